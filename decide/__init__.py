@@ -17,12 +17,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from .answers.answer import answer
+    from .answers.confidence import decision_confidence
     from .economics.breakeven import breakeven_values
     from .economics.case import Appliance, Case, Household, Option, Quote, vary
-    from .economics.uncertainty import decision_confidence
     from .economics.weigh import weigh
     from .errors import MendpointError
-    from .finance.finance import equivalent_annual_cost, present_value
+    from .finance import equivalent_annual_cost, present_value
     from .finance.life import Weibull
     from .load.cases.case_file import complete, read_case
     from .shop.weigh_jobs import weigh_jobs
@@ -35,9 +35,9 @@ __all__ = [
 
 _MODULES: Final = {
     ".answers.answer": ("answer",),
+    ".answers.confidence": ("decision_confidence",),
     ".economics.breakeven": ("breakeven_values",),
     ".economics.case": ("Appliance", "Case", "Household", "Option", "Quote", "vary"),
-    ".economics.uncertainty": ("decision_confidence",),
     ".economics.weigh": ("weigh",),
     ".errors": ("MendpointError",),
     ".finance": ("equivalent_annual_cost", "present_value"),

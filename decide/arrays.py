@@ -11,24 +11,33 @@ from numpy.typing import NDArray
 
 Floats: TypeAlias = NDArray[np.float64]
 Number: TypeAlias = float | Floats
+Truths: TypeAlias = NDArray[np.bool_]
 
 
 def align_cases(column: Number, axes: int) -> Floats:
-    """Stretch a column over the further axes of an array of times; a number stays a number.
+    """Stretch a column, shape (n), over the axes of an array of times, shape (n, 1, ...); a number stays a number.
 
-    Parameters
-    ----------
-    column : a number, or one entry a case, shape (n) [any]
-    axes : of the array it is to go with
-
-    Returns
-    -------
-    column : shape (n, 1, ...), as many axes as asked
-
-    Examples
-    --------
     >>> align_cases(np.array([1.0, 2.0]), 3).shape, align_cases(5.0, 3).shape
     ((2, 1, 1), ())
     """
     array = np.asarray(column, dtype=float)
     return array.reshape(array.shape + (1,) * (axes - array.ndim)) if 0 < array.ndim < axes else array
+
+
+def sum_over_time(left: Floats, right: Floats) -> Number:
+    """Products summed up over time, the last axis.
+
+    >>> sum_over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
+    11.0
+    """
+    return unwrap(np.einsum("...t,...t->...", left, right))
+
+
+def with_time_axis(value: Number) -> Floats:
+    """The same numbers with an axis for time behind them; shape (..., 1)."""
+    return np.asarray(value, dtype=float)[..., np.newaxis]
+
+
+def unwrap(value: Floats) -> Number:
+    """A plain number where there is one case, the column where there are many."""
+    return float(value) if np.ndim(value) == 0 else value

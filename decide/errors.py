@@ -196,12 +196,8 @@ def either(names: Sequence[str]) -> Message:
 def require(field: str, value: Number, low: float, high: float, unit: str) -> None:
     """Raise `OutOfRange` unless every value lies within its bounds; what is not a number never does.
 
-    Parameters
-    ----------
-    field : name of the input, as the file or the page has it
-    value : number or column, shape (...) [unit]
-    low, high : bounds, both allowed; infinite: none, and infinity itself is let through [unit]
-    unit : for the error text; empty for a share or ratio
+    Both bounds are allowed; where one is infinite there is none, and infinity itself is let through. `unit` is for the
+    error text, empty for a share or ratio.
     """
     within = (np.asarray(value) >= low) & (np.asarray(value) <= high)
     if not within.all():

@@ -1,6 +1,8 @@
 """The tiers of the tests, a server of the real screens on a free port, and Debian's Chromium to look at them."""
 
+import html
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -86,8 +88,11 @@ def unfold(page: Any, part: str) -> Any:
 
 
 @contextmanager
-def served(folder: Path, case: Path | None = None) -> Iterator[str]:
-    """The address of the screens, started from a folder that has nothing to do with the program."""
+def served(folder: Path, case: Path | None = None, started: list[int] | None = None) -> Iterator[str]:
+    """The address of the screens, started from a folder that has nothing to do with the program.
+
+    The process's id is added to `started`, for a test that halts it.
+    """
     port = free_port()
     start = f"from pathlib import Path; from decide.show.serve import serve; serve({port}, {case!r})"
     start = start.replace("PosixPath", "Path").replace("WindowsPath", "Path")
@@ -97,6 +102,8 @@ def served(folder: Path, case: Path | None = None) -> Iterator[str]:
             [sys.executable, "-c", start], cwd=folder, env=environment, stdout=log, stderr=subprocess.STDOUT
         )
         try:
+            if started is not None:
+                started.append(server.pid)
             url = f"http://127.0.0.1:{port}"
             _wait_for(url, server, folder / "server.log")
             yield url
@@ -183,7 +190,11 @@ class _Pieces(HTMLParser):
         self.small: list[bool] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.inside = tag in ("p", "dt", "dd")
+        self.inside = tag in ("p", "dt", "dd", "th", "td", "li")
+        drawn = re.search('aria-label="(.*?)"', dict(attrs).get("data-svg") or "")
+        if drawn:
+            self.texts.append(html.unescape(drawn[1]))
+            self.small.append(False)
         if self.inside:
             self.texts.append("")
             self.small.append(("class", "small") in attrs)
@@ -201,4 +212,8 @@ def texts(part: Any, with_small: bool = True) -> list[str]:
     pieces = _Pieces()
     for each in part.get("html"):
         pieces.feed(each.value)
-    return [text for text, small in zip(pieces.texts, pieces.small, strict=True) if with_small or not small]
+    return [
+        text.replace("\n", " ")
+        for text, small in zip(pieces.texts, pieces.small, strict=True)
+        if text and (with_small or not small)
+    ]

@@ -20,7 +20,7 @@ from spoiling import spoilt
 
 from decide.economics.weigh import weigh
 from decide.energy.load_profile import evenly
-from decide.energy.room import AS_MEASURED
+from decide.energy.metering import AS_MEASURED
 from decide.energy.tariff import total
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete, parse_case, write_case
@@ -32,7 +32,7 @@ from decide.load.jobs.own_figures import LocalFigure, read_figures, with_local, 
 from decide.load.jobs.rows import read_jobs
 from decide.load.meters.interval_data import daily_profile, monthly_use, parse_intervals
 from decide.load.meters.meter_log import read_meter_log
-from decide.load.meters.tariff_file import parse_rate_record, parse_tariff
+from decide.load.meters.tariff_file import parse_tariff
 from decide.load.store.archive import MANIFEST, digest_of
 from decide.load.store.store import Store
 from decide.load.tables.tables import UNITS, tables
@@ -73,7 +73,6 @@ place = "US-OH"
 rate = 0.03
 electricity_index = "us-residential-2025"
 study_period = 12
-next_failure = "decided again"
 [household.electricity_tariff]
 commodity = "electricity"
 source = "my bill"
@@ -274,28 +273,6 @@ def read_tariff(content: bytes) -> object:
     return total(parse_tariff(content), evenly(3800.0))
 
 
-@cache
-def records() -> tuple[bytes, ...]:
-    schedule = [[0] * 8 + [1] * 12 + [0] * 4] * 12
-    whole = {
-        "label": "abc", "country": "USA", "uri": "a page", "energyweekdayschedule": schedule,
-        "energyweekendschedule": [[0] * 24] * 12, "fixedchargefirstmeter": 9.5, "fixedchargeunits": "$/month",
-        "mincharge": 5, "minchargeunits": "$/day", "annualmincharge": 0,
-        "energyratestructure": [
-            [{"max": 300, "rate": 0.1, "adj": 0.01, "unit": "kWh"}, {"rate": 0.2, "unit": "kWh"}],
-            [{"max": 300, "rate": 0.3, "unit": "kWh"}, {"rate": 0.4, "sell": 0.1, "unit": "kWh"}],
-        ],
-        "flatdemandstructure": [[{"rate": 0}]],
-    }  # fmt: skip
-    old = {"energyweekdayschedule": [[0] * 24] * 12, "energyweekendschedule": [[0] * 24] * 12,
-           "energyratestructure": [[{"rate": 0.2}]], "fixedmonthlycharge": 12, "minmonthlycharge": 7}  # fmt: skip
-    return tuple(json.dumps(form).encode() for form in (whole, {"items": [old]}, [whole], json.dumps(old)))
-
-
-def read_record(content: bytes) -> object:
-    return total(parse_rate_record(content), evenly(3800.0))
-
-
 # Job books
 
 
@@ -413,7 +390,6 @@ READERS = {
     "log": Reader(logs, read_log),
     "feed": Reader(feeds, read_feed),
     "tariff": Reader(lambda: TARIFFS, read_tariff),
-    "record": Reader(records, read_record),
     "book": Reader(books, read_book),
     "mapping": Reader(mappings, parse_mapping),
     "export": Reader(exports, read_export, spoilt_export),

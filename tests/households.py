@@ -5,7 +5,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from decide.economics.breakeven import BreakevenValues
 from decide.economics.case import Appliance, Case, Household, Option, Quote
+from decide.economics.failures import Quality
+from decide.economics.outcomes import OutcomeDistribution
+from decide.load.tables.tables import tables
 
 
 def new_appliance(**changes: float) -> Appliance:
@@ -23,7 +27,7 @@ def case_of(quote: Quote | None = None) -> Case:
     household = Household(
         region="EU", place="DE", currency="EUR", rate=0.03, electricity_price=0.35, gas_price=0.12, water_price=4.0,
         electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0, price_escalation=0.0, inflation=0.02,
-        day_cost=5.0,
+        day_cost=5.0, residual_share=1.0,
     )  # fmt: skip
     there = new_appliance(age=9.0, electricity=380.0)
     options = (
@@ -46,14 +50,16 @@ def case_of(quote: Quote | None = None) -> Case:
     return Case(appliance=there, household=household, options=options)
 
 
-def simulated_costs(case: Case, option: Option, households: int, seed: int) -> NDArray[np.float64]:
+def simulated_costs(
+    case: Case, option: Option, households: int, seed: int, successor: Option | None = None
+) -> NDArray[np.float64]:
     """Present cost of an option in each of so many households, every life drawn and every bill paid."""
     rng = np.random.default_rng(seed)
     home = case.household
     end = home.study_period if math.isfinite(home.study_period) else 320.0
     cost = np.zeros(households)
     clock = np.zeros(households)
-    successor = _successor(case)
+    successor = successor or _successor(case)
     current, first, by_plan = option, True, np.zeros(households, dtype=bool)
     while np.any(clock < end):
         appliance = current.appliance or case.appliance
@@ -71,7 +77,7 @@ def simulated_costs(case: Case, option: Option, households: int, seed: int) -> N
         cost += np.where(active, _running(case, current, clock, stop), 0.0)
         if math.isfinite(home.study_period):
             lives_on = active & (clock + np.minimum(left, current.planned_replacement_years) > end)
-            worth = _residual(case, current, successor, end - clock)
+            worth = _residual(case, current, _successor(case) if first else successor, end - clock)
             cost -= np.where(lives_on, worth * _worth(home.rate, home.price_escalation, np.full(households, end)), 0.0)
         clock = np.where(active, stop, clock)
         current, first = successor, False
@@ -89,11 +95,19 @@ def _successor(case: Case) -> Option:
 
 
 def _lives_left(appliance: Appliance, option: Option, households: int, rng: np.random.Generator) -> NDArray[np.float64]:
-    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    scale = _scale(appliance, option)
     gone = max(appliance.age - appliance.failure_free_years, 0.0)
     hazard = (gone / scale) ** appliance.life_shape + rng.exponential(size=households)
     life = appliance.failure_free_years + scale * hazard ** (1 / appliance.life_shape)
-    return (life - appliance.age) * option.remaining_life_factor
+    return life - appliance.age
+
+
+def _scale(appliance: Appliance, option: Option) -> float:
+    """Weibull scale of a unit: that of its class, so many times as long that its hazard is as its condition says."""
+    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+    shape = float(appliance.life_shape)
+    times = min(float(appliance.hazard_ratio) * float(option.remaining_life_factor) ** -shape, 8.0)
+    return float(scale) * times ** (-1 / shape)
 
 
 def _worth(rate: float, growth: float, time: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -121,12 +135,14 @@ def _running(case: Case, option: Option, clock: NDArray[np.float64], stop: NDArr
     begin = np.minimum(clock + option.warranty, stop)  # upkeep starts when the warranty is over
     for node, weight in zip(*np.polynomial.legendre.leggauss(10), strict=True):
         since = (node + 1) / 2 * (stop - clock)
-        aged = 1 + np.minimum(
-            appliance.efficiency_degradation_rate * (appliance.age + since), appliance.efficiency_degradation_cap
+        reach, pace = (
+            appliance.efficiency_degradation_cap,
+            appliance.efficiency_degradation_rate / max(appliance.efficiency_degradation_cap, 1e-12),
         )
-        aged = aged / (
-            1 + min(appliance.efficiency_degradation_rate * appliance.age, appliance.efficiency_degradation_cap)
-        )
+        aged = (
+            1 + reach - reach * np.exp(-pace * (appliance.age + since))
+        )  # what is still to come of the rise halves away
+        aged = aged / (1 + reach - reach * math.exp(-pace * appliance.age))
         power = appliance.electricity * (1 + option.energy_change) * home.electricity_price * aged
         when = clock + since
         total += (
@@ -147,16 +163,37 @@ def _residual(case: Case, option: Option, successor: Option, since: NDArray[np.f
     """Pro rata of the years that a unit of this age can still expect, on a table of them."""
     appliance, bought = option.appliance or case.appliance, successor.appliance or case.appliance
     ages = np.linspace(0.0, 120.0, 4001)
-    left = np.interp(
-        appliance.age + np.maximum(since, 0.0) / option.remaining_life_factor, ages, _years_left(appliance, ages)
-    )
-    of_new = np.interp(bought.age, ages, _years_left(bought, ages)) * successor.remaining_life_factor
+    left = np.interp(appliance.age + np.maximum(since, 0.0), ages, _years_left(appliance, option, ages))
+    of_new = np.interp(bought.age, ages, _years_left(bought, successor, ages))
     price = successor.price * (1 + successor.tax_rate)
-    return case.household.residual_share * price * left * option.remaining_life_factor / of_new
+    share = case.household.residual_share + case.household.resale_share  # the one new unit is the like of every other
+    return share * price * left / of_new
 
 
-def _years_left(appliance: Appliance, ages: NDArray[np.float64]) -> NDArray[np.float64]:
-    scale = (appliance.mean_life - appliance.failure_free_years) / math.gamma(1 + 1 / appliance.life_shape)
+def _years_left(appliance: Appliance, option: Option, ages: NDArray[np.float64]) -> NDArray[np.float64]:
+    scale = _scale(appliance, option)
     survival = np.exp(-((np.maximum(ages - appliance.failure_free_years, 0.0) / scale) ** appliance.life_shape))
     area = np.concatenate([np.cumsum(((survival[1:] + survival[:-1]) / 2 * np.diff(ages))[::-1])[::-1], [0.0]])
     return area / np.maximum(survival, 1e-300)
+
+
+def places_of(region: str) -> list[str]:
+    """Codes of a region and of all places in it."""
+    return [place.place for place in tables().known_places.values() if place.region == region]
+
+
+def standard_error(found: OutcomeDistribution) -> float:
+    """Of the mean of what an option cost. [money]"""
+    return float(np.std(found.costs, ddof=1) / math.sqrt(found.costs.size))
+
+
+def wins_at_high(found: BreakevenValues) -> bool:
+    """Whether repairing wins at the upper end."""
+    return found.repair_wins_at_low == (len(found.values) % 2 == 0)
+
+
+def another_failure(quality: Quality, time: float) -> float:
+    """Chance of at least one more repairable failure: 1 - (1 + (L(a + t) - L(a)) / rate)^-shape."""
+    failures = quality.frailty.failures
+    more = failures(float(quality.age) + time) - failures(float(quality.age))
+    return float(-np.expm1(-quality.shape * np.log1p(more / quality.rate)))

@@ -8,7 +8,6 @@ from decide.energy.consumption import (
     DAYS_PER_YEAR,
     HOURS_PER_DAY,
     HOURS_PER_YEAR,
-    MINUTES_PER_HOUR,
     WATTS_PER_KILOWATT,
     from_power,
     per_cycle_water,
@@ -18,7 +17,10 @@ from decide.energy.consumption import (
     round_half_up,
 )
 from decide.energy.eu_labels import INDEX_DECIMALS, PERCENT, ClassScale
-from decide.energy.us_labels import LITRES_PER_GALLON, SHARE_DECIMALS
+from decide.energy.us_labels import LITRES_PER_GALLON
+
+SHARE_DECIMALS = 12
+"""A share of a label is kept to this many, so that floating-point dust beyond 0 or 1 is not refused."""
 
 
 def energy_efficiency_index(use: Number, standard: Number) -> Floats:
@@ -250,7 +252,7 @@ def from_runs(runs: Number, minutes: Number, watts: Number, standby_watts: Numbe
     >>> round(float(from_runs(122.0, 60.0, 2500.0)), 1)
     305.0
     """
-    hours = require_amount("runs", runs, "1/year") * require_amount("minutes", minutes, "min") / MINUTES_PER_HOUR
+    hours = require_amount("runs", runs, "1/year") * require_amount("minutes", minutes, "min") / 60
     return from_power(
         watts, require_within("hours", hours, 0, HOURS_PER_YEAR, "hour/year") / DAYS_PER_YEAR, standby_watts
     )

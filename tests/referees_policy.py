@@ -5,10 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gamma, gammainc
-
-from decide.arrays import Floats, Number, align_cases
-from decide.economics.policy import (
+from policy import (
     AGES,
     SETTLED,
     SWEEPS,
@@ -19,7 +16,10 @@ from decide.economics.policy import (
     _Owning,
     best_policy,
 )
-from decide.economics.repair_costs import Quotes
+from policy_quotes import Quotes, limited_mean
+from scipy.special import gamma, gammainc
+
+from decide.arrays import Floats, Number, align_cases
 from decide.errors import CaseError, NoSolution, require
 from decide.finance.life import Life
 
@@ -51,7 +51,7 @@ def imperfect_repair_policy(
     repaired_at = owning.zero + align_cases(age_kept, 2) * owning.middles
     for _ in range(SWEEPS):  # relative value iteration: w holds S(0) = K while S(q v) is that of the sweep before
         limits, before = _at(repaired_at, ages, worth), worth
-        hope = owning.failure_rate * (limits - repairs.quotes.limited_mean(limits))
+        hope = owning.failure_rate * (limits - limited_mean(repairs.quotes, limits))
         worth = _backwards(carried, served * (cost_rate - idle + hope), 0.0)
         slope = _backwards(carried * (_next(worth) > 0), served, -math.inf)
         change = (owning.stake - worth[:, :1]) / slope[:, :1]

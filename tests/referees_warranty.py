@@ -2,8 +2,7 @@
 
 import numpy as np
 
-from decide.arrays import Number
-from decide.economics.flows import unwrap
+from decide.arrays import Floats, Number, unwrap
 from decide.errors import OutOfRange, require
 from decide.shop.warranty import LONGEST, Law
 
@@ -32,3 +31,8 @@ def callbacks_renewing(law: Law, length: float) -> Number:
     if not np.all(back < 1):
         raise OutOfRange("callback law", 0, 1 - 1e-12, "at the end of a renewing warranty", float(np.max(back)))
     return unwrap(np.asarray(back / (1 - back)))
+
+
+def never(days: Floats) -> Floats:
+    """Law of fixes that all hold."""
+    return np.zeros(np.shape(days))

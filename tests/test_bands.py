@@ -24,7 +24,6 @@ from decide.shop.bands import (
     best_cut,
     normal_loss,
     outcome,
-    past_quotes,
     regret_by_age,
     regrets_of,
     repair_where,
@@ -33,7 +32,9 @@ from decide.shop.bands import (
     what_if,
     with_warranty,
 )
-from decide.shop.quoting import FeeTerms, charged, credited, waived
+from decide.shop.quoting import TERMS, FeeTerms
+
+charged, waived, credited, _ = TERMS.values()
 
 # Unit normal loss as tables print it (Raiffa & Schlaifer 1961, table II; recalled, found so in texts on value of
 # information): z, L(z)
@@ -157,45 +158,44 @@ def test_half_until_an_age_says_replace_from_it_on() -> None:
     assert below_share(quote, price, 0.5, np.array([6.9, 7.0, 1.0]), 7.0).tolist() == [True, False, False]
 
 
-def test_past_quotes_are_counted_by_hand() -> None:
-    # own row: above 2 of 5, one of them accepted at 100 too much; within: one declined that would have saved 50
-    quote, limit = np.array([100.0, 400.0, 350.0, 250.0, 200.0]), np.full(5, 300.0)
-    accepted = np.array([True, True, False, False, False])
-    declined = np.array([False, False, True, True, False])
-    found = past_quotes(quote, limit, accepted, declined)
-    assert (found.quotes, found.above, found.accepted_above, found.paid_too_much) == (5, 2, 1, 100.0)
-    assert (found.declined_within, found.passed_up) == (1, 50.0)
-
-
 # what if
 
 
 def offers(jobs: int = 2_000) -> Offers:
-    price, age, limit, quote, spread = shop(jobs)
-    return Offers(
-        quote=quote, terms=charged(90.0), limit=limit, spread=spread, new_price=price, age=age, kept=0.2 * quote
-    )
+    price, age, limit, quote, _ = shop(jobs)
+    return Offers(quote=quote, terms=charged(90.0), limit=limit, new_price=price, age=age, kept=0.2 * quote)
 
 
 def test_the_outcome_is_what_simulated_customers_do() -> None:
     rng, now, curve = np.random.default_rng(3), under_terms(offers(500), credited(90.0)), Curve(0.2, -6.0)
-    won, margin, regret, gain = [], [], [], []
+    won, margin, gain = [], [], []
     price = now.quote - np.minimum(90.0, now.quote)
-    for _ in range(400):
-        accepted = rng.random(500) < curve.chance((price - now.limit) / now.new_price)
-        theirs = now.limit + now.spread * rng.standard_normal(500)
+    for _ in range(400):  # each has a limit of his own about the one at which half would accept, and goes by it
+        theirs = price + now.new_price / 6.0 * (
+            0.2 - 6.0 * (price - now.limit) / now.new_price + rng.logistic(size=500)
+        )
+        accepted = theirs > price
         won.append(accepted.sum())
         margin.append(np.sum(90.0 + accepted * (now.kept - np.minimum(90.0, now.quote))))
-        gain.append(np.sum(accepted * (theirs - price)))
-        regret.append(np.sum(np.where(accepted, np.maximum(price - theirs, 0), np.maximum(theirs - price, 0))))
+        gain.append(np.sum(accepted * (theirs - price) - 90.0))
     found = outcome(now, curve)
-    for value, seen in (
-        (found.jobs_won, won),
-        (found.margin, margin),
-        (found.regret, regret),
-        (found.gain, gain),
-    ):
+    for value, seen in ((found.jobs_won, won), (found.margin, margin), (found.gain, gain)):
         assert value == pytest.approx(np.mean(seen), abs=4 * np.std(seen) / 20)
+
+
+@pytest.mark.parametrize("curve", [*JUDGED, Curve(-2.0, -0.5, 0.1), Curve(3.0, -20.0)])
+@pytest.mark.parametrize("factor", [1.01, 1.1, 1.5])
+def test_a_price_rise_is_never_a_gain_to_customers_and_a_lower_price_never_a_loss(curve: Curve, factor: float) -> None:
+    now = offers(300)
+    dearer = at_labour_rate(now, 0.5 * now.quote, factor, 0.07)
+    assert what_if(now, dearer, [curve]).change("gain")[1] < 0
+    assert what_if(dearer, now, [curve]).change("gain")[0] > 0
+    for terms in (credited(90.0), waived(90.0)):
+        assert what_if(now, under_terms(now, terms), [curve]).change("gain")[0] > 0
+
+
+def test_no_gain_is_told_where_price_moves_nobody() -> None:
+    assert np.isnan(outcome(offers(20), Curve(0.0, 0.0)).gain)
 
 
 def test_a_credited_fee_wins_jobs_and_a_waived_one_only_loses_its_income() -> None:
@@ -213,13 +213,13 @@ def test_a_dearer_hour_wins_fewer_jobs_and_a_warranty_more() -> None:
     assert dearer.change("gain")[1] < 0
     longer = what_if(now, with_warranty(now, 0.05, 0.8 * now.quote), JUDGED)
     assert longer.change("jobs_won")[0] > 0
-    assert dearer.change("regret")[0] != dearer.change("regret")[1]
+    assert dearer.change("gain")[0] != dearer.change("gain")[1]
 
 
 def test_no_change_changes_nothing() -> None:
     now = offers()
     same = at_labour_rate(now, 0.5 * now.quote, 1.0, 0.07)
-    for measure in ("jobs_won", "margin", "regret", "gain"):
+    for measure in ("jobs_won", "margin", "gain"):
         assert what_if(now, same, JUDGED).change(measure) == (0.0, 0.0)
     assert under_terms(now, FeeTerms(credit=1e6)).terms.credit == pytest.approx(now.quote)
 

@@ -15,8 +15,6 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import openpyxl
-import pyarrow as pa
-import pyarrow.parquet as pq
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -123,38 +121,6 @@ def huge_numbers() -> bytes:
     return sheet((f"<row>{''.join(f'<c><v>{next(drawn)}</v></c>' for _ in head)}</row>" for _ in range(2_000)), head)
 
 
-def parquet(words: pa.Array, **how: object) -> bytes:
-    out = io.BytesIO()
-    count = len(words)
-    table = pa.table({"Kind": words, "Age": pa.array([3]).take(pa.array([0] * count)), "Quote": [90.0] * count})
-    pq.write_table(table, out, compression="zstd", **how)
-    return out.getvalue()
-
-
-def one_word(length: int, count: int) -> pa.Array:
-    return pa.DictionaryArray.from_arrays(pa.array([0] * count, pa.int32()), ["x" * length])
-
-
-def word_of_plain_text() -> bytes:
-    """The same without the note that its column is a dictionary: it is told by the pages alone."""
-    return parquet(one_word(12_000, 40_000).dictionary_decode())
-
-
-def one_large_page() -> bytes:
-    """A page of 240,000,000 bytes in a file of a hundred thousand."""
-    words = pa.array(["x" * 6_000] * 40_000)
-    return parquet(words, use_dictionary=False, data_page_size=1 << 30, max_rows_per_page=1 << 30)
-
-
-def prefixes() -> bytes:
-    words = pa.array(["x" * 12_000] * 40_000)
-    return parquet(words, use_dictionary=False, column_encoding={"Kind": "DELTA_BYTE_ARRAY"})
-
-
-def many_rows_of_one_number() -> bytes:
-    return parquet(one_word(4, 8_000_000), max_rows_per_page=8_000_000)
-
-
 def line_ends_below_a_wide_heading() -> bytes:
     return ";".join((*HEAD, *(f"c{at}" for at in range(397)))).encode() + b"\n" * 1_000_000
 
@@ -166,12 +132,6 @@ BOOKS: dict[str, tuple[Callable[[], bytes], str]] = {
     "dense_sheet.xlsx": (dense_sheet, "packed more densely"),
     "many_styles.xlsx": (many_styles, "styles or names"),
     "huge_numbers.xlsx": (huge_numbers, ""),
-    "word_12k.parquet": (lambda: parquet(one_word(12_000, 300_000)), "packed more densely"),
-    "word_100k.parquet": (lambda: parquet(one_word(100_000, 300_000)), "a cell of 100,000 characters"),
-    "word_of_plain_text.parquet": (word_of_plain_text, "packed more densely"),
-    "one_large_page.parquet": (one_large_page, "pages of a size"),
-    "prefixes.parquet": (prefixes, "a way that is not read"),
-    "many_rows_of_one_number.parquet": (many_rows_of_one_number, "packed more densely"),
     "one_line.csv": (lambda: b"Kind;Age;Quote\n" + b"x" * 100_000_000, "longer than 1,000,000 bytes"),
     "one_cell.csv": (lambda: b"Kind;Age;Quote\n" + b"x" * 900_000 + b";3;90\n", "a cell of 900,000 characters"),
     "line_ends.csv": (line_ends_below_a_wide_heading, "most rows have fewer"),
@@ -190,10 +150,14 @@ def test_a_small_book_that_comes_to_very_much_is_refused_or_read_in_little_memor
     assert seconds < MOST_SECONDS
 
 
+UNIT = '[appliance]\nclass = "refrigerator"\nage = 9\n'
+
+
 @pytest.mark.slow
 def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) -> None:
     (tmp_path / "log.csv").write_text(";".join(["2026-01-01 00:00", *["1"] * 399]) + "\n" * 1_000_000)
-    status, text, peak, seconds = run(tmp_path, "meter", "log.csv")
+    (tmp_path / "case.toml").write_text(f'{UNIT}[appliance.meter]\nfile = "log.csv"\n')
+    status, text, peak, seconds = run(tmp_path, "weigh", "case.toml")
     assert (status, "most other rows have fewer" in text) == (2, True), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS
@@ -205,8 +169,9 @@ def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) ->
 )
 def test_interval_data_of_very_many_elements_is_refused(tmp_path: Path, inside: str) -> None:
     (tmp_path / "use.xml").write_text(f"<feed>{inside}</feed>")
-    (tmp_path / "tariff.toml").write_text('commodity = "electricity"\nsource = "my bill"\nprice = 0.30\n')
-    status, text, peak, seconds = run(tmp_path, "bill", "tariff.toml", "--use", "use.xml")
+    priced = '[household.electricity_tariff]\nprice = 0.30\ninterval_data = "use.xml"\n'
+    (tmp_path / "case.toml").write_text(UNIT + priced)
+    status, text, peak, seconds = run(tmp_path, "weigh", "case.toml")
     assert (status, "more than 1,000,000 elements" in text) == (2, True), text
     assert peak < MOST_MB
     assert seconds < MOST_SECONDS

@@ -7,18 +7,15 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from decide.answers.answer import Answer, answer
+from decide.answers.answer import answer
 from decide.answers.carbon import CarbonAnswer, carbon_answer
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.errors import CaseError, EntryErrors
+from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, write_case
 from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
-from decide.show.charts.carbon import carbon_alt, carbon_chart
+from decide.show.cli.carbon import carbon_data
 from decide.show.cli.main import app
-from decide.show.text import carbon_words
 from decide.show.text.carbon_words import (
-    beside_the_money,
-    carbon_data,
     carbon_grounds,
     carbon_headline,
     carbon_rows,
@@ -45,9 +42,14 @@ def asked(**parts: object) -> CarbonAnswer:
     return carbon_answer(answer(entries(**parts)), YEAR)
 
 
+OF_USUAL_SIZE = {"appliance": {"electricity": 491}}
+"""A new one whose use does not follow that of the one there."""
+
+
 def test_a_thirsty_unit_is_told_to_go_and_a_frugal_one_to_stay() -> None:
-    thirsty = asked(appliance={"class": "refrigerator", "age": 12, "fault": "evaporator_fan", "electricity": 1400})
-    frugal = asked(appliance={"class": "refrigerator", "age": 12, "fault": "evaporator_fan", "electricity": 420})
+    there = {"class": "refrigerator", "age": 12, "fault": "evaporator_fan"}
+    thirsty = asked(appliance={**there, "electricity": 1400}, replace=[OF_USUAL_SIZE])
+    frugal = asked(appliance={**there, "electricity": 420}, replace=[OF_USUAL_SIZE])
     assert thirsty.advantage < 0 < frugal.advantage
     assert carbon_headline(ENGLISH, thirsty).startswith("New refrigerator-freezer emits less: ")
     assert carbon_headline(ENGLISH, frugal).startswith("Repairing emits less: ")
@@ -55,18 +57,20 @@ def test_a_thirsty_unit_is_told_to_go_and_a_frugal_one_to_stay() -> None:
 
 
 def test_what_nobody_can_tell_apart_is_told_to_be_alike() -> None:
-    near = asked(appliance={"class": "refrigerator", "age": 12, "fault": "evaporator_fan", "electricity": 545})
+    there = {"class": "refrigerator", "age": 12, "fault": "evaporator_fan", "electricity": 629}
+    near = asked(appliance=there, replace=[OF_USUAL_SIZE])
     assert near.close
     assert "hardly a difference" in carbon_headline(ENGLISH, near)
 
 
 def test_rows_add_up_and_show_what_each_way_emits() -> None:
     found = asked()
-    rows = carbon_rows(ENGLISH, found)
-    assert [row.name for row in rows] == ["Repair it", "New refrigerator-freezer"]
-    for row, option in zip(rows, found.weighing.options, strict=False):
-        assert row.total == kilograms(ENGLISH, float(option.present_cost))
-        assert dict(row.parts)["Electricity"] == kilograms(ENGLISH, float(option.by_category["electricity"]))
+    heads, *rows = carbon_rows(ENGLISH, found)
+    assert heads[1:] == ("Repair it", "New refrigerator-freezer")
+    told = {label: amounts for label, *amounts in rows}
+    for at, option in enumerate(found.weighing.options[:2]):
+        assert told["In all"][at] == kilograms(ENGLISH, float(option.present_cost))
+        assert told["Electricity"][at] == kilograms(ENGLISH, float(option.by_category["electricity"]))
 
 
 def test_the_headline_s_amount_is_the_difference_of_the_rows() -> None:
@@ -94,10 +98,10 @@ def test_a_price_of_carbon_is_told_with_both_limits() -> None:
 
 def test_the_payback_and_the_limit_are_said_in_words_where_there_is_none() -> None:
     found = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 420}))
-    sentences = carbon_text(ENGLISH, found, carbon_answer(found, YEAR), with_confidence=False)
+    sentences = carbon_text(ENGLISH, found, carbon_answer(found, YEAR))
     assert any(line.startswith("Lower use alone does not make up") for line in sentences)
     thirsty = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 2000}))
-    sentences = carbon_text(ENGLISH, thirsty, carbon_answer(thirsty, YEAR), with_confidence=False)
+    sentences = carbon_text(ENGLISH, thirsty, carbon_answer(thirsty, YEAR))
     assert "Even a repair that emits nothing would not be the greener way." in sentences
     assert any(line.startswith("A new one makes up for its making") for line in sentences)
 
@@ -119,8 +123,7 @@ def test_a_repair_that_a_caution_refuses_is_not_compared() -> None:
     assert math.isnan(emitted.limit)
     assert emitted.confidence is None
     assert "rules the repair out" in carbon_headline(ENGLISH, emitted)
-    assert "Repair it" not in [row.name for row in carbon_rows(ENGLISH, emitted)]
-    assert "Repair it" not in carbon_alt(ENGLISH, emitted)
+    assert "Repair it" not in carbon_rows(ENGLISH, emitted)[0]
 
 
 def test_without_a_quote_in_money_carbon_still_answers() -> None:
@@ -166,17 +169,6 @@ def test_what_cannot_be_used_is_said(carbon: object, error_text: str) -> None:
     assert error_text in str(error.value)
 
 
-def test_the_figure_says_in_words_what_it_shows() -> None:
-    found = asked()
-    chart = carbon_chart(ENGLISH, found)
-    assert chart.alt == carbon_alt(ENGLISH, found)
-    drawn = sum(float(bar.x[0]) for bar in chart.figure.data)
-    assert drawn == pytest.approx(sum(float(o.present_cost) for o in found.weighing.options[:2]), rel=1e-3)
-    for row in carbon_rows(ENGLISH, found):
-        assert row.total in chart.alt
-    assert len({bar.marker.pattern.shape for bar in chart.figure.data}) > 1
-
-
 def test_the_data_are_numbers_and_agree_with_the_sentences() -> None:
     found = answer(entries())
     emitted = carbon_answer(found, YEAR)
@@ -203,15 +195,3 @@ def test_the_command_refuses_what_it_cannot_use(tmp_path: Path) -> None:
     refused = CliRunner().invoke(app, ["carbon", str(case)])
     assert refused.exit_code == 2
     assert refused.stderr
-
-
-def test_a_hand_out_says_why_carbon_cannot_be_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    found = answer(entries())
-    assert beside_the_money(ENGLISH, found) == [carbon_headline(ENGLISH, carbon_answer(found))]
-
-    def refused(answer: Answer) -> CarbonAnswer:
-        raise CaseError("carbon.price", "makes no case")
-
-    monkeypatch.setattr(carbon_words, "carbon_answer", refused)
-    (text,) = beside_the_money(ENGLISH, found)
-    assert "makes no case" in text

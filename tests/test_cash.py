@@ -21,6 +21,11 @@ from decide.finance.life import FromHazard
 ASKED: dict[str, dict[str, Number]] = {
     "as it comes": {},
     "nothing left": {"household.residual_share": 0.0},
+    "sold at the end": {"household.residual_share": 0.0, "household.resale_share": 0.25},
+    "sold for more than it cost": {"household.residual_share": 0.0, "household.resale_share": 1.0,
+        "replace.2.price": 20.0, "replace.2.delivery": 0.0, "household.price_escalation": 0.01},
+    "sold, in columns": {"household.residual_share": 0.0, "household.resale_share": np.array([0.0, 0.3, 1.0]),
+        "appliance.age": np.array([2.0, 9.0, 20.0])},
     "prices that move apart": {
         "household.electricity_escalation": 0.02, "household.water_escalation": -0.01,
         "household.price_escalation": -0.03, "household.rate": 0.05,
@@ -42,13 +47,13 @@ HOLDS: list[Number] = [math.inf, 0.0, 2.0, 2.6, 40.0]
 
 def check(case: Case, years: float, holds: list[Number]) -> None:
     """Each cause of each option, for each successor and planned year, to a billionth of what it all costs."""
-    prices, share = money(case.household), case.household.residual_share
-    study = Study(case, prices, years, share)
+    prices = money(case.household)
+    study = Study(case, prices, years)
     for option in case.options:
         for successor in (o for o in case.options if o.appliance is not None):
             for hold in holds if option.appliance is None else [math.inf]:
                 forwards = cash(
-                    case, replace(option, planned_replacement_years=hold), successor, prices, years, share
+                    case, replace(option, planned_replacement_years=hold), successor, prices, years, True
                 ).present
                 backwards = study.cost(option, successor, hold)
                 close = 1e-12 * np.max(np.abs(sum(forwards.values())))
@@ -74,7 +79,7 @@ def test_so_it_does_for_a_unit_with_a_law_and_an_upkeep_of_its_own() -> None:
     case = case_of()
     bent = {
         "retirement": FromHazard(lambda age: (age / 9) ** 1.5),
-        "maintenance_and_repair_by_age": lambda age: 20.0 + 3.0 * age,
+        "maintenance_and_repair_by_age": lambda age: 0.7 + 0.1 * age,
     }
     there, new = replace(case.appliance, **bent), case.options[1]
     options = (case.options[0], replace(new, appliance=replace(new.appliance, **bent)), *case.options[2:])
@@ -109,12 +114,12 @@ def test_so_it_does_on_cases_drawn_at_random(
 @pytest.mark.parametrize("years", YEARS)
 def test_the_best_plan_of_a_study_is_the_cheapest_of_those_reckoned_forwards(years: float) -> None:
     case = vary_all(case_of(), {"household.study_period": years, "appliance.maintenance_and_repair": 60.0})
-    prices, share = money(case.household), case.household.residual_share
+    prices = money(case.household)
     tried = [float(year) for year in range(1, 16) if year < years]
 
     def cost(hold: float) -> float:
         mended = replace(case.options[0], planned_replacement_years=hold)
-        return float(sum(cash(case, mended, case.options[1], prices, years, share).present.values()))
+        return float(sum(cash(case, mended, case.options[1], prices, years, True).present.values()))
 
     best = weigh(case).planned_years
     assert math.isnan(float(best)) if not tried else cost(float(best)) == min(map(cost, tried))

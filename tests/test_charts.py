@@ -1,7 +1,6 @@
-"""The charts against the numbers they draw: lines that meet at the repair limit, bars that add up, words that agree."""
+"""The charts against the numbers they draw: lines that meet at the repair limit, words that agree."""
 
 import tomllib
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -9,23 +8,10 @@ import pytest
 from conftest import ROOT
 
 from decide.answers.answer import Answer, answer
-from decide.economics.case import vary
-from decide.economics.weigh import weigh
 from decide.load.cases.case_file import Entries
-from decide.show.charts.charts import (
-    CATEGORY_LOOK,
-    INK,
-    LIGHT_FILLS,
-    MUTED,
-    OTHERWISE,
-    REPAIRING,
-    Chart,
-    breakeven_chart,
-    categories_chart,
-    paid_chart,
-    shown_categories,
-    shown_options,
-)
+from decide.show.charts.charts import Chart, breakeven_chart
+from decide.show.charts.palette import INK, MUTED, OTHERWISE, REPAIRING
+from decide.show.text.report import paid_of
 from decide.show.text.words import Words
 
 DEMO: Entries = tomllib.loads((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"))
@@ -37,7 +23,7 @@ WORTHLESS: Entries = {
     "repair": {"quote": 300, "remaining_life_factor": 0.4},
 }
 NO_QUOTE: Entries = {
-    "appliance": {"class": "clothes_washer", "age": 6, "fault": "drain_pump"},
+    "appliance": {"class": "clothes_washer", "age": 6, "fault": "shock_absorbers"},
     "household": {"place": "FR", "study_period": 6},
     "leave": {"annual_loss_of_use": 80},
 }
@@ -61,8 +47,8 @@ def found(name: str) -> tuple[Answer, Any]:
 
 def charts_of(name: str) -> list[Chart]:
     result, words = found(name)
-    made = [breakeven_chart(result, words), categories_chart(result, words), paid_chart(result, words)]
-    return [chart for chart in made if chart is not None]
+    made = breakeven_chart(result, words)
+    return [] if made is None else [made]
 
 
 def trace(chart: Chart, index: int) -> Any:
@@ -93,12 +79,12 @@ def test_the_lines_meet_at_the_repair_limit(name: str) -> None:
 
 @pytest.mark.parametrize("quote", [0.0, 60.0, 150.0])
 def test_the_line_of_repairing_is_what_the_model_says_at_any_quote(quote: float) -> None:
-    """The line is drawn once; here the case is weighed anew at each quote."""
+    """The line is drawn once; here the case is answered anew at each quote."""
     entries = {**DEMO, "repair": {"quote": 100, "remaining_life_factor": 0.8}}
     result = answer(entries)
     chart = breakeven_chart(result, Words.for_place("US"))
     assert chart is not None
-    asked = weigh(vary(result.case, "repair.quote.amount", quote)).options
+    asked = answer({**entries, "repair": {**entries["repair"], "quote": quote}}).weighing.options
     cheapest_repair = min(float(cost.present_cost) for cost in asked if cost.action == "repair")
     line = trace(chart, 0)
     assert line.x[0] <= quote <= line.x[1]
@@ -133,37 +119,17 @@ def test_a_repair_that_is_not_worth_doing_for_free_never_meets_the_line() -> Non
 def test_no_chart_is_made_of_what_does_not_exist() -> None:
     result, words = found("ruled_out")
     assert breakeven_chart(result, words) is None
-    assert paid_chart(result, words) is None
     result, words = found("no_quote")
-    assert paid_chart(result, words) is None
-
-
-@pytest.mark.parametrize("name", CASES)
-def test_the_pieces_of_a_bar_add_up_to_the_cost_of_its_option(name: str) -> None:
-    result, words = found(name)
-    bars = categories_chart(result, words).figure.data
-    total = sum(np.asarray(bar.x, dtype=float) for bar in bars)
-    expected = [float(result.weighing.options[index].present_cost) for index in shown_options(result, words)]
-    left_out = len(CATEGORY_LOOK) - len(shown_categories(result, words))
-    assert total == pytest.approx(expected, abs=0.5 * left_out + 1e-6)
 
 
 def test_what_is_paid_starts_with_today_and_never_falls() -> None:
     result, words = found("demo")
-    chart = paid_chart(result, words)
-    assert chart is not None
+    paid = paid_of(words, result)
+    assert paid is not None
     repair = next(cost for cost in result.weighing.options if cost.action == "repair")
-    assert trace(chart, 0).y[0] == pytest.approx(float(repair.today))
-    assert len(trace(chart, 0).y) == 21
-    assert all(np.all(np.diff(line.y) > 0) for line in chart.figure.data)
-
-
-def test_an_option_that_is_ruled_out_has_no_bar() -> None:
-    result, words = found("ruled_out")
-    assert any(cost.blocked_by for cost in result.weighing.options)
-    assert not any(result.weighing.options[index].blocked_by for index in shown_options(result, words))
-    bars = categories_chart(result, words).figure.data
-    assert {len(bar.y) for bar in bars} == {len(shown_options(result, words))}
+    assert paid.lines[0][0] == pytest.approx(result.bill(repair.option))
+    assert [len(line) for line in paid.lines] == [11, 11]
+    assert all(np.all(np.diff(line) > 0) for line in paid.lines)
 
 
 # Invented.
@@ -175,29 +141,16 @@ FOR_SOME_YEARS: Entries = {
 
 
 @pytest.mark.parametrize("years", [1, 2, 3, 4, 6, 9, 14, 20])
-def test_what_is_paid_over_a_study_period_never_falls_and_has_more_than_one_mark(years: int) -> None:
+def test_what_is_paid_over_a_study_period_never_falls_and_ends_with_it(years: int) -> None:
     """What a unit is still worth at the end is no money paid, though it counts in the present cost."""
     result = answer({**FOR_SOME_YEARS, "household": {"place": "FR", "study_period": years}})
-    chart = paid_chart(result, Words.for_place("FR"))
-    assert chart is not None
-    for line in chart.figure.data:
-        assert np.all(np.diff(line.y) >= 0)
-        assert len(line.y) == years + 1
-    low, high = chart.figure.layout.xaxis.range
-    marks = np.arange(0, high, chart.figure.layout.xaxis.dtick)
-    assert 2 <= len(marks[marks >= low]) <= 8
-    assert chart.figure.layout.yaxis.range[1] >= max(line.y.max() for line in chart.figure.data)
-
-
-def test_the_names_of_the_lines_of_what_is_paid_stand_above_the_plot() -> None:
-    result, words = found("demo")
-    chart = paid_chart(result, words)
-    assert chart is not None
-    legend = chart.figure.layout.legend
-    assert legend.y > 1
-    assert legend.yanchor == "bottom"
-    room_for_two_lines = 2 * 20
-    assert chart.figure.layout.margin.t >= room_for_two_lines
+    paid = paid_of(Words.for_place("FR"), result)
+    assert paid is not None
+    for line in paid.lines:
+        assert np.all(np.diff(line) >= 0)
+        assert len(line) == min(years, len(paid.lines[0]) - 1) + 1
+    last = len(paid.lines[0]) - 1
+    assert paid.told == (*(year for year in (1, 5, 10) if year < last), last)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -209,13 +162,7 @@ def test_a_chart_is_small_fixed_in_height_and_made_of_arrays(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_the_words_of_a_chart_name_its_options_and_its_sums(name: str) -> None:
-    result, words = found(name)
-    alt = categories_chart(result, words).alt
-    for index, cost in enumerate(result.weighing.options):
-        shown = index in shown_options(result, words)
-        assert (words.money(float(cost.present_cost), result.weighing.unit) in alt) is shown
-        assert not shown or words.option_name(result, index) in alt
+def test_the_words_of_a_chart_are_whole(name: str) -> None:
     for chart in charts_of(name):
         assert "nan" not in chart.alt
         assert chart.alt.endswith(".")
@@ -234,21 +181,9 @@ def test_the_labels_of_the_breakeven_chart_are_the_figures_of_the_headline(name:
 
 def test_nothing_is_told_by_colour_alone() -> None:
     result, words = found("demo")
-    breakeven, paid = breakeven_chart(result, words), paid_chart(result, words)
+    breakeven = breakeven_chart(result, words)
     assert breakeven is not None
-    assert paid is not None
     assert len({trace(breakeven, i).line.dash for i in (0, 1)}) == 2
-    assert len({(line.line.dash, line.marker.symbol) for line in paid.figure.data}) == 2
-    looks = list(CATEGORY_LOOK.values())
-    for (fill, pattern), (next_fill, next_pattern) in pairwise(looks):
-        assert pattern != next_pattern
-        assert abs(luminance(fill) - luminance(next_fill)) > 0.03
-
-
-@pytest.mark.parametrize("category", CATEGORY_LOOK)
-def test_an_amount_can_be_read_on_its_piece_of_the_bar(category: str) -> None:
-    text = INK if category in LIGHT_FILLS else "#ffffff"
-    assert contrast(text, CATEGORY_LOOK[category][0]) >= LEAST_CONTRAST
 
 
 @pytest.mark.parametrize("colour", [INK, MUTED, REPAIRING, OTHERWISE])
@@ -260,10 +195,8 @@ def test_a_name_from_a_customer_is_never_read_as_marks() -> None:
     entries = {**DEMO, "replace": [{"name": "<a href='http://example.org'>tap</a> " + "x" * 60, "price": 500}]}
     result = answer(entries)
     words = Words.for_place("US")
-    for chart in (breakeven_chart(result, words), categories_chart(result, words), paid_chart(result, words)):
-        assert chart is not None
-        written = [note.text for note in chart.figure.layout.annotations] + [
-            line.name or "" for line in chart.figure.data
-        ]
-        assert not any("<a" in text for text in written)
-        assert max(map(len, written)) < 100
+    chart = breakeven_chart(result, words)
+    assert chart is not None
+    written = [note.text for note in chart.figure.layout.annotations] + [line.name or "" for line in chart.figure.data]
+    assert not any("<a" in text for text in written)
+    assert max(map(len, written)) < 100

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from shop_books import shop_book
 
+from decide.finance.life import Weibull, drawn_to, without_delay
 from decide.load.jobs.own_records import ClassRecords, class_records
 from decide.load.tables.tables import tables
-from decide.show.charts.records import counted_chart, lives_chart
+from decide.show.charts.shop import lives_chart
 from decide.show.text.words import Words
 
 
@@ -28,25 +29,15 @@ def test_own_and_shipped_lives_are_drawn_with_the_band_about_the_own_one(identif
     assert own.line.dash != shipped.line.dash
     at_ten = list(own.x).index(10.0)
     assert own.y[at_ten] == pytest.approx(np.exp(-((10 / identified.life.scale) ** identified.life.shape.value)))
-    assert shipped.y[at_ten] == pytest.approx(np.exp(-(((10 - 8.874) / 11.75) ** 1.272)), abs=1e-3)  # as published
+    # as published but for the rule of lives: 1.272 after 8.874 years is 2.45 without a delay, drawn to 2
+    mean = tables().figure("mean_life", "refrigerator", "US")
+    assert mean is not None
+    rule = Weibull.with_mean(mean.value, drawn_to(without_delay(1.272, 11.75, 8.874), 2.0))
+    assert shipped.y[at_ten] == pytest.approx(rule.survival(10.0), abs=2e-3)
     assert f"{own.y[at_ten]:.0%} still serve by own records" in chart.alt
-    assert "19.8 years" in chart.alt
-
-
-def test_the_count_steps_down_beside_the_fit_from_the_age_at_which_five_have_entered(identified: ClassRecords) -> None:
-    chart = counted_chart(Words.of(), identified)
-    fitted, counted = chart.figure.data
-    assert counted.line.shape == "hv"
-    assert np.all(np.diff(counted.y) <= 0)
-    assert len(counted.x) <= 81
-    fifth = np.sort(identified.life.watched.entry)[4]
-    assert counted.x[0] == pytest.approx(fifth)
-    assert counted.y[0] == pytest.approx(np.interp(fifth, fitted.x, fitted.y), abs=0.002)
-    assert np.max(np.abs(counted.y - np.interp(counted.x, fitted.x, fitted.y))) < 0.15
-    assert f"{identified.life.watched.ends} of which left service" in chart.alt
+    assert f"{mean.value:g} years" in chart.alt
 
 
 def test_where_no_life_is_told_none_is_drawn(not_identified: ClassRecords) -> None:
     assert not not_identified.life.identified
     assert lives_chart(Words.of(), not_identified) is None
-    assert counted_chart(Words.of(), not_identified) is None

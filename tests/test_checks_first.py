@@ -312,7 +312,7 @@ def test_many_bills_at_once_are_the_bills_one_by_one():
     for at in range(2):
         one = Bill(chance=chance[at], low=MIXED.low, high=MIXED.high)
         assert float(both.quantile(0.8)[at]) == pytest.approx(float(one.quantile(0.8)))
-        assert both.gain(limits)[at] == pytest.approx(one.gain(float(limits[at])))
+        assert both.gain(limits[:, None])[at] == pytest.approx(one.gain(float(limits[at])))
         assert float(both.below(limits)[at]) == pytest.approx(float(one.below(float(limits[at]))))
 
 

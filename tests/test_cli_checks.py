@@ -11,11 +11,21 @@ from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
 from decide.answers.diagnosis import diagnose
+from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
-from decide.show.charts.checks import ACROSS, bill_chart, causes_chart, likeliest
+from decide.show.charts.checks import ACROSS, bill_chart, causes_chart
 from decide.show.cli.main import app
-from decide.show.text.checks import caution_list, check_rows, ending, found_text, money_text, standing, visit_text
+from decide.show.text.checks import (
+    caution_list,
+    check_rows,
+    ending,
+    found_text,
+    likeliest,
+    money_text,
+    standing,
+    visit_text,
+)
 from decide.show.text.words import Words
 
 ENGLISH = Words.for_place("US")
@@ -57,8 +67,8 @@ def test_with_a_class_its_own_symptoms_are_listed() -> None:
     page = page_of("checks", "dishwasher")
     assert "dish_not_clean" in page
     assert "no_ice" not in page
-    listed = json_of("checks", "dishwasher")
-    assert [each["symptom"] for each in listed] == [each.symptom for each in symptoms().of_class("dishwasher")]
+    listed = json_of("checks", "dishwasher")["complaints"]
+    assert [each["key"] for each in listed] == [each.symptom for each in symptoms().of_class("dishwasher")]
 
 
 # the order and the money
@@ -70,9 +80,12 @@ def test_the_page_tells_the_order_the_money_and_the_safety_about_them() -> None:
     assert places == sorted(places)
     for sentence in (*money_text(ENGLISH, diagnosis), *visit_text(ENGLISH, diagnosis)):
         assert sentence in page
-    assert page.index("Safety") < page.index("What to look at") < page.index("While working")
-    assert page.index("Is a visit worth its fee?") < page.index("While working") < page.index("Afterwards")
-    assert "licence" in page[-200:]
+    assert page.index("Safety") < page.index("While working") < page.index("What to check, in this order")
+    assert "more to mind: add --all" in page
+    whole = page_of(*WARM, "--all")
+    assert "more to mind" not in whole
+    assert ("tell your landlord" in page, "tell your landlord" in whole) == (False, True)
+    assert page.index("licensed practice come first") < page.index("What to check, in this order")
 
 
 def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
@@ -88,7 +101,7 @@ def test_a_look_rests_on_the_tables_that_it_is_given() -> None:
 def test_the_json_holds_the_numbers_of_the_page() -> None:
     data, diagnosis = json_of(*WARM, "--age", 9), diagnose("refrigerator", "warm_throughout", age=9)
     assert [each["cause"] for each in data["order"]] == [diagnosis.symptom.ids[step] for step in diagnosis.steps]
-    assert data["bill"]["p50"] == pytest.approx(float(diagnosis.bill.quantile(0.5)))
+    assert data["bill"]["median"] == pytest.approx(float(diagnosis.bill.quantile(0.5)))
     assert data["visit"]["worth"] == pytest.approx(float(diagnosis.visit.worth))  # type: ignore[union-attr]
     assert data["expected_checking"] == pytest.approx(float(diagnosis.expected.checking))
 
@@ -137,7 +150,7 @@ def test_without_checks_of_ones_own_a_visit_is_told_of_alone() -> None:
     diagnosis = diagnose("refrigerator", "warm_throughout", age=9, out=own)
     assert diagnosis.visit is not None
     text = " ".join(visit_text(ENGLISH, diagnosis))
-    assert ("A visit pays: " in text) == (float(diagnosis.visit.worth) > 0)
+    assert ("A visit pays. " in text) == (float(diagnosis.visit.worth) > 0)
     assert not re.search("at once|own checks", text)
 
 
@@ -171,7 +184,7 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
     assert "given up" in " ".join(money_text(ENGLISH, old))
     worthless = diagnose("refrigerator", "warm_throughout", limit=-40.0)
     assert worthless.stops_early
-    assert all(worthless.check_cost[step] == 0 for step in worthless.steps)
+    assert all(worthless.looking.check_cost[step] == 0 for step in worthless.steps)
     new = diagnose("refrigerator", "warm_throughout")
     assert not new.stops_early
     assert ending(ENGLISH, new) == ""
@@ -180,7 +193,9 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
 def test_checks_that_cost_nothing_come_before_paid_ones() -> None:
     for symptom in symptoms().known.values():
         for kind in symptom.classes:
-            costs = [diagnose(kind, symptom.symptom).check_cost[s] > 0 for s in diagnose(kind, symptom.symptom).steps]
+            costs = [
+                diagnose(kind, symptom.symptom).looking.check_cost[s] > 0 for s in diagnose(kind, symptom.symptom).steps
+            ]
             assert costs == sorted(costs), (kind, symptom.symptom)
 
 
@@ -242,13 +257,16 @@ def test_a_finding_that_costs_nothing_says_so() -> None:
     )
 
 
-def test_something_seen_moves_the_chances_by_how_likely_it_is() -> None:
-    before, after = json_of(*WARM), json_of(*WARM, "--seen", "fridge_compressor=0.1, fridge_board = 0")
-    kept = {each["cause"]: each["chance"] for each in before["order"]}
-    now = {each["cause"]: each["chance"] for each in after["order"]}
-    assert "fridge_board" not in now
-    ratio = now["fridge_compressor"] / now["fridge_sealed_leak"]
-    assert ratio == pytest.approx(0.1 * kept["fridge_compressor"] / kept["fridge_sealed_leak"])
+def test_an_answer_moves_the_chances_by_how_likely_it_is() -> None:
+    before, after = json_of(*WARM), json_of(*WARM, "--answer", "compressor_sound=clicks")
+    question, symptom = evidence().questions["compressor_sound"], symptoms().known["warm_throughout"]
+    clicks = question.under(symptom)[question.outcomes.index("clicks")]
+    odds = dict(zip(symptom.ids, clicks, strict=True))
+    kept, now = before["shares"], after["shares"]
+    for one, other in (("fridge_start_relay", "fridge_compressor"), ("fridge_board", "fridge_sealed_leak")):
+        ratio = kept[one] * odds[one] / (kept[other] * odds[other])
+        assert now[one] / now[other] == pytest.approx(ratio)
+    assert now["fridge_start_relay"] > kept["fridge_start_relay"]
 
 
 def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
@@ -256,7 +274,7 @@ def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
     path.write_text('{"warm_throughout": {"fridge_board": 480}}', "utf-8")
     data = json_of(*WARM, "--counts", path)
     board = next(each for each in data["order"] if each["cause"] == "fridge_board")
-    assert board["chance"] == pytest.approx((480 + 20 * 0.08) / 500)
+    assert board["chance"] == pytest.approx((480 + 20 * 0.06) / 500)
     assert "Your own 480 jobs are blended" in page_of(*WARM, "--counts", path)
 
 
@@ -273,7 +291,11 @@ def test_what_burns_gas_is_told_of_gas_and_carbon_monoxide_first() -> None:
 
 def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
     diagnosis = diagnose("refrigerator", "warm_throughout")
-    known = {ENGLISH.caution_text(caution) for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")}
+    known = {
+        ENGLISH.caution_text(caution)
+        for caution in tables().cautions("refrigerator", "refrigerant_leak", "US")
+        if "refrigerant_leak" in caution.faults and "look" in caution.doing
+    }
     sentence = " ".join(line.text for line in caution_list(ENGLISH, diagnosis))
     assert all(text in sentence for text in known)
 
@@ -303,7 +325,7 @@ def test_a_long_name_of_a_cause_takes_more_lines_and_is_never_cut(language: str)
         figure = causes_chart(diagnosis, words).figure
         names = [note for note in figure.layout.annotations if note.text.startswith("<b>")]
         shown = [html.unescape(note.text[3:-4]).split("<br>") for note in names]
-        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(diagnosis, words)]
+        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(words, diagnosis)]
         assert max(len(line) for lines in shown for line in lines) <= ACROSS
         bars = list(figure.layout.shapes)
         for lines, note, above in zip(shown[1:], names[1:], bars, strict=False):
@@ -326,14 +348,18 @@ def test_a_chart_without_a_limit_marks_none() -> None:
         (("checks", "toaster"), "'toaster' is not known"),
         (("checks", "toaster", "cold"), "'toaster' is not known"),
         (("checks", "refrigerator", "cold"), "known for this class: warm_throughout"),
-        (("checks", "ceiling_fan", "cold"), "no symptoms are listed for ceiling_fan"),
+        (("checks", "ceiling_fan", "cold"), "known for this class: fan_dead"),
         ((*WARM, "--place", "Narnia"), "'Narnia' is not known"),
         ((*WARM, "--out", "gremlin"), "'gremlin' is no cause of it"),
         ((*WARM, "--found", "gremlin"), "'gremlin' is no cause of it"),
-        ((*WARM, "--seen", "fridge_board"), "is not of the form cause=likelihood"),
-        ((*WARM, "--seen", "fridge_board=often"), "is not of the form cause=likelihood"),
-        ((*WARM, "--seen", "fridge_board=7"), "must be from 0 to 1"),
-        ((*WARM, "--seen", "gremlin=0.5"), "'gremlin' is no cause of it"),
+        ((*WARM, "--answer", "lamp_inside"), "is not of the form KEY=VALUE"),
+        ((*WARM, "--answer", "lamp_inside=maybe"), "lamp_inside must be one of yes, no, got 'maybe'"),
+        ((*WARM, "--answer", "gremlin=yes"), "'gremlin' is not known here; known: lamp_inside"),
+        ((*WARM, "--answer", "lamp_inside=no", "--answer", "lamp_inside=yes"), "lamp_inside is given twice"),
+        ((*WARM, "--reading", "start_device_ohm=much"), "start_device_ohm must be a number, got 'much'"),
+        ((*WARM, "--reading", "start_device_ohm=inf"), "start_device_ohm must be a number, got 'inf'"),
+        ((*WARM, "--reading", "gremlin=1"), "'gremlin' is not known here; known: fresh_food_temperature"),
+        ((*WARM, "--covered", "gremlin"), "'gremlin' is no cause of it"),
         ((*WARM, "--out", ",".join(symptoms().known["warm_throughout"].ids)), "leaves none of the listed causes"),
         ((*WARM, "--fee", "-1", "--age", "9"), "must be"),
         ((*WARM, "--rate", "nan"), "must be"),
@@ -347,3 +373,52 @@ def test_what_cannot_be_used_is_said_with_status_two(arguments: tuple[str, ...],
     result = run(*arguments)
     assert result.exit_code == 2, result.output
     assert error_text in re.sub(r"\s+", " ", result.stderr)
+
+
+# the contract of the data
+
+
+@pytest.mark.parametrize("kind", list(tables().known_classes))
+def test_every_class_lists_complaints_each_with_questions_and_what_can_be_measured(kind: str) -> None:
+    place = tables().kind(kind).regions[0]
+    complaints = json_of("checks", kind, "--place", place)["complaints"]
+    assert complaints
+    data = json_of("checks", kind, complaints[0]["key"], "--place", place, "--age", "8")
+    assert all(each["key"] and len(each["answers"]) >= 2 for each in data["questions"])
+    assert all(each["key"] and each["unit"] for each in data["readings"])
+    question = data["questions"][0]
+    asked = ("--answer", f"{question['key']}={question['answers'][0]}")
+    for reading in data["readings"][:1]:
+        asked += ("--reading", f"{reading['key']}={reading['low'] if reading['low'] is not None else reading['high']}")
+    told = json_of("checks", kind, complaints[0]["key"], "--place", place, "--age", "8", *asked)
+    assert sum(told["shares"].values()) == pytest.approx(1)
+    assert told["next"] is None or {"kind", "key", "worth"} <= told["next"].keys()
+    assert {"median", "low", "high"} <= told["bill"].keys()
+    assert told["verdict_by_cause"].keys() == told["shares"].keys()
+    links = (link for symptom in symptoms(place).known.values() for link in symptom.links)
+    house = {link.cause.cause for link in links if link.cause.of_the_house}
+    weighed = {act for cause, act in told["verdict_by_cause"].items() if cause not in house}
+    assert weighed <= {"repair", "replace"}
+    assert {told["verdict_by_cause"][cause] for cause in house & told["shares"].keys()} <= {None}
+
+
+def test_the_page_says_what_was_seen_what_to_do_next_and_what_to_do_by_cause() -> None:
+    page = page_of(*WARM, "--age", 7, "--answer", "compressor_sound=clicks", "--reading", "freezer_temperature=14 °F")
+    assert "It clicks every few minutes" in page
+    assert "Freezer temperature 14 °F: too high (sound: -6 °F to 5 °F)" in page
+    assert "Repair, if it is: Compressor start: relay or capacitor" in page
+    assert "Find out first: that is worth $" in page
+    assert "Ask whether the maker's warranty still pays the part of:" in page
+    assert page.index("Seen and measured") < page.index("You can answer") < page.index("What to check, in this order")
+
+
+def test_once_the_cause_is_found_nothing_is_asked_and_no_rare_cause_is_in_the_order() -> None:
+    seen = ("--answer", "compressor_sound=clicks", "--reading", "start_device_ohm=900")
+    found = json_of(*WARM, *seen)
+    assert found["next"]["key"] == found["order"][0]["cause"] == "fridge_start_relay"
+    assert found["next_reason"] is None
+    assert all(each["chance"] >= 0.005 for each in found["order"])
+    assert sum(found["shares"].values()) == pytest.approx(1)
+    known = json_of(*WARM, *seen, "--found", "fridge_start_relay")
+    assert (known["next"], known["next_reason"]) == (None, "found")
+    assert "Next" not in page_of(*WARM, *seen, "--found", "fridge_start_relay")

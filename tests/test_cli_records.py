@@ -52,11 +52,11 @@ def write_book(path: Path, jobs: Jobs) -> None:
 def test_the_demo_book_is_told_by_class_beside_the_shipped_figures_and_plainly_where_there_is_too_little() -> None:
     found = run("records", DEMO / "jobs.csv")
     assert found.exit_code == 0, found.output
-    assert "Refrigerator-freezer: 88 jobs" in found.stdout
+    assert "Refrigerator-freezer: 89 jobs" in found.stdout
     assert "too few to tell a life, which needs 20" in " ".join(found.stdout.split())
     row = next(line for line in found.stdout.splitlines() if line.startswith("Median quote, of the price of new"))
-    assert row.split()[-1] == "50%"  # as shipped
-    assert "rows could not be read and were left out" in found.stderr
+    assert row.split()[-1] == "33.9%"  # as shipped: 304 from its causes, of 895
+    assert "369 of 393 rows could be read: 94%" in found.stdout
 
 
 def test_a_book_with_enough_ends_tells_a_life(book: Path) -> None:
@@ -71,7 +71,7 @@ def test_a_book_with_enough_ends_tells_a_life(book: Path) -> None:
 
 def test_the_same_comes_as_data_with_null_for_what_is_too_few() -> None:
     found = json.loads(run("records", DEMO / "jobs.csv", "--json").stdout)
-    fridge = next(each for each in found if each["class"] == "refrigerator")
+    fridge = found["classes"]["refrigerator"]
     assert fridge["life"]["identified"] is False
     assert fridge["life"]["mean"]["value"] is None
     assert (
@@ -81,7 +81,7 @@ def test_the_same_comes_as_data_with_null_for_what_is_too_few() -> None:
         < fridge["repair_success_probability"]["high"]
         < 1
     )
-    assert fridge["shipped"]["mean_life"]["value"] == 19.77
+    assert fridge["shipped"]["mean_life"]["value"] == 17.4
 
 
 def test_saved_figures_reach_a_verdict_and_are_named_in_it(book: Path, tmp_path: Path) -> None:
@@ -110,6 +110,7 @@ def test_a_book_of_another_money_and_place_is_told_in_its_own(book: Path) -> Non
     assert "€" in found.stdout
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", ["records", "bands", "jobs"])
 def test_a_book_is_told_in_the_money_of_its_mapping_unless_another_place_is_asked_for(
     command: str, tmp_path: Path

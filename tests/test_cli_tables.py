@@ -1,5 +1,7 @@
 """The commands that list what the tables know."""
 
+import re
+
 from test_cli import run
 
 from decide.load.tables.tables import tables
@@ -28,6 +30,13 @@ def test_sources_lists_every_figure_with_its_source_and_status() -> None:
     for key, source in reference.sources.items():
         if any(figure.source.key == key for figure in reference.figures.values()):
             assert f"{key} {' '.join(source.citation.split())}" in squeezed
+
+
+def test_what_is_due_comes_oldest_first() -> None:
+    rows = run("sources", "--due").stdout.partition("The sources")[0]
+    years = [int(year) for year in re.findall(r" {2}(\d{4}) {2}(?:read|second|from)", rows)]
+    assert len(years) > 50
+    assert years == sorted(years)
 
 
 def test_sources_of_one_class_holds_nothing_else() -> None:

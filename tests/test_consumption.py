@@ -164,7 +164,7 @@ def test_a_limit_of_another_appliance_stands_in_for_its_rating() -> None:
     assert (derived(washing_up).value, derived(washing_up).status) == (355, "found")
     furnace = {"class": "furnace_gas", "label": {"limit": "non-weatherized", "year": 2018, "heat_load": 16_000}}
     assert derived(furnace, flow="gas").value == pytest.approx(20_000)
-    assert derived(furnace, flow="gas").status == "from memory"
+    assert derived(furnace, flow="gas").status == "found"
 
 
 def test_in_a_year_of_change_the_laxer_limit_counts_and_both_are_named() -> None:
@@ -253,12 +253,15 @@ def test_a_class_is_a_range_of_which_the_middle_is_taken(unit: dict, label: dict
 def test_the_range_of_a_class_reaches_the_ranges_of_the_case() -> None:
     unit = {**FRIDGE, "label": CLASSES[0][1]}
     found = filled(unit, GERMANY)
-    (moved,) = [each for each in ranges_of(found) if "appliance.electricity" in each.paths]
+    moved, household = (each for each in ranges_of(found) if "appliance.electricity" in each.paths)
     assert (moved.lows[0], moved.values[0], moved.highs[0]) == (
         found.derived[0].low,
         found.derived[0].value,
         found.derived[0].high,
     )
+    # the label says nothing of the household, which uses either unit as much or as little
+    assert household.paths == ("replace.appliance.electricity", "appliance.electricity")
+    assert household.lows[0] / household.values[0] == pytest.approx(household.lows[1] / household.values[1])
     own = complete({**entries(unit, GERMANY), "ranges": {"appliance.electricity": [100, 300]}})
     (moved,) = [each for each in ranges_of(own) if "appliance.electricity" in each.paths]
     assert (moved.lows[0], moved.highs[0]) == (100, 300)

@@ -4,6 +4,7 @@ import dask
 import dask.dataframe as dd
 import numpy as np
 import pandas as pd
+import pytest
 from invented_jobs import invented_jobs
 
 from decide.load.jobs.cases import JobCases
@@ -30,6 +31,7 @@ def weighed(frame: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+@pytest.mark.slow
 def test_rows_weighed_in_partitions_are_those_weighed_at_once() -> None:
     frame = pd.DataFrame({name: getattr(JOBS, name) for name in COLUMNS})
     whole = weighed(frame)

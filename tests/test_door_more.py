@@ -8,6 +8,7 @@ from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
 from decide.answers.answer import answer
+from decide.answers.diagnosis import diagnose
 from decide.load.cases.case_file import Entries, complete, write_case
 from decide.load.cases.measured import meter_use
 from decide.load.tables.labels import scales_for
@@ -18,6 +19,7 @@ from decide.show.screens.state.address import address_of, fields_at
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, entry_at, fields_of, question_of
 from decide.show.screens.state.input_methods import parts_of, sayings_of, ways_of
 from decide.show.screens.state.session import EMPTY, FIRST_CASE, folder_of
+from decide.show.text.checks import check_rows
 from decide.show.text.words import Words
 
 LOG = ROOT / "tests" / "data" / "ukdale_fridge_3_days.csv"
@@ -239,6 +241,7 @@ USUAL_NUMBERS = {
     "label_heat_load": "12000",
     "label_hot_water": "55",
     "label_afue": "80%",
+    "label_net_efficiency": "105%",
     "label_eer": "10",
     "label_ceer": "10",
     "label_seer": "14",
@@ -272,8 +275,8 @@ def test_a_meter_is_offered_only_where_the_model_takes_one(region: str) -> None:
             assert not offered
             continue
         passed = {"hours": 48.0} if kind.group == "cooling" else {"runs": 3.0}
-        reader = CaseReader(tables())
-        found = meter_use(reader, "appliance", {"first": 1.0, "second": 4.0, **passed}, kind, region, 100.0)
+        reader = CaseReader(tables(), region=region)
+        found = meter_use(reader, "appliance", {"first": 1.0, "second": 4.0, **passed}, kind, 100.0)
         assert offered == (found is not None), kind.kind
 
 
@@ -408,6 +411,7 @@ def test_a_page_with_nothing_entered_has_a_bare_address(monkeypatch: pytest.Monk
         {"age": "<b>" + "9" * 500},
         {"nonsense": "1", "kept": "x", "files": "y", "last": "z", "title": "<script>"},
         {"label_class": "Q", "label_scale": "none", "use_way": "label", "label_says": "class", "place": "DE"},
+        {"grade": "golden", "kind": "dishwasher", "place": "DE"},
     ],
     ids=lambda address: ",".join(address),
 )
@@ -447,3 +451,59 @@ def test_what_stands_in_an_address_is_read_back_whole() -> None:
 def test_litres_are_asked_for_by_name() -> None:
     assert labelled(Words.for_place("DE"), "litres_fresh_food") == "Litres for fresh food"
     assert entry_at(BY_LABEL, TYPED["litres_fresh_food"]) == 200.0
+
+
+def complained(**address: str) -> AppTest:
+    page = fridge_page(symptom="warm_throughout", answers="compressor_sound=clicks", **address)
+    page.session_state["seen"] = True
+    page.run()
+    assert not page.exception
+    return page
+
+
+def test_once_the_cause_is_found_the_panel_asks_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = complained(fault="power_supply")
+    assert any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)
+    page.selectbox(key="found_here").set_value("no_current").run()
+    assert not page.exception
+    words = Words.of()
+    assert words.say("home.found", name=words.in_place("check.no_current.name")) in texts(page)
+    assert not any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)
+    page.button(key="look_again").click().run()
+    assert not page.exception
+    assert any(each.key.startswith(("seen_", "read_")) for each in (*page.pills, *page.text_input) if each.key)
+
+
+def test_a_reading_out_of_this_world_is_refused_beside_its_field_and_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = complained(fault="power_supply", measured="start_device_ohm=900")
+    page.session_state["evidence_all"] = True
+    page.run()
+    shares = texts(page)
+    typed(page, read_start_device_ohm="-5")
+    assert page.text_input(key="read_start_device_ohm").value == "-5"
+    assert any("Start device of the compressor must lie between 0 Ω" in text for text in texts(page)), texts(page)
+    assert texts(page) != shares  # what was measured before no longer counts
+
+
+def test_the_order_of_checks_stands_at_the_door_with_the_lines_that_home_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page = complained(fault="power_supply", out="demo_mode")
+    page.session_state["order"] = True
+    page.run()
+    assert not page.exception
+    words = Words.of()
+    shown = {button.key for button in page.button}
+    found = diagnose(
+        "refrigerator", "warm_throughout", age=12.0, answers={"compressor_sound": "clicks"}, out=("demo_mode",)
+    )
+    rows = check_rows(words, found)
+    assert {f"found_{row.cause}" for row in rows} <= shown
+    assert "found_demo_mode" not in shown
+    assert any(row.who == words.say("checks.technician") for row in rows)
+    assert all(row.look in texts(page) for row in rows)
+    page.button(key=f"out_{rows[0].cause}").click().run()
+    assert f"found_{rows[0].cause}" not in {button.key for button in page.button}
+    page.button(key="put_back").click().run()
+    assert f"found_{rows[0].cause}" in {button.key for button in page.button}

@@ -8,10 +8,8 @@ from conftest import ROOT, texts
 from streamlit.testing.v1 import AppTest
 
 from decide.answers.answer import answer
-from decide.answers.confidence import breakeven_of, confidence_of, limits_drawn, outcome_distribution_of, ready_paths
-from decide.economics.uncertainty import decision_confidence
+from decide.answers.confidence import breakeven_of, outcome_distribution_of, ready_paths
 from decide.load.cases.case_file import Entries, write_case
-from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.certainty import (
     breakeven_row,
@@ -20,19 +18,19 @@ from decide.show.text.certainty import (
     outcome_distribution_text,
     worth_finding,
 )
-from decide.show.text.next_failure import two_limits
+from decide.show.text.report import HOUSEHOLDS, LONGEST_STAY
 from decide.show.text.words import Words
 
 # Invented.
 FURNACE: Entries = {
     "appliance": {"class": "furnace_gas", "age": 14.0, "fault": "blower"},
     "household": {"place": "US"},
-    "repair": {"quote": 900.0},
+    "repair": {"quote": 2_500.0, "remaining_life_factor": 1.0},  # as the page enters it
 }
 DISHWASHER: Entries = {
     "appliance": {"class": "dishwasher", "age": 6.0, "fault": "other"},
     "household": {"place": "DE", "study_period": 4.0},
-    "repair": {"quote": 180.0},
+    "repair": {"quote": 180.0, "remaining_life_factor": 1.0},
 }
 TANK: Entries = {
     "appliance": {"class": "water_heater_gas", "age": 9.0, "fault": "tank_leak"},
@@ -55,11 +53,10 @@ def page_with(entries: Entries, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 
 
 def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    sentences = texts(page_with(FURNACE, tmp_path, monkeypatch))
+    sentences = texts(page_with(FURNACE, tmp_path, monkeypatch, section="why"))
     found, words = answer(FURNACE), Words.of()
-    confidence = confidence_of(found.case, found.ranges, DRAWS)
-    assert set(confidence_text(words, found, confidence)) <= set(sentences)
-    named = worth_finding(words, found, confidence)
+    assert set(confidence_text(words, found, found.confidence)) <= set(sentences)
+    named = worth_finding(words, found, found.confidence)
     assert named
     assert {text for each in named for text in (each.label, each.text)} <= set(sentences)
     for path in ready_paths(found)[:-1]:
@@ -69,55 +66,40 @@ def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.M
 
 def test_what_takes_long_waits_for_a_tap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(FURNACE), Words.of()
-    later = [
-        two_limits(words, found).why,
-        outcome_distribution_text(words, found, outcome_distribution_of(found, HOUSEHOLDS)),
-    ]
+    later = [outcome_distribution_text(words, found, outcome_distribution_of(found, HOUSEHOLDS))]
     later.append(breakeven_row(words, found, breakeven_of(found.case, "household.study_period", LONGEST_STAY)).text)
     before = texts(page_with(FURNACE, tmp_path, monkeypatch))
-    opened = texts(
-        page_with(FURNACE, tmp_path, monkeypatch, outcome_distribution=True, stay=True, next_failure=True, movers=True)
-    )
+    opened = texts(page_with(FURNACE, tmp_path, monkeypatch, section="more"))
     assert not set(later) & set(before)
     assert set(later) <= set(opened)
-    rows = two_limits(words, found).rows
-    assert {text for row in rows for text in row} <= set(opened)
 
 
 def test_over_a_study_period_it_is_told_at_once_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     found, words = answer(DISHWASHER), Words.for_entries(DISHWASHER)
-    confidence = decision_confidence(found.entered, found.ranges, FEW_DRAWS)
-    assert set(confidence_text(words, found, confidence)) <= set(texts(page_with(DISHWASHER, tmp_path, monkeypatch)))
+    assert set(confidence_text(words, found, found.confidence)) <= set(
+        texts(page_with(DISHWASHER, tmp_path, monkeypatch, section="why"))
+    )
 
 
 def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    entries = {**FURNACE, "repair": {}}
+    entries = {**FURNACE, "repair": {"remaining_life_factor": 1.0}}
     found = answer(entries)
-    expected = limit_text(Words.of(), found, *limits_drawn(found.case, found.ranges, DRAWS))
-    sentences = texts(page_with(entries, tmp_path, monkeypatch))
+    expected = limit_text(Words.of(), found, *found.decision.limit_range)
+    sentences = texts(page_with(entries, tmp_path, monkeypatch, section="why"))
     assert set(expected) <= set(sentences)
 
 
 def test_a_repair_that_is_ruled_out_has_no_such_section(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    page = page_with(TANK, tmp_path, monkeypatch)
-    assert "How sure is this?" not in [head.value for head in page.subheader]
+    page = page_with(TANK, tmp_path, monkeypatch, section="why")
+    assert "How sure is this?" not in texts(page)
 
 
-def test_an_opened_case_may_have_its_failures_decided_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    entries = {**FURNACE, "household": {"place": "US", "next_failure": "decided again"}}
-    sentences = texts(page_with(entries, tmp_path, monkeypatch))
-    expected, words = answer(entries), Words.of()
-    assert words.headline(expected) in sentences
-    assert words.because(expected)[-1] in sentences
-    assert "This takes the next failure to end a unit." in sentences
-
-
-def test_what_cannot_be_decided_again_says_why_and_the_page_stays(
+def test_what_an_old_case_said_of_later_failures_is_left_out_and_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    entries = {**FURNACE, "appliance": {**FURNACE["appliance"], "later_repair_median": 0.0}}
-    page = page_with(entries, tmp_path, monkeypatch, next_failure=True)
-    assert any("must be above 0 to decide again" in text for text in texts(page))
-    assert Words.of().headline(answer(entries)) in texts(page)
+    old = {**FURNACE, "household": {"place": "US", "next_failure": "decided again"}}
+    sentences = texts(page_with(old, tmp_path, monkeypatch))
+    assert Words.of().headline(answer(FURNACE)) in sentences
+    assert "household.next_failure is no entry any more: it was left out." in sentences

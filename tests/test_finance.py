@@ -17,7 +17,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from decide.errors import CaseError, OutOfRange
-from decide.finance.finance import (
+from decide.finance import (
     adjusted_internal_rate_of_return,
     discounted_payback,
     economic_life,

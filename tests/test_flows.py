@@ -16,18 +16,25 @@ from decide.economics.flows import (
     course_of,
     flows_of,
     forever,
+    life_of,
     money,
     running_probability,
     running_share,
 )
 from decide.economics.landlord import straight_line
 from decide.economics.weigh import weigh
+from decide.finance.life import Weibull
 
 # Varied households of our own: every option is followed through 100,000 simulated lives.
 VARIED = {
     "as it comes": {},
     "short study": {"household.study_period": 7.0},
     "long study, nothing left": {"household.study_period": 25.0, "household.residual_share": 0.0},
+    "sold at the end": {
+        "household.study_period": 7.0,
+        "household.residual_share": 0.0,
+        "household.resale_share": 0.25,
+    },
     "half a residual": {"household.study_period": 12.5, "household.residual_share": 0.5},
     "memoryless unit": {"appliance.life_shape": 1.0, "appliance.failure_free_years": 0.0},
     "wears out sharply": {
@@ -75,7 +82,7 @@ def test_expected_costs_lie_within_three_standard_errors_of_simulated_households
     case = varied(changes)
     costs = weigh(case).options[: len(case.options)]
     for option, cost in zip(case.options, costs, strict=True):
-        simulated = simulated_costs(case, option, households=100_000, seed=20)
+        simulated = simulated_costs(case, option, 100_000, 20, case.options[int(cost.successor)])
         error = simulated.std() / math.sqrt(simulated.size)
         assert abs(cost.present_cost - simulated.mean()) < 3 * error + 1e-4 * abs(simulated.mean()), option.name
 
@@ -88,7 +95,7 @@ def test_a_hundred_times_finer_grid_changes_a_present_cost_by_less_than_a_thousa
     prices, successor = money(case.household), case.options[1]
     for option in case.options:
         coarse, fine = (
-            sum(cash(case, option, successor, prices, 6.0, 1.0, cells).present.values()) for cells in (12, 1200)
+            sum(cash(case, option, successor, prices, 6.0, True, cells).present.values()) for cells in (12, 1200)
         )
         assert coarse == pytest.approx(fine, rel=1e-3)
 
@@ -103,7 +110,7 @@ def test_a_study_period_without_end_is_the_need_without_end() -> None:
 
 def test_cash_by_year_adds_up_to_the_undiscounted_cost_and_names_every_cause() -> None:
     case = varied({"household.study_period": 8.0, "household.rate": 0.0})
-    made = cash(case, case.options[0], case.options[1], money(case.household), 8.0, 1.0)
+    made = cash(case, case.options[0], case.options[1], money(case.household), 8.0, True)
     assert set(made.by_year) == set(COST_CATEGORIES)
     for category in COST_CATEGORIES:
         assert made.by_year[category].sum() == pytest.approx(float(made.present[category]), abs=1e-6)
@@ -368,14 +375,26 @@ def assert_same(one: Course, other: Course) -> None:
 
 @pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
 @pytest.mark.parametrize("warranty", [0.0, 2.0])
-def test_an_outlook_is_another_unit_s_pace(hold: float, warranty: float) -> None:
-    # of half the outlook: as old as, and living as long as, a unit whose figures in years are all halved
-    steady = new_appliance(age=6.0, failure_free_years=1.0, efficiency_degradation_rate=0.0)
-    halved = replace(steady, age=3.0, mean_life=steady.mean_life / 2, failure_free_years=0.5)
+def test_a_remaining_life_factor_is_a_unit_made_to_last_so_much_less(hold: float, warranty: float) -> None:
+    # a Weibull scale so many times as long, at the same age; the delay stays
+    steady = new_appliance(age=6.0, failure_free_years=1.0)
+    halved = replace(steady, mean_life=1.0 + (steady.mean_life - 1.0) / 2)
     new = replace(case_of().options[1], planned_replacement_years=hold, warranty=warranty)
     assert_same(
         course(replace(new, appliance=steady, remaining_life_factor=0.5)), course(replace(new, appliance=halved))
     )
+
+
+@pytest.mark.parametrize(
+    ("ratio", "factor", "times"), [(1.3, 1.0, 1.3), (1.0, 0.5, 2.0**2.2), (1.8, 0.7, 1.8 * 0.7**-2.2), (4.0, 0.2, 8.0)]
+)
+def test_a_hazard_ratio_and_a_factor_multiply_the_hazard_at_every_age_and_are_capped(
+    ratio: float, factor: float, times: float
+) -> None:
+    appliance = new_appliance(mean_life=13.0, life_shape=2.2, failure_free_years=0.0, hazard_ratio=ratio)
+    usual, own = Weibull.with_mean(13.0, 2.2), life_of(appliance, factor)
+    for age, later in ((0.0, 5.0), (4.0, 3.0), (12.0, 10.0)):
+        assert own.survival_given(age, later) == pytest.approx(usual.survival_given(age, later) ** times)
 
 
 @pytest.mark.parametrize("hold", [math.inf, 4.0], ids=["until it fails", "planned"])
@@ -441,10 +460,10 @@ def test_a_warranty_is_over_on_its_last_day() -> None:
 
 
 def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_service() -> None:
-    # by hand: 10 + 4 a year of age, from 3 years on and aging two years a year; the warranty spares the first two of
-    # seven years, whose rest comes to 5 x (10 + 12) + 8 x (49 - 4) / 2 = 290, without interest
+    # by hand: 10 + 4 a year of age, from 3 years on, a factor or not; the warranty spares the first two of seven
+    # years, whose rest comes to 5 x 10 + 4 x (100 - 25) / 2 = 200, without interest
     appliance = new_appliance(age=3.0, mean_life=80.0, life_shape=10.0, maintenance_and_repair=30.0)
-    appliance = replace(appliance, maintenance_and_repair_by_age=lambda age: 10.0 + 4.0 * age)
+    appliance = replace(appliance, maintenance_and_repair_by_age=lambda age: (10.0 + 4.0 * age) / 30.0)
     bought = replace(
         case_of().options[1],
         appliance=appliance,
@@ -452,16 +471,16 @@ def test_upkeep_that_grows_with_age_is_summed_over_the_ages_of_the_years_of_serv
         warranty=2.0,
         planned_replacement_years=7.0,
     )
-    assert course(bought, household__rate=1e-9).running["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-3)
+    assert course(bought, household__rate=1e-9).running["maintenance_and_repair"] == pytest.approx(200.0, rel=1e-3)
     case = vary(case_of(), "household.rate", 1e-9)
-    spent = cash(case, bought, case.options[1], money(case.household), 7.0, 0.0)
-    assert spent.present["maintenance_and_repair"] == pytest.approx(290.0, rel=1e-6)
+    spent = cash(case, bought, case.options[1], money(case.household), 7.0, False)
+    assert spent.present["maintenance_and_repair"] == pytest.approx(200.0, rel=1e-6)
 
 
 @PERIODS
 def test_upkeep_that_is_the_same_at_any_age_is_level_upkeep(period: float) -> None:
     case = vary(case_of(), "household.study_period", period)
-    steady = replace(case.appliance, maintenance_and_repair_by_age=lambda age: np.full(age.shape, 30.0))
+    steady = replace(case.appliance, maintenance_and_repair_by_age=lambda age: np.ones(age.shape))
     for one, other in zip(weigh(case).options, weigh(replace(case, appliance=steady)).options, strict=True):
         assert one.present_cost == pytest.approx(other.present_cost)
 

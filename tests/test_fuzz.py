@@ -6,7 +6,6 @@ malformed files for each reader; here are some of them, and all that once came t
 
 import csv
 import io
-import json
 import resource
 import time
 import zipfile
@@ -14,12 +13,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fuzzing import READERS, read_case, read_feed, read_log, read_record, read_tariff
+from fuzzing import READERS, read_case, read_feed, read_log, read_tariff
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from decide.errors import DataError, MendpointError, ReadError
 from decide.load.cases.case_file import complete
+from decide.load.files.json_text import json_of
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
 from decide.load.jobs.export import RowWriter, neutralised, write_table
@@ -95,23 +95,10 @@ ONCE_READ_WRONG = {
     "a bill of 900 lines": (
         read_tariff, LINES + b"".join(b'[[line]]\nname = "%d"\namount = 1\n' % at for at in range(900)), "100 tables",
     ),
-    "a record's number of 5,000 digits": (read_record, b'{"a": ' + b"9" * 5000 + b"}", "5,000 digits is too long"),
-    "a record's rate of 1e308": (
-        read_record,
-        json.dumps({
-            "energyweekdayschedule": [[0] * 24] * 12, "energyweekendschedule": [[0] * 24] * 12,
-            "energyratestructure": [[{"rate": 1e308}]],
-        }).encode(),
-        "rate must be",
+    "a JSON number of 5,000 digits": (
+        lambda content: json_of(content, "counts.json"), b'{"a": ' + b"9" * 5000 + b"}", "5,000 digits is too long",
     ),
-    "periods by tiers beyond memory": (
-        read_record,
-        json.dumps({
-            "energyweekdayschedule": [[0] * 24] * 12, "energyweekendschedule": [[19_999] * 24] * 12,
-            "energyratestructure": [[{"rate": 1}]] * 20_000,
-        }).encode(),
-        "100 periods",
-    ),
+    "JSON lists in lists": (lambda content: json_of(content, "counts.json"), b"[" * 100_000, "is no JSON file"),
     "a power that no sum can hold": (
         read_log, b"time,kW\n2026-01-01 00:00,1\n2026-01-01 00:01,1e308\n2026-01-01 00:02,1\n", "row 3, column 'kW'",
     ),

@@ -131,10 +131,11 @@ def test_the_pages_work_within_the_policy_and_an_upload_is_let_go(shop: Site, ch
     page.on("pageerror", lambda error: sentences.append(f"Refused: {error}"))
     at = f"http://127.0.0.1:{shop.port}"
     page.goto(f"{at}/?place=US&kind=refrigerator&age=12&fault=compressor&quote=400")
+    at_rest(page).locator(".st-key-section").get_by_role("radio", name="Why", exact=True).click()
     expect(at_rest(page).locator(".st-key-breakeven .main-svg").first).to_be_visible()
     assert page.evaluate("document.documentElement.lang") == "en"
     assert page.evaluate("window.heardAloud"), "what serves the ears ran"
-    assert page.get_by_label("Age in years", exact=True).get_attribute("inputmode") == "decimal", (
+    assert page.get_by_label("Age, or year made", exact=True).get_attribute("inputmode") == "decimal", (
         "what serves phones ran"
     )
     with page.expect_download() as made:

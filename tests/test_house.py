@@ -12,11 +12,11 @@ PACKAGE = ROOT / "decide"
 
 # The map: a module may import only what stands before its own package, or beside it in the same.
 ORDER = [
-    "arrays", "errors", "finance", "life", "energy", "economics", "diagnosis", "shop", "load.tables", "load.meters",
-    "load.cases", "load.jobs", "load.store", "answers", "show.text", "show.charts", "show.pdf", "show.terminal",
-    "show.screens", "show.serve", "show.cli",
+    "arrays", "errors", "finance", "life", "energy", "economics", "diagnosis", "shop", "load.files", "load.tables",
+    "load.meters", "load.cases", "load.jobs", "load.store", "answers", "show.text", "show.charts", "show.pdf",
+    "show.terminal", "show.pocket", "show.screens", "show.serve", "show.cli",
 ]  # fmt: skip
-CORE = ORDER[: ORDER.index("load.tables")]
+CORE = ORDER[: ORDER.index("load.files")]
 MOST_MODULES = 16
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {

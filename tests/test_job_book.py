@@ -7,18 +7,15 @@ from pathlib import Path
 import numpy as np
 import openpyxl
 import pandas as pd
-import pyarrow as pa
-import pyarrow.parquet as pq
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.errors import MendpointError, ReadError
 from decide.load.jobs import book as job_book
-from decide.load.jobs import sheet as job_sheet
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import jobs_of
+from decide.load.jobs.rows import chunk_read
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "jobs.csv"
 ROWS = [["Kühlschrank", "12", "185,50"], ["Lave-linge d'été", "7", "92,00"], ["Horno", "", "70,10"]]
@@ -143,7 +140,7 @@ def test_a_packed_bomb_is_refused_before_it_is_unpacked(monkeypatch: pytest.Monk
 
 def test_what_comes_to_too_much_when_unpacked_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     raw = workbook(("Jobs", [["Kind", "Quote"], ["Oven", 90]]))
-    monkeypatch.setattr(job_sheet, "LARGEST_UNPACKED", 1_000)
+    monkeypatch.setattr("decide.load.jobs.chunks.LARGEST_UNPACKED", 1_000)
     with pytest.raises(ReadError, match="when unpacked"):
         open_book(raw, "jobs.xlsx")
 
@@ -164,55 +161,6 @@ def test_entities_that_grow_are_never_followed() -> None:
         list(open_book(repacked(raw, "xl/workbook.xml", laughs), "jobs.xlsx").chunks())
 
 
-# Parquet
-
-
-def test_parquet_keeps_numbers_days_and_words(tmp_path: Path) -> None:
-    frame = pd.DataFrame(
-        {
-            "Date": pd.to_datetime(["2026-03-01", None]),
-            "Kind": pd.Categorical(["Oven", "Fridge"]),
-            "Quote": [198.41, np.nan],
-            "Credited": [True, False],
-        }
-    )
-    frame.to_parquet(tmp_path / "jobs.parquet")
-    book = open_book(tmp_path / "jobs.parquet", "jobs.parquet")
-    assert cells(book) == [["2026-03-01", "Oven", "198.41", "yes"], ["", "Fridge", "", "no"]]
-    assert lines(book) == [2, 3]
-
-
-@pytest.mark.parametrize("pages", ["1.0", "2.0"])
-@pytest.mark.parametrize("packing", ["none", "snappy", "gzip", "brotli", "lz4", "zstd"])
-def test_parquet_reads_the_same_however_it_is_packed(packing: str, pages: str) -> None:
-    count, out = 30_000, io.BytesIO()
-    words = {"Kind": ["Oven", "Fridge", "Räng"] * (count // 3), "Unit": [f"U{at:07d}" for at in range(count)]}
-    columns = words | {"Age": np.arange(count) % 20, "Quote": np.arange(count) / 100}
-    pq.write_table(pa.table(columns), out, compression=packing, data_page_version=pages, row_group_size=20_000)
-    book = open_book(out.getvalue(), "jobs.parquet")
-    assert cells(book)[:3] == [["Oven", "U0000000", "0", "0"], ["Fridge", "U0000001", "1", "0.01"],
-                               ["Räng", "U0000002", "2", "0.02"]]  # fmt: skip
-    for at, wanted in enumerate(words.values()):
-        assert [row[at] for row in cells(book)] == wanted
-    assert np.concatenate([chunk.numbers["Quote"] for chunk in book.chunks()]) == pytest.approx(columns["Quote"])
-    assert len(next(iter(book.chunks()))) == count  # short words: as many rows at a time as ever
-
-
-def test_long_words_are_read_few_rows_at_a_time() -> None:
-    out = io.BytesIO()
-    notes = [chr(65 + at % 26) * 20_000 for at in range(4_000)]
-    pq.write_table(pa.table({"Kind": ["Oven"] * 4_000, "Note": notes}), out, compression="none", use_dictionary=False)
-    book = open_book(out.getvalue(), "jobs.parquet")
-    assert [row[1] for row in cells(book)] == notes
-    assert max(len(chunk) for chunk in book.rows) <= 32_000_000 / 20_000
-
-
-def test_parquet_with_lists_in_its_cells_is_refused(tmp_path: Path) -> None:
-    pd.DataFrame({"Kind": ["Oven"], "Parts": [[1, 2]]}).to_parquet(tmp_path / "jobs.parquet")
-    with pytest.raises(ReadError, match="'Parts' holds lists"):
-        open_book(tmp_path / "jobs.parquet", "jobs.parquet")
-
-
 # What is refused
 
 REFUSED = [
@@ -224,7 +172,7 @@ REFUSED = [
     (b"Kind,Quote\nOven\x81,90\n", "not text in"),
     (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1rest", "old or locked Excel"),
     (b"PK\x03\x04rest", "damaged Excel"),
-    (b"PAR1rest", "damaged Parquet"),
+    (b"PAR1rest", "save the book as .xlsx"),
     (b"a,b," * 300 + b"c\n1,2\n", "has more than 400 columns"),
     (b"x" * 300 + b",Quote\nOven,90\n", "a heading of 300 characters"),
     (b"x" * 2_000_000 + b",Quote\nOven,90\n", "no row that ends"),
@@ -292,16 +240,14 @@ def damaged(raw: bytes, draw: np.random.Generator) -> bytes:
     return bytes(content)
 
 
-def whole_books(folder: Path) -> dict[str, bytes]:
+def whole_books() -> dict[str, bytes]:
     text = DEMO.read_text("utf-8").splitlines(keepends=True)[:25]
     frame = pd.read_csv(io.StringIO("".join(text)))
-    frame.to_parquet(folder / "jobs.parquet")
     rows = [list(frame.columns), *frame.astype(object).where(frame.notna(), None).to_numpy().tolist()]
     return {
         "csv": "".join(text).encode(),
         "utf-16": "".join(text).encode("utf-16"),
         "xlsx": workbook(("Jobs", rows)),
-        "parquet": (folder / "jobs.parquet").read_bytes(),
     }
 
 
@@ -314,7 +260,7 @@ def read_or_refused(raw: bytes, files: int) -> tuple[int, int]:
             book = open_book(damaged(raw, draw), "jobs")
             mapping = guess_mapping(book)
             for chunk in book.chunks():
-                jobs, skipped = jobs_of(chunk, mapping)
+                jobs, skipped = chunk_read(chunk, mapping)[:2]
                 assert np.isfinite(jobs.quote).all()
                 assert len(jobs) + len(skipped) <= len(chunk) + len(chunk.skipped)
             read += 1
@@ -324,10 +270,10 @@ def read_or_refused(raw: bytes, files: int) -> tuple[int, int]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("kind", "files"), [("csv", 600), ("utf-16", 100), ("xlsx", 150), ("parquet", 150)])
-def test_damaged_files_are_read_or_refused_in_words(tmp_path: Path, kind: str, files: int) -> None:
+@pytest.mark.parametrize(("kind", "files"), [("csv", 600), ("utf-16", 100), ("xlsx", 150)])
+def test_damaged_files_are_read_or_refused_in_words(kind: str, files: int) -> None:
     """Ten thousand of them are tried in the bench; here about as many rows."""
-    read, refused = read_or_refused(whole_books(tmp_path)[kind], files)
+    read, refused = read_or_refused(whole_books()[kind], files)
     assert read + refused == files
     assert refused > 0
     assert read > 0

@@ -11,8 +11,9 @@ from decide.errors import ReadError
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, parse_mapping, read_mapping, write_mapping
 from decide.load.jobs.rows import read_jobs
+from decide.load.jobs.words import suggestion
 from decide.load.tables.tables import tables
-from decide.load.tables.vocabulary import ROLES, meanings, plain, vocabulary
+from decide.load.tables.vocabulary import ROLES, likely, plain, vocabulary
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo"
 
@@ -79,33 +80,52 @@ def test_the_headings_of_a_country_are_known(place: str) -> None:
 @pytest.mark.parametrize(("place", "word"), [(place, word) for place, words in CALLED.items() for word in words])
 def test_what_shops_call_an_appliance_is_one_class(place: str, word: str) -> None:
     within = [known.kind for known in tables().classes(tables().region_of(place))]
-    assert meanings(word, vocabulary()["class"], within) == {CALLED[place][word]}
+    assert suggestion("class", word, within) == CALLED[place][word]
 
 
 @pytest.mark.parametrize("place", TWO_CLASSES)
 def test_a_word_for_two_classes_is_asked_about(place: str) -> None:
-    text = f"Appliance;Age;Quote\n{TWO_CLASSES[place]};5;100\nOven;5;100\n"
+    text = f"Appliance;Age;Quote\n{TWO_CLASSES[place]};5;100\nWall oven;5;100\n"
     mapping = guess_mapping(book_of(text), place)
-    assert mapping.classes == {"Oven": "oven_electric"}
+    assert mapping.classes == {"Wall oven": "oven_electric"}
     assert mapping.unknown_words == {"class": (TWO_CLASSES[place],)}
     jobs, skipped = read_jobs(book_of(text), mapping)
     assert (len(jobs), skipped[0].reason) == (1, "two_meanings")
 
 
 def test_a_word_that_only_resembles_two_classes_is_not_guessed() -> None:
-    assert meanings("freezr", vocabulary()["class"], tables().known_classes) == {"freezer_upright", "freezer_chest"}
-    assert meanings("xyzzy", vocabulary()["class"], tables().known_classes) == frozenset()
+    assert likely("freezr", vocabulary()["class"], tables().known_classes) is None
+    assert likely("xyzzy", vocabulary()["class"], tables().known_classes) is None
+
+
+def test_a_word_that_is_only_spelt_like_another_is_suggested_and_not_taken() -> None:
+    mapping = a_book("Appliance,Age,Quote", "Dishwaser,5,100", "Dishwasher,6,110")
+    assert mapping.unknown_words == {"class": ("Dishwaser",)}
+    assert mapping.suggested == {("class", "Dishwaser"): "dishwasher"}
+    assert len(read_jobs(book_of("Appliance,Age,Quote\nDishwaser,5,100\n"), mapping)[0]) == 0
+
+
+@pytest.mark.parametrize("word", ["Oven", "cooktop", "Hob", "Gas oven / hob"])
+def test_what_several_appliances_are_called_is_asked(word: str) -> None:
+    mapping = a_book("Appliance,Age,Quote", f"{word},5,100")
+    assert mapping.unknown_words == {"class": (word,)}
+
+
+def test_a_column_of_results_that_holds_decisions_is_taken_for_them() -> None:
+    mapping = a_book("Appliance,Age,Quote,Result", "Fridge,5,100,repaired", "Fridge,6,100,declined", "Fridge,6,90,open")
+    assert mapping.columns["decision"] == "Result"
+    assert "outcome" not in mapping.columns
 
 
 def test_two_columns_for_one_role_are_told_and_neither_is_taken() -> None:
-    mapping = a_book("Appliance,Age,Estimate,Total", "Oven,5,100,110")
+    mapping = a_book("Appliance,Age,Estimate,Total", "Wall oven,5,100,110")
     assert "quote" not in mapping.columns
     assert [(each.headers, each.roles) for each in mapping.undecided] == [(("Estimate", "Total"), ("quote",))]
     assert "quote" in mapping.missing()
 
 
 def test_a_column_for_two_roles_is_told_and_plays_neither() -> None:
-    mapping = a_book("Appliance,Age,Quote,Date of quote or fault", "Oven,5,100,x")
+    mapping = a_book("Appliance,Age,Quote,Date of quote or fault", "Wall oven,5,100,x")
     assert mapping.columns == {"class": "Appliance", "age": "Age", "quote": "Quote"}
     assert [each.headers for each in mapping.undecided] == [("Date of quote or fault",)]
 
@@ -126,27 +146,27 @@ def test_what_is_missing_is_said() -> None:
     ],
 )
 def test_the_order_of_days_is_what_the_whole_column_tells(days: list[str], order: str | None) -> None:
-    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day};Oven;5;100" for day in days))
+    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day};Wall oven;5;100" for day in days))
     assert mapping.date_order == order
     assert ("date_order" in mapping.missing()) == (order is None)
 
 
 @pytest.mark.parametrize("after", ["", " 10:30", ", 10:30", ",  10:30:15", "T10:30", "  9:05 PM"])
 def test_the_order_of_days_is_asked_whatever_the_time_beside_them(after: str) -> None:
-    book = a_book("Date;Appliance;Age;Quote", f"03/04/2025{after};Oven;5;100")
+    book = a_book("Date;Appliance;Age;Quote", f"03/04/2025{after};Wall oven;5;100")
     assert book.missing() == ("date_order",)
-    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day}/04/2025{after};Oven;5;100" for day in ("03", "13")))
+    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day}/04/2025{after};Wall oven;5;100" for day in ("03", "13")))
     assert (mapping.date_order, mapping.missing()) == ("day first", ())
 
 
 def test_days_that_can_be_read_in_one_order_only_are_not_asked_about() -> None:
     days = ["2026-04-03", "05.05.2026", "3 avril 2026"]
-    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day};Oven;5;100" for day in days))
+    mapping = a_book("Date;Appliance;Age;Quote", *(f"{day};Wall oven;5;100" for day in days))
     assert mapping.missing() == ()
 
 
 def test_a_day_beyond_twelve_far_down_the_book_still_settles_the_order() -> None:
-    rows = ["03/04/2026;Oven;5;100"] * 60_000 + ["04/13/2026;Oven;5;100"]
+    rows = ["03/04/2026;Wall oven;5;100"] * 60_000 + ["04/13/2026;Wall oven;5;100"]
     assert a_book("Date;Appliance;Age;Quote", *rows).date_order == "month first"
 
 
@@ -161,13 +181,13 @@ def test_a_day_beyond_twelve_far_down_the_book_still_settles_the_order() -> None
     ],
 )
 def test_the_decimal_mark_is_what_the_whole_book_tells(quotes: list[str], mark: str | None) -> None:
-    mapping = a_book("Appliance;Age;Quote", *(f"Oven;5;{quote}" for quote in quotes))
+    mapping = a_book("Appliance;Age;Quote", *(f"Wall oven;5;{quote}" for quote in quotes))
     assert mapping.decimal_mark == mark
     assert ("decimal_mark" in mapping.missing()) == (mark is None)
 
 
 def test_a_book_of_whole_amounts_asks_for_no_decimal_mark() -> None:
-    assert a_book("Appliance;Age;Quote", "Oven;5;100", "Oven;6;185,-").missing() == ()
+    assert a_book("Appliance;Age;Quote", "Wall oven;5;100", "Wall oven;6;185,-").missing() == ()
 
 
 def test_the_demo_book_leaves_open_what_its_owner_then_told() -> None:
@@ -223,7 +243,7 @@ def test_a_mapping_with_something_unknown_is_refused_by_name(text: str, why: str
 
 
 def test_a_mapping_that_does_not_fit_the_book_is_refused() -> None:
-    book = book_of("Appliance,Age,Quote\nOven,5,100\n")
+    book = book_of("Appliance,Age,Quote\nWall oven,5,100\n")
     with pytest.raises(ReadError, match="'Preis', which the book has not"):
         read_jobs(book, ColumnMapping(columns={"class": "Appliance", "age": "Age", "quote": "Preis"}))
     with pytest.raises(ReadError, match="must say which column is quote"):

@@ -81,14 +81,20 @@ def test_numbers_days_and_answers_come_back_as_they_went(tmp_path: Path, suffix:
     codes = np.array([1, 2, 3, 4], dtype=np.int16)
     chunk = {"quote": numbers, "day": days, "code": codes, "won": [True, False, True, True]}
     path = written(tmp_path, suffix, chunk, chunk)
+    if suffix == ".parquet":  # which a book is not read from
+        frame = pd.read_parquet(path)
+        assert frame["won"].tolist() == 2 * chunk["won"]
+        path = tmp_path / "rows.csv"
+        frame.to_csv(path, index=False)
     [read] = open_book(path, path.name).chunks()
     assert read.lines.tolist() == list(range(2, 10))
-    as_text = pd.to_numeric(read.columns["quote"]) if suffix == ".csv" else read.numbers["quote"]
+    as_text = read.numbers["quote"] if suffix == ".xlsx" else pd.to_numeric(read.columns["quote"])
     # A sheet keeps sixteen digits.
     np.testing.assert_allclose(as_text, np.tile(numbers, 2), rtol=1e-15 if suffix == ".xlsx" else 0)
     assert list(read.columns["day"][:4]) == ["2024-02-29", "", "1999-12-31", "2026-01-01"]
     assert list(read.columns["code"][:4]) == ["1", "2", "3", "4"]
-    assert list(read.columns["won"][:2]) == (["true", "false"] if suffix == ".csv" else ["yes", "no"])
+    said = {".csv": ["true", "false"], ".xlsx": ["yes", "no"], ".parquet": ["True", "False"]}
+    assert list(read.columns["won"][:2]) == said[suffix]
 
 
 TEXTS = st.text(st.characters(codec="utf-8"), max_size=20) | st.sampled_from(FORMULAS + HARMLESS)

@@ -19,7 +19,7 @@ from decide.load.jobs.book import open_book
 from decide.load.jobs.chunks import RejectedRow, series
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
 from decide.load.jobs.numbers import HABITS, numbers_of
-from decide.load.jobs.rows import jobs_of, read_jobs
+from decide.load.jobs.rows import chunk_read, read_jobs
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
@@ -32,7 +32,7 @@ ROLES = {
     "date": "Date", "class": "Appliance", "age": "Age", "year": "Year made", "quote": "Quote", "parts": "Parts",
     "fee": "Fee", "fee_credited": "Fee credited", "decision": "Customer did", "outcome": "Later", "unit": "Serial no",
 }  # fmt: skip
-GOOD = {"Date": "2024-07-01", "Appliance": "Oven", "Age": "5", "Quote": "185.50"}
+GOOD = {"Date": "2024-07-01", "Appliance": "Wall oven", "Age": "5", "Quote": "185.50"}
 
 
 def read(*rows: dict[str, str], order: str | None = None, mark: str | None = None) -> tuple[Jobs, list[RejectedRow]]:
@@ -57,14 +57,15 @@ SKIPPED = [
     ({"Quote": "1,234"}, "Quote", "two_readings"),
     ({"Quote": "$ 1,234"}, "Quote", "two_readings"),
     ({"Quote": "1234.567"}, "Quote", "too_fine"),
-    ({"Quote": "-5"}, "Quote", "range"),
     ({"Quote": "1000000"}, "Quote", "range"),
     ({"Parts": "a few"}, "Parts", "no_number"),
     ({"Age": ""}, "Age", "missing"),
-    ({"Age": "abt 8"}, "Age", "no_number"),
+    ({"Age": "eight or so"}, "Age", "no_number"),
     ({"Age": "61"}, "Age", "range"),
     ({"Age": "-1"}, "Age", "range"),
-    ({"Age": "2014"}, "Age", "a_year"),
+    ({"Age": "2014", "Date": ""}, "Age", "a_year"),
+    ({"Age": "2025"}, "Age", "range"),
+    ({"Age": "1423"}, "Age", "range"),
     ({"Age": "", "Year made": "early"}, "Year made", "no_year"),
     ({"Age": "", "Year made": "2031"}, "Year made", "made_later"),
     ({"Age": "", "Year made": "2014", "Date": ""}, "Date", "no_day"),
@@ -116,19 +117,20 @@ def test_money_is_read_as_it_is_on_the_screen(written: str, mark: str | None, me
 TYPED = st.text("0123456789.,' -$€+%", max_size=12) | st.decimals(0, 99_999, places=2).map(str) | st.text(max_size=8)
 
 
+@pytest.mark.slow
 @given(st.lists(TYPED, min_size=1, max_size=60), st.sampled_from([None, ".", ","]), st.sampled_from(["money", "year"]))
 @settings(max_examples=3 * settings.default.max_examples)
 def test_a_column_reads_each_cell_as_typed_number_does(cells: list[str], mark: str | None, unit: str) -> None:
-    values, blank, refused = numbers_of(series(cells), None, unit, mark)
+    values, refused = numbers_of(series(cells), None, unit, mark)
     for at, cell in enumerate(cells):
-        assert (at in refused) + blank[at] + (not np.isnan(values[at])) == 1
+        assert np.isnan(values[at]) or at not in refused
         if "%" in unicodedata.normalize("NFKC", cell):  # no column of amounts holds shares
-            assert blank[at] or at in refused
+            assert np.isnan(values[at])
             continue
         try:
             alone = typed_number(cell.strip(), "cell", HABITS.get(mark or ""), unit)
         except CaseError:
-            assert blank[at] or at in refused or unit == "year"
+            assert np.isnan(values[at]) or unit == "year"
         else:
             assert values[at] == alone
 
@@ -154,7 +156,7 @@ def generated(locale: str, rows: int) -> tuple[str, list[Decimal], list[datetime
         written = format_decimal(amounts[at], format=str(draw.choice(patterns)), locale=locale)
         written = written.replace("\u00a4", "€")
         quote = str(draw.choice(spoils)) if spoilt[at] else written
-        lines.append(f"{format_date(days[at], FORMS[locale], locale)}\tOven\t5\t{quote}\t{written}")
+        lines.append(f"{format_date(days[at], FORMS[locale], locale)}\tWall oven\t5\t{quote}\t{written}")
     return "\n".join(lines), amounts, days, spoilt
 
 
@@ -172,16 +174,19 @@ def test_of_ten_thousand_rows_no_amount_and_no_day_is_read_otherwise_than_it_was
     assert lost == {at for at in range(2_000) if spoilt[at]}
 
 
-CELL = st.text(max_size=12) | st.sampled_from(["Oven", "5", "185.50", "2024-07-01", "", "=1+1", "1,234", "\x07", "NaN"])
+CELL = st.text(max_size=12) | st.sampled_from(
+    ["Wall oven", "5", "185.50", "2024-07-01", "", "=1+1", "1,234", "\x07", "NaN"]
+)
 
 
+@pytest.mark.slow
 @given(st.lists(st.fixed_dictionaries(dict.fromkeys(HEAD.split(";"), CELL)), min_size=1, max_size=40))
 def test_any_cells_give_jobs_within_their_bounds_or_rows_set_apart(rows: list[dict[str, str]]) -> None:
     """No fault but those named, and each row is read, skipped or blank."""
     frame = pd.DataFrame(rows, dtype=str)
     chunk = next(iter(open_book(b"a;b\n1;2\n", "jobs.csv").chunks()))
     chunk = type(chunk)(np.arange(2, 2 + len(rows)), {name: series(list(frame[name])) for name in frame})
-    jobs, skipped = jobs_of(chunk, ColumnMapping(columns=ROLES))
+    jobs, skipped = chunk_read(chunk, ColumnMapping(columns=ROLES))[:2]
     blank = sum(not any(cell.strip() for cell in row.values()) for row in rows)
     assert len(jobs) + len(skipped) == len(rows) - blank
     assert ((jobs.quote >= 0) & (jobs.quote <= 100_000) & (jobs.age >= 0) & (jobs.age <= 60)).all()
@@ -266,7 +271,7 @@ def test_how_much_of_the_fee_came_off_is_a_share(credited: str, share: float | N
 
 
 def test_a_fault_that_the_class_cannot_have_is_other() -> None:
-    book = open_book(b"Appliance,Age,Quote,Fault\nOven,5,100,Magnetron\nMicrowave,5,100,Magnetron\n", "jobs.csv")
+    book = open_book(b"Appliance,Age,Quote,Fault\nWall oven,5,100,Magnetron\nMicrowave,5,100,Magnetron\n", "jobs.csv")
     jobs, _ = read_jobs(book, guess_mapping(book))
     assert [jobs.faults[code] for code in jobs.fault] == ["other", "magnetron"]
 
@@ -277,22 +282,17 @@ def test_a_fault_that_the_class_cannot_have_is_other() -> None:
 def test_chunks_put_together_are_the_book() -> None:
     book, mapping = open_book(DEMO / "jobs.csv", "jobs.csv"), read_mapping(DEMO / "jobs.toml")
     whole, _ = read_jobs(book, mapping)
-    parts = concatenate([jobs_of(chunk, mapping)[0] for chunk in book.chunks(37)])
+    parts = concatenate([chunk_read(chunk, mapping)[0] for chunk in book.chunks(37)])
     for name in ("row", "date", "kind", "age", "quote", "parts", "decision", "outcome", "unit", "fault"):
         np.testing.assert_array_equal(getattr(parts, name), getattr(whole, name))
 
 
-def test_jobs_of_other_classes_keep_their_classes_when_put_together() -> None:
-    jobs, _ = read({}, {"Appliance": "Fridge"})
-    few = Jobs(**{**vars(jobs), "kinds": ("oven_electric", "refrigerator"), "kind": np.array([0, 1], dtype=np.int16)})
-    both = concatenate([few, jobs])
-    assert [both.kinds[code] for code in both.kind] == ["oven_electric", "refrigerator"] * 2
-
-
 def test_a_number_that_a_sheet_keeps_has_one_reading() -> None:
-    chunk = next(iter(open_book(f"{HEAD}\n;Oven;5;;1;;;;;;\n;Oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks()))
+    chunk = next(
+        iter(open_book(f"{HEAD}\n;Wall oven;5;;1;;;;;;\n;Wall oven;5;;2;;;;;;\n".encode(), "jobs.csv").chunks())
+    )
     chunk = type(chunk)(chunk.lines, chunk.columns, {"Quote": np.array([1.234567, np.nan])})
-    assert jobs_of(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
+    assert chunk_read(chunk, ColumnMapping(columns=ROLES))[0].quote.tolist() == [1.23, 2.0]
 
 
 def test_a_book_without_rows_has_no_jobs() -> None:

@@ -1,6 +1,7 @@
 """The label and limit tables: every row has its source, and the limits and classes are those that the law prints."""
 
 import itertools
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -14,7 +15,8 @@ from decide.load.tables.tables import STATUSES
 
 # --- The files --------------------------------------------------------------------------------------------------
 
-ALL_ROWS = [*labels.rows_of(labels.US), *labels.rows_of(labels.EU)]
+US_ROWS, EU_ROWS = ([row.cells for row in labels.rows_of(name)] for name in (labels.US, labels.EU))
+ALL_ROWS = [*US_ROWS, *EU_ROWS]
 
 
 def test_every_row_says_who_says_so_and_how_surely() -> None:
@@ -32,11 +34,11 @@ def test_keys_are_unique_over_both_files() -> None:
 
 
 def test_every_limit_and_scale_and_figure_can_be_read() -> None:
-    for appliance in {row["appliance"] for row in labels.rows_of(labels.US)}:
+    for appliance in {row["appliance"] for row in US_ROWS}:
         assert any(labels.limits(appliance, year) for year in range(1990, 2031)), appliance
     figures = [row for row in ALL_ROWS if row.get("metric") in ("figure", "volume_factor") or row.get("value")]
-    american_limits = {row["key"] for row in labels.rows_of(labels.US)} - {
-        row["key"] for row in labels.rows_of(labels.US) if row["metric"] in ("figure", "volume_factor")
+    american_limits = {row["key"] for row in US_ROWS} - {
+        row["key"] for row in US_ROWS if row["metric"] in ("figure", "volume_factor")
     }
     for row in figures:
         if row["key"] not in american_limits:
@@ -48,7 +50,7 @@ BROKEN = [
     ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,soon,found,", "year"),
     ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,certain,", "status"),
     ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,found", "cells"),
-    ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,found,\nus-x,d,,,,,figure,,,,,1,-,l,h,2020,found,", "key"),
+    ("us-x,dishwasher,,,,,figure,,,,,1,-,law,here,2020,found,\nus-x,d,,,,,figure,,,,,1,-,l,h,2020,found,", "twice"),
 ]
 
 
@@ -197,7 +199,7 @@ def test_what_the_rule_does_not_cover_is_refused_by_name() -> None:
 
 
 def test_a_class_has_one_limit_at_a_time() -> None:
-    rows = [row for row in labels.rows_of(labels.US) if row["metric"] == "max_energy" and row["product_class"]]
+    rows = [row for row in US_ROWS if row["metric"] == "max_energy" and row["product_class"]]
     for product_class in {row["product_class"] for row in rows}:
         spans = sorted((r["made_from"], r["made_to"]) for r in rows if r["product_class"] == product_class)
         for (_, earlier_end), (later_start, _) in itertools.pairwise(spans):
@@ -230,8 +232,16 @@ def test_water_heaters_of_1990_have_the_statutes_lines() -> None:
 
 
 def test_a_limit_from_memory_says_so() -> None:
-    rated = labels.limit_at(labels.limits("gas_furnace", 2018)[0], 0.0)
-    assert (float(rated.value), rated.unit, rated.status) == (80.0, "%", "from memory")
+    rated = labels.limit_at(labels.limits("heat_pump", 2010, "min_hspf")[0], 0.0)
+    assert (float(rated.value), rated.status) == (7.7, "from memory")
+    read = labels.limit_at(labels.limits("gas_furnace", 2018)[0], 0.0)
+    assert (float(read.value), read.unit, read.status) == (80.0, "%", "found")
+
+
+@pytest.mark.published("10 CFR 430.32(j)(3)", "17 June 2016 and 22 June 2026")
+def test_a_microwave_of_this_year_stands_under_the_limit_of_june_2026() -> None:
+    assert [each.intercept for each in labels.limits("microwave_oven", 2020)] == [1.0, 2.2]
+    assert [each.intercept for each in labels.limits("microwave_oven", 2027)] == [0.6, 1.0]
 
 
 def test_an_appliance_or_metric_without_limit_is_refused() -> None:
@@ -293,8 +303,8 @@ def test_an_unknown_label_or_figure_is_refused() -> None:
 
 
 def test_a_table_with_a_gap_between_two_letters_is_refused() -> None:
-    rows = [dict(row) for row in labels.rows_of(labels.EU) if row["table"] == "washer-2021"]
-    rows[2]["low"] = "61"
+    rows = [row for row in labels.rows_of(labels.EU) if row.cells["table"] == "washer-2021"]
+    rows[2] = replace(rows[2], cells={**rows[2].cells, "low": "61"})
     with pytest.raises(DataError, match="washer-2021-B and washer-2021-C do not meet"):
         labels._scale("washer-2021", rows)
 
@@ -374,7 +384,7 @@ def test_a_combi_without_freezer_rests_on_the_definition() -> None:
 @pytest.mark.published("(EU) 2019/2016 Annex IV, table 4 note 1")
 def test_cold_rooms_have_the_factors_that_their_temperature_gives() -> None:
     # Annex IV Table 4 note 1: rc = (24 - Tc)/20.
-    kinds = [row["table"] for row in labels.rows_of(labels.EU) if row["item"] == "Tc"]
+    kinds = [row["table"] for row in EU_ROWS if row["item"] == "Tc"]
     assert len(kinds) == 10
     for kind in kinds:
         temperature, factor = (labels.label_figure(f"{kind}-{item}".replace("_", "-")).value for item in ("Tc", "rc"))

@@ -1,5 +1,6 @@
 """Lives and the annuities on them: prints, other people's libraries, identities, and the ends of the range."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -142,50 +143,41 @@ shapes = st.floats(0.5, 10.0)
 lives = st.builds(Weibull, shapes, st.floats(1.0, 40.0), st.floats(0.0, 15.0))
 ages_in_scales = st.floats(0.0, 3.0)
 rates = st.floats(0.0, 0.2)
-remaining_life_factors = st.floats(0.1, 2.0)
 
 
-def by_adaptive_quadrature(
-    life: Weibull, age: float, force: float, remaining_life_factor: float, start: float, until: float
-) -> float:
+def by_adaptive_quadrature(life: Weibull, age: float, force: float, start: float, until: float) -> float:
     """Discounted years between two moments, by scipy alone."""
     law = weibull_min(life.shape, loc=life.delay, scale=life.scale)
     today = law.logsf(age)
 
     def worth(time: float) -> float:
-        return float(np.exp(law.logsf(age + time / remaining_life_factor) - today - force * time))
+        return float(np.exp(law.logsf(age + time) - today - force * time))
 
     chances = np.array([0.999, 0.9, 0.5, 0.1, 1e-2, 1e-4, 1e-8, 1e-14])
-    breaks = [
-        remaining_life_factor * (life.delay - age),
-        *life.remaining(age, chances, remaining_life_factor=remaining_life_factor),
-    ]  # only split the range
-    end = min(until, float(life.remaining(age, 1e-18, remaining_life_factor=remaining_life_factor)))
+    breaks = [life.delay - age, *life.remaining(age, chances)]  # only split the range
+    end = min(until, float(life.remaining(age, 1e-18)))
     edges = np.unique(np.clip([start, *breaks, end], start, max(start, end)))
     return sum(quad(worth, a, b, epsabs=1e-12, epsrel=1e-8, limit=400)[0] for a, b in pairwise(edges))
 
 
 @pytest.mark.slow
-@given(lives, ages_in_scales, rates, st.floats(0.0, 1.0), remaining_life_factors)
+@given(lives, ages_in_scales, rates, st.floats(0.0, 1.0))
 def test_the_service_annuity_is_that_of_an_adaptive_quadrature(
-    life: Weibull, scales: float, rate: float, share: float, remaining_life_factor: float
+    life: Weibull, scales: float, rate: float, share: float
 ) -> None:
     age, escalation = scales * float(life.scale), share * rate
     force = float(np.log((1 + rate) / (1 + escalation)))
-    expected = by_adaptive_quadrature(life, age, force, remaining_life_factor, 0.0, np.inf)
-    tolerance = 1e-6 if life.shape >= 1 else 1e-4
-    assert life.annuity(age, rate, escalation, remaining_life_factor=remaining_life_factor) == pytest.approx(
-        expected, rel=tolerance
-    )
+    expected = by_adaptive_quadrature(life, age, force, 0.0, np.inf)
+    assert life.annuity(age, rate, escalation) == pytest.approx(expected, rel=1e-6 if life.shape >= 1 else 1e-4)
 
 
-@given(lives, ages_in_scales, rates, remaining_life_factors, st.floats(0.0, 20.0), st.floats(1e-6, 20.0))
+@given(lives, ages_in_scales, rates, st.floats(0.0, 20.0), st.floats(1e-6, 20.0))
 def test_exposure_between_two_moments_is_that_of_an_adaptive_quadrature(
-    life: Weibull, scales: float, rate: float, remaining_life_factor: float, start: float, term: float
+    life: Weibull, scales: float, rate: float, start: float, term: float
 ) -> None:
     age, force = scales * float(life.scale), float(np.log1p(rate))
-    expected = by_adaptive_quadrature(life, age, force, remaining_life_factor, start, start + term)
-    service = life.exposure(age, remaining_life_factor=remaining_life_factor, start=start, until=start + term)
+    expected = by_adaptive_quadrature(life, age, force, start, start + term)
+    service = life.exposure(age, start=start, until=start + term)
     found = (service.years * np.exp(-force * service.time)).sum()
     assert found == pytest.approx(expected, rel=1e-6 if life.shape >= 1 else 1e-4, abs=1e-12)
 
@@ -193,7 +185,7 @@ def test_exposure_between_two_moments_is_that_of_an_adaptive_quadrature(
 @given(st.floats(0.3, 20.0), st.floats(1.0, 40.0), st.floats(0.0, 15.0), st.floats(0.0, 100.0))
 def test_survival_hazard_and_mean_are_scipys(shape: float, scale: float, delay: float, age: float) -> None:
     life, law = Weibull(shape, scale, delay), weibull_min(shape, loc=delay, scale=scale)
-    assert life.survival(age) == pytest.approx(law.sf(age), rel=1e-9, abs=1e-300)
+    assert life.survival(age) == pytest.approx(law.sf(age), rel=1e-9, abs=1e-12)
     assert life.mean() == pytest.approx(law.mean(), rel=1e-8)
     assert life.median() == pytest.approx(law.median(), rel=1e-9)
     if law.sf(age) > 1e-200 and age - delay > 1e-3:
@@ -219,14 +211,12 @@ def test_drawn_lives_follow_the_conditional_law(age: float) -> None:
 
 
 def test_drawn_lives_are_worth_the_end_factor_and_the_annuity() -> None:
-    drawn = REFRIGERATOR.remaining(12.0, np.random.default_rng(4).random(200_000), remaining_life_factor=0.7)
+    drawn = REFRIGERATOR.remaining(12.0, np.random.default_rng(4).random(200_000))
     ends = 1.04**-drawn
     error = 4 * ends.std() / np.sqrt(ends.size)
-    assert REFRIGERATOR.end_factor(12.0, 0.04, remaining_life_factor=0.7) == pytest.approx(ends.mean(), abs=error)
+    assert REFRIGERATOR.end_factor(12.0, 0.04) == pytest.approx(ends.mean(), abs=error)
     served = (1 - ends) / np.log(1.04)  # worth of one a year until the unit goes
-    assert REFRIGERATOR.annuity(12.0, 0.04, remaining_life_factor=0.7) == pytest.approx(
-        served.mean(), abs=error / np.log(1.04)
-    )
+    assert REFRIGERATOR.annuity(12.0, 0.04) == pytest.approx(served.mean(), abs=error / np.log(1.04))
 
 
 # ---------------------------------------------------------------------------------------------------------------
@@ -271,21 +261,19 @@ def test_exposure_adds_up_over_periods(life: Weibull, scales: float, moment: flo
     assert np.all(after.time >= moment)
 
 
-@given(lives, ages_in_scales, remaining_life_factors, rates)
-def test_a_shorter_outlook_is_a_shorter_clock(
-    life: Weibull, scales: float, remaining_life_factor: float, rate: float
+@given(lives, ages_in_scales, st.floats(0.3, 2.0), rates)
+def test_a_shorter_scale_is_so_many_times_the_hazard_at_every_age(
+    life: Weibull, scales: float, factor: float, rate: float
 ) -> None:
-    age = scales * float(life.scale)
-    stretched = (1 + rate) ** remaining_life_factor - 1  # discount over a year of the unit's own clock
-    assert life.annuity(age, rate, remaining_life_factor=remaining_life_factor) == pytest.approx(
-        remaining_life_factor * life.annuity(age, stretched), rel=1e-9
-    )
-    assert life.end_factor(age, rate, remaining_life_factor=remaining_life_factor) == pytest.approx(
-        life.end_factor(age, stretched), rel=1e-9, abs=1e-12
-    )
-    assert life.remaining(age, 0.3, remaining_life_factor=remaining_life_factor) == pytest.approx(
-        remaining_life_factor * life.remaining(age, 0.3)
-    )
+    """f on the scale of a Weibull life is f^-k on its hazard, so f^-k as a power of the survival."""
+    age, worn = scales * float(life.scale), replace(life, scale=factor * life.scale)
+    power = factor**-life.shape
+    for later in (each for each in (0.5, 4.0, 20.0) if life.survival_given(age, each) > 0):  # 0 has lost its power
+        assert worn.survival_given(age, later) == pytest.approx(
+            life.survival_given(age, later) ** power, rel=1e-9, abs=1e-12
+        )
+    shorter, longer = (each.annuity(age, rate) for each in ((worn, life) if factor <= 1 else (life, worn)))
+    assert shorter <= longer * (1 + 1e-9)
 
 
 @given(st.floats(0.5, 60.0), st.floats(0.0, 60.0), st.floats(0.0, 0.3))
@@ -307,12 +295,11 @@ def test_only_the_net_of_discount_and_escalation_counts(life: Weibull, scales: f
     assert life.annuity_due(age, net, 0.05) == pytest.approx(life.annuity_due(age, rate), rel=1e-9)
 
 
-@pytest.mark.parametrize("remaining_life_factor", [0.4, 0.7, 1.5])
-def test_payments_fall_due_as_long_as_a_unit_of_a_poorer_outlook_lives(remaining_life_factor: float) -> None:
-    lived = sum(1.03**-k * float(REFRIGERATOR.survival_given(12.0, k / remaining_life_factor)) for k in range(300))
-    assert REFRIGERATOR.annuity_due(12.0, 0.03, remaining_life_factor=remaining_life_factor) == pytest.approx(
-        lived, rel=1e-9
-    )
+@pytest.mark.parametrize("factor", [0.4, 0.7, 1.5])
+def test_payments_fall_due_as_long_as_a_unit_of_a_poorer_condition_lives(factor: float) -> None:
+    worn = replace(REFRIGERATOR, scale=factor * REFRIGERATOR.scale)
+    lived = sum(1.03**-k * float(worn.survival_given(12.0, k)) for k in range(300))
+    assert worn.annuity_due(12.0, 0.03) == pytest.approx(lived, rel=1e-9)
 
 
 @pytest.mark.parametrize("years", [0.5, 3.0, 10.0])
@@ -336,30 +323,22 @@ def test_a_life_made_from_its_mean_has_that_mean(mean: float, shape: float, shar
 
 COLUMN = np.arange(4)
 SHAPE, SCALE, DELAY = np.array([0.6, 1.0, 2.5, 9.0]), np.array([8.0, 20.0, 12.0, 15.0]), np.array([0.0, 3, 9, 1])
-AGE, REMAINING_LIFE_FACTOR = np.array([4.0, 0.0, 11.0, 2.0]), np.array([1.0, 0.5, 0.8, 1.3])
+AGE = np.array([4.0, 0.0, 11.0, 2.0])
 START, UNTIL = np.array([0.0, 2.0, 1.0, 40.0]), np.array([5.0, 30.0, 1.5, np.inf])
 RATE = np.array([0.0, 0.03, 0.07, 0.1])
 
 ASKED = {
-    "annuity": lambda life, i: life.annuity(
-        AGE[i], RATE[i], 0.01, remaining_life_factor=REMAINING_LIFE_FACTOR[i], until=UNTIL[i]
-    ),
-    "annuity_due": lambda life, i: life.annuity_due(
-        AGE[i], RATE[i], remaining_life_factor=REMAINING_LIFE_FACTOR[i], until=UNTIL[i]
-    ),
-    "end_factor": lambda life, i: life.end_factor(
-        AGE[i], RATE[i] + 0.02, 0.01, remaining_life_factor=REMAINING_LIFE_FACTOR[i]
-    ),
+    "annuity": lambda life, i: life.annuity(AGE[i], RATE[i], 0.01, until=UNTIL[i]),
+    "annuity_due": lambda life, i: life.annuity_due(AGE[i], RATE[i], until=UNTIL[i]),
+    "end_factor": lambda life, i: life.end_factor(AGE[i], RATE[i] + 0.02, 0.01),
     "mean": lambda life, i: life.mean() + 0 * AGE[i],
     "median": lambda life, i: life.median() + 0 * AGE[i],
     "mean_residual_life": lambda life, i: life.mean_residual_life(AGE[i]),
     "hazard": lambda life, i: life.hazard(AGE[i]),
     "survival": lambda life, i: life.survival(AGE[i]),
     "survival_given": lambda life, i: life.survival_given(AGE[i], UNTIL[i]),
-    "remaining": lambda life, i: life.remaining(AGE[i], 0.3, remaining_life_factor=REMAINING_LIFE_FACTOR[i]),
-    "served": lambda life, i: life.exposure(
-        AGE[i], remaining_life_factor=REMAINING_LIFE_FACTOR[i], start=START[i], until=UNTIL[i]
-    ).years.sum(-1),
+    "remaining": lambda life, i: life.remaining(AGE[i], 0.3),
+    "served": lambda life, i: life.exposure(AGE[i], start=START[i], until=UNTIL[i]).years.sum(-1),
 }
 
 
@@ -376,9 +355,9 @@ def test_a_column_of_cases_is_the_cases_one_at_a_time(asked: object) -> None:
         assert general[i] == pytest.approx(one_life[i], rel=1e-5)
 
 
-@pytest.mark.parametrize("name", ["remaining_life_factor", "start", "until"])
+@pytest.mark.parametrize("name", ["start", "until"])
 def test_a_single_column_among_numbers_is_a_column_of_cases(name: str) -> None:
-    column = {"remaining_life_factor": REMAINING_LIFE_FACTOR, "start": START, "until": UNTIL}[name]
+    column = {"start": START, "until": UNTIL}[name]
     together = REFRIGERATOR.exposure(6.0, **{name: column})
     assert together.time.shape == together.years.shape
     assert together.years.shape[0] == 4
@@ -390,14 +369,12 @@ def test_a_single_column_among_numbers_is_a_column_of_cases(name: str) -> None:
 def test_a_column_meets_an_array_of_times_on_its_leading_axis() -> None:
     life, times = Weibull(SHAPE, SCALE, DELAY), np.array([[1.0, 5.0, 9.0]])
     table = life.survival_given(AGE, times)
-    draws = life.remaining(AGE, np.full((4, 3), 0.25), remaining_life_factor=REMAINING_LIFE_FACTOR)
+    draws = life.remaining(AGE, np.full((4, 3), 0.25))
     assert table.shape == draws.shape == (4, 3)
     for i in COLUMN:
         alone = Weibull(SHAPE[i], SCALE[i], DELAY[i])
         assert table[i] == pytest.approx(alone.survival_given(AGE[i], times[0]))
-        assert draws[i] == pytest.approx(
-            np.full(3, alone.remaining(AGE[i], 0.25, remaining_life_factor=REMAINING_LIFE_FACTOR[i]))
-        )
+        assert draws[i] == pytest.approx(np.full(3, alone.remaining(AGE[i], 0.25)))
 
 
 # ---------------------------------------------------------------------------------------------------------------

@@ -327,6 +327,7 @@ def test_a_name_that_others_cannot_use_is_refused_plainly(name: str, says: str) 
         serve(network=name)
 
 
+@pytest.mark.slow
 def test_the_command_says_so_without_a_traceback() -> None:
     command = [sys.executable, "-m", "decide", "open", "--network", "127.0.0.1"]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)

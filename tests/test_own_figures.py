@@ -3,14 +3,19 @@
 import datetime
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from decide.answers.answer import answer
+from decide.economics.weigh import weigh
 from decide.errors import CaseError, ReadError
-from decide.load.jobs.own_figures import LocalFigure, parsed, read_figures, with_local, written
-from decide.load.tables.plain_file import write_file
+from decide.load.files.plain_file import write_file
+from decide.load.jobs.own_figures import BookOrigin, LocalFigure, parsed, read_figures, with_local, written
+from decide.load.jobs.own_records import local_figures
 from decide.load.tables.tables import STATUSES, tables
+from decide.shop.lifetimes import Spells, not_identified
 from decide.shop.records import RecordFigure
 from decide.show.text.words import Words
 
@@ -62,7 +67,7 @@ def test_the_limit_of_a_case_moves_with_the_shops_own_life() -> None:
         "appliance": {**ENTRIES["appliance"], "mean_life": 13, "life_shape": 2.3, "failure_free_years": 0},
     }
     entered = {**asked, "replace": [{"appliance": {"mean_life": 13, "life_shape": 2.3, "failure_free_years": 0}}]}
-    assert float(own.weighing.repair_limit) == pytest.approx(float(answer(entered).weighing.repair_limit))
+    assert weigh(own.case).repair_limit == pytest.approx(weigh(answer(entered).case).repair_limit)
 
 
 def test_the_assumptions_name_the_shop_its_jobs_and_days_with_the_interval() -> None:
@@ -159,8 +164,8 @@ def test_a_file_that_is_missing_no_text_or_too_large_is_refused(tmp_path: Path) 
 
 
 def test_a_finding_of_too_few_is_no_figure() -> None:
-    from decide.load.jobs.own_figures import BookOrigin
-
     book = BookOrigin(shop="An invented shop", since=MEAN.since, until=MEAN.until, made=MEAN.made)
     found = {"repair_success_probability": RecordFigure(3), "later_repair_log_sd": RecordFigure(40, 0.5, 0.4, 0.6)}
-    assert [each.quantity for each in book.figures("refrigerator", "US", found)] == ["later_repair_log_sd"]
+    life = not_identified(Spells(entry=np.empty(0), exit=np.empty(0), ended=np.empty(0, dtype=bool)))
+    each = SimpleNamespace(kind="refrigerator", region="US", life=life, findings=lambda: found)
+    assert [figure.quantity for figure in local_figures((each,), book)] == ["later_repair_log_sd"]

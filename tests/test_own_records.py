@@ -118,6 +118,20 @@ def test_nine_of_ten_intervals_of_simulated_shops_hold_the_true_mean_and_shape(s
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("contract", [False, True], ids=["asked again", "put in by the shop"])
+def test_of_fifty_shops_of_five_years_that_record_what_is_needed_at_least_42_hold_the_class_life(
+    contract: bool,
+) -> None:
+    """Repeat visits by serial number, disposal on replacement, and a question at the end or the day it was put in."""
+    inside = 0
+    for seed in range(50):
+        book = shop_book(np.random.default_rng(seed), 300, 2.2, 13.0, contract=contract, years=5.0)
+        life = fitted_life(spells(book))
+        inside += life.identified and life.mean.low <= 13.0 <= life.mean.high
+    assert inside >= 42
+
+
+@pytest.mark.slow
 def test_from_twenty_ends_on_the_interval_of_the_mean_is_worth_telling_and_with_ten_it_is_not() -> None:
     rng, books = np.random.default_rng(5), 100
     ratios: dict[int, list[float]] = {10: [], 20: []}
@@ -138,6 +152,7 @@ def test_from_twenty_ends_on_the_interval_of_the_mean_is_worth_telling_and_with_
     assert np.quantile(ratios[10], 0.9) > 1.6
 
 
+@pytest.mark.slow
 def test_a_book_of_repairs_gives_the_true_life_back_and_counting_ends_at_first_jobs_would_not() -> None:
     rng, books = np.random.default_rng(7), 60
     found, naive, inside = [], [], 0
@@ -157,6 +172,7 @@ def _counting_all_ends(book: Jobs) -> float:
     return float(np.mean(book.age[book.decided("replaced")]))
 
 
+@pytest.mark.slow
 def test_a_contract_that_hears_of_every_end_gives_the_true_life_back() -> None:
     rng, books = np.random.default_rng(8), 60
     lives = [fitted_life(spells(shop_book(rng, 150, 2.2, 14.6, contract=True))) for _ in range(books)]
@@ -164,6 +180,7 @@ def test_a_contract_that_hears_of_every_end_gives_the_true_life_back() -> None:
     assert inside == pytest.approx(0.9, abs=3 * (0.09 / books) ** 0.5)
 
 
+@pytest.mark.slow
 def test_silent_units_make_lives_short_so_that_many_of_them_tell_none() -> None:
     rng = np.random.default_rng(9)
     half_asked = [spells(shop_book(rng, 150, 2.2, 14.6, asked=0.5)) for _ in range(30)]

@@ -40,9 +40,8 @@ def test_a_character_that_the_letters_lack_is_replaced_by_a_sign_that_is_seen() 
 def test_the_same_paper_has_the_same_bytes_and_another_day_others() -> None:
     def written(day: datetime.date) -> bytes:
         paper = Paper("Letter", "es", "A title", on=day)
-        paper.foot = ("left", "right")
-        paper.heading("Head")
-        paper.table(["a", "b"], [["one", "2"]], [2, 1], [1])
+        paper.text("Head", TITLE)
+        paper.text("one and two")
         paper.box((20, 100), (30, 10), "#2c4a6b", "x", "#000000")
         return paper.output()
 
@@ -58,13 +57,13 @@ def test_a_page_has_the_size_of_its_standard(size: str, across: float, along: fl
     assert float(box.height) * 25.4 / 72 == pytest.approx(along, abs=0.05)
 
 
-def test_a_table_longer_than_a_page_goes_on_with_its_heads_and_loses_no_row() -> None:
+def test_text_longer_than_a_page_goes_on_over_the_next_and_loses_no_line() -> None:
     paper = Paper(on=DAY)
-    paper.foot = ("foot", "day")
-    paper.table(["Thing", "Sum"], [[f"row{n}.", f"{n}"] for n in range(100)], [3, 1], [1])
+    for n in range(100):
+        paper.text(f"row{n}.")
     pages = read(paper.output())
     assert len(pages) == paper.pages > 1
-    assert all("Thing" in page and "foot" in page for page in pages)
+    assert all("row" in page and page.strip().endswith(str(number)) for number, page in enumerate(pages, 1))
     assert [f"row{n}." in "".join(pages) for n in range(100)] == [True] * 100
 
 
@@ -85,7 +84,7 @@ def test_measuring_leaves_no_ink_and_no_trace() -> None:
     with measured.measuring():
         measured.text("nothing of this", Letters(12))
         measured.line((10, 10), (20, 20))
-        measured.dot((10, 10), 1, True)
+        measured.mark((10, 10))
     assert measured.y == blank.y
 
     def drawn(paper: Paper) -> bytes:

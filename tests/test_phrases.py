@@ -10,9 +10,14 @@ import re
 from conftest import ROOT
 from test_languages import keyed
 
+from decide.answers.pocket import CONDITIONS
+from decide.show.pocket.page import PER_UNIT
 from decide.show.text.phrases import DEFAULT_LANGUAGE
 
-IN_PIECES = r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*"
+IN_PIECES = (
+    r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*|"
+    r"checks\.pays_.*"
+)
 """Keys that are looked up or put together step by step."""
 
 
@@ -23,17 +28,24 @@ def unused(keys: set[str]) -> set[str]:
     known = {word for text in texts - keys for word in (text.replace(" ", "_"), *text.split("."))}
     known |= {node.arg for node in nodes if isinstance(node, ast.arg | ast.keyword) and node.arg}
     known |= {ast.unparse(node.target) for node in nodes if isinstance(node, ast.AnnAssign)}
-    for path in (ROOT / "data").rglob("*.csv"):
-        known.update(re.split(r"[,;\n ]", path.read_text("utf-8")))
-    gaps = set()
+    for path in (*(ROOT / "data").rglob("*.csv"), ROOT / "decide/show/charts/pictures.toml"):
+        text = path.read_text("utf-8")
+        known.update((*re.split(r"[,;\n ]", text), *re.split(r"[,\n]", text), *re.findall('"(.*?)"', text)))
+    page = "".join((ROOT / "decide/show/pocket" / name).read_text("utf-8") for name in ("page.js", "page.html"))
+    named = {*re.findall(r'"(\w+)"', page), *CONDITIONS}
+    named |= {unit for units in PER_UNIT.values() for unit, _ in units.values()}
+    texts |= {f"pocket.{word}" for word in named}
+    gaps = {rf"pocket\.{head}(.+)" for head in re.findall(r"`(\w+_)\$\{", page)}
     for sentence in (node.values for node in nodes if isinstance(node, ast.JoinedStr)):
         pieces = [re.escape(part.value) if isinstance(part, ast.Constant) else "(.+)" for part in sentence]
         if r"\." in pieces[0]:
-            gaps.add("".join(pieces))
+            gaps.add("".join(pieces).replace("(.+)(.+)", "(.+)"))
+    heads = {word for word in known if word.endswith("_")}
 
     def fills(part: str) -> bool:
         steps = ({step, re.sub("^(electricity|gas|water)(?=_)", "", step)} for step in part.split("."))
-        return part in known or all(step & known for step in steps)
+        rests = {part.removeprefix(head) for head in heads if part.startswith(head)}
+        return part in known or bool(rests & known) or all(step & known for step in steps)
 
     def is_used(key: str) -> bool:
         found = (re.fullmatch(gap, key) for gap in gaps)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from decide.errors import ReadError
-from decide.load.tables.plain_file import NewFile, content_of, open_plain, write_file
+from decide.load.files.plain_file import NewFile, content_of, open_plain, write_file
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo"
@@ -30,8 +30,6 @@ WRITERS = {
     "rows.csv": ("jobs", *BOOK, "--out"),
     "rows.xlsx": ("jobs", *BOOK, "--out"),
     "rows.parquet": ("jobs", *BOOK, "--out"),
-    "sum.csv": ("jobs", *BOOK, "--summary"),
-    "limits.csv": ("limits", "refrigerator", "--csv"),
 }
 """A file, and the command that writes it with its name behind."""
 
@@ -75,6 +73,7 @@ def test_a_file_that_is_there_is_written_over_by_force_only_and_survives_a_full_
     assert names(tmp_path) <= {name, "rows.set-apart.csv"}
 
 
+@pytest.mark.slow
 def test_no_file_is_written_over_by_the_mapping_that_is_saved_nor_by_the_hand_out_beside_its_case(
     tmp_path: Path,
 ) -> None:
@@ -84,10 +83,11 @@ def test_no_file_is_written_over_by_the_mapping_that_is_saved_nor_by_the_hand_ou
     (tmp_path / "map.toml").write_bytes((DEMO / "jobs.toml").read_bytes())
     book = ("jobs", BOOK[0], "--mapping", "map.toml", "--save-mapping", "map.toml", "--force")
     assert "is a file that is read here" in one_sentence(run(*book, folder=tmp_path))
-    twice = ("jobs", *BOOK, "--out", "a.csv", "--summary", "./a.csv", "--force")
+    twice = ("jobs", *BOOK, "--out", "a.csv", "--words", "./a.csv", "--force")
     assert "is named for two files" in one_sentence(run(*twice, folder=tmp_path))
 
 
+@pytest.mark.slow
 def test_new_asks_before_it_writes_over_a_case_and_force_answers_for_it(tmp_path: Path) -> None:
     (tmp_path / "case.toml").write_text("old")
     answers = "US\nrefrigerator\n12\nother\n\n\n\n\n\n"
@@ -101,7 +101,7 @@ def test_new_asks_before_it_writes_over_a_case_and_force_answers_for_it(tmp_path
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["handout.pdf", "card.csv", "figures.csv", "rows.csv", "sum.csv", "limits.csv"])
+@pytest.mark.parametrize("name", ["handout.pdf", "card.csv", "figures.csv", "rows.csv"])
 def test_what_is_no_place_for_a_file_is_refused_in_one_sentence(tmp_path: Path, name: str) -> None:
     kind = Path(name).suffix
     os.mkfifo(tmp_path / f"pipe{kind}")
@@ -118,6 +118,7 @@ def test_what_is_no_place_for_a_file_is_refused_in_one_sentence(tmp_path: Path, 
     assert names(tmp_path) == before
 
 
+@pytest.mark.slow
 def test_a_disk_that_is_really_full_keeps_the_old_page(tmp_path: Path) -> None:
     """A disk of 64 kB in memory, mounted for one command where the machine lets us."""
     there = "mount -t tmpfs -o size=64k tmpfs . && cd . && printf old > page.pdf && head -c 70000 /dev/zero > fill;"
@@ -156,6 +157,7 @@ def test_what_a_killed_run_leaves_is_cleared_by_the_next_of_the_same_name(tmp_pa
     assert (tmp_path / ".rows.csv.mine.part").read_text() == "of somebody else"
 
 
+@pytest.mark.slow
 def test_a_file_that_another_run_still_writes_is_not_cleared_away(tmp_path: Path) -> None:
     mine = NewFile(tmp_path / "card.csv")
     mine.__enter__().write(b"mine")
@@ -168,6 +170,7 @@ def test_a_file_that_another_run_still_writes_is_not_cleared_away(tmp_path: Path
 # the ways out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("arguments", [("weigh", CASE), ("weigh", CASE, "--json"), ("sources",), ("--help",)])
 def test_an_output_that_is_full_is_told_and_one_that_nobody_reads_is_not(
     tmp_path: Path, arguments: tuple[str, ...]
@@ -186,6 +189,7 @@ def test_an_output_that_is_full_is_told_and_one_that_nobody_reads_is_not(
     assert (piped.returncode, piped.stderr) == (0, "")
 
 
+@pytest.mark.slow
 def test_no_name_can_steer_the_terminal(tmp_path: Path) -> None:
     evil = "\x1b]0;pwn\x07\u202e.toml"
     (tmp_path / evil).write_text("[")
@@ -193,7 +197,7 @@ def test_no_name_can_steer_the_terminal(tmp_path: Path) -> None:
         '[appliance]\nclass = "refrigerator"\nage = 9\nmeter = { file = "a\\u001Bb" }\n'
     )
     for arguments in (
-        ("weigh", evil), ("weigh", f"none-{evil}"), ("jobs", evil), ("meter", evil), ("bill", evil, "--use", "1"),
+        ("weigh", evil), ("weigh", f"none-{evil}"), ("jobs", evil),
         ("weigh", CASE, evil), ("weigh", CASE, f"--{evil}"), (evil,), ("weigh", CASE, "--figures", evil),
         ("weigh", "case.toml"), ("store", evil), ("weigh", CASE, "--set", evil),
     ):  # fmt: skip
@@ -203,6 +207,7 @@ def test_no_name_can_steer_the_terminal(tmp_path: Path) -> None:
         assert "x1b" in (done.stderr + done.stdout).lower(), arguments
 
 
+@pytest.mark.slow
 def test_a_name_that_begins_with_a_dash_is_refused_or_taken_and_never_a_traceback(tmp_path: Path) -> None:
     (tmp_path / "-c.toml").write_bytes(Path(CASE).read_bytes())
     refused = run("weigh", "-c.toml", folder=tmp_path)
@@ -231,9 +236,7 @@ def test_a_pipe_that_a_case_names_is_refused_and_never_waited_for(tmp_path: Path
     assert "must be a plain file" in one_sentence(run("weigh", "case.toml", folder=tmp_path))
 
 
-@pytest.mark.parametrize(
-    "arguments", [("weigh", "pipe"), ("jobs", "pipe"), ("meter", "pipe"), ("bill", "pipe", "--use", "1")]
-)
+@pytest.mark.parametrize("arguments", [("weigh", "pipe"), ("jobs", "pipe")])
 def test_a_pipe_in_place_of_a_file_is_refused_and_never_waited_for(tmp_path: Path, arguments: tuple[str, ...]) -> None:
     os.mkfifo(tmp_path / "pipe")
     assert "is no plain file" in one_sentence(run(*arguments, folder=tmp_path))

@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from policy import MaintenanceAndRepair, best_policy
+from policy_calibration import calibrate, calibrate_scale
+from policy_quotes import ExponentialQuotes
 
-from decide.economics.policy import MaintenanceAndRepair, best_policy
-from decide.economics.policy_calibration import calibrate, calibrate_scale
-from decide.economics.repair_costs import ExponentialQuotes, LognormalQuotes
+from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import NoSolution
 from decide.finance.life import FromHazard, Weibull
 
@@ -83,6 +84,7 @@ def test_failures_are_fewer_the_longer_a_unit_is_kept_and_the_cheaper_it_is_to_m
     assert scale(12.0, 200.0) < scale(12.0, 400.0)  # cheap repairs: only many failures make an owner give up
 
 
+@pytest.mark.slow
 def test_a_column_of_lives_is_the_lives_one_by_one() -> None:
     shape, scale = np.array([1.5, 2.2, 2.7]), np.array([14.0, 18.0, 24.0])
     quotes, price = np.array([250.0, 400.0, 900.0]), np.array([600.0, 800.0, 1500.0])

@@ -2,11 +2,11 @@
 
 import math
 
+import numpy as np
 import pytest
 
-from decide.energy.tariff import index_levels
 from decide.errors import CaseError, DataError
-from decide.finance.finance import escalated_uniform_present_value, indexed_uniform_present_value
+from decide.finance import escalated_uniform_present_value, indexed_uniform_present_value
 from decide.load.cases.case_file import complete
 from decide.load.tables import price_paths as module
 from decide.load.tables.price_paths import price_path, price_paths
@@ -31,7 +31,7 @@ NIST_UPV_STAR = {"electricity": [4.157, 7.8571, 11.0177], "gas": [4.2869, 8.1342
 )
 def test_the_levels_are_the_published_ones(fuel: str) -> None:
     path = price_path(NAME, fuel, "US")
-    levels = index_levels(path.index, 2025, 25)
+    levels = path.levels[1:]
     for year, level in NIST_INDEX_2025[fuel].items():
         assert levels[year - 2026] == pytest.approx(level, abs=5e-5)
     assert path.basis.status == "found"
@@ -45,7 +45,7 @@ def test_the_levels_are_the_published_ones(fuel: str) -> None:
 def test_levels_on_a_line_between_the_printed_years_are_worth_the_published_sums(fuel: str) -> None:
     path = price_path(NAME, fuel, "US")
     for years, printed in zip((5, 10, 15), NIST_UPV_STAR[fuel], strict=True):
-        worth = float(indexed_uniform_present_value(index_levels(path.index, 2025, years), 0.03))
+        worth = float(indexed_uniform_present_value(np.array(path.levels[1 : years + 1]), 0.03))
         assert worth == pytest.approx(printed, rel=0.004)  # five of the fifteen years are not printed here
 
 
@@ -56,7 +56,7 @@ def test_the_steady_rise_is_worth_what_the_path_is(fuel: str, rate: float, years
     path = price_path(NAME, fuel, "US")
     rise, counted = path.escalation(rate, years)
     assert counted == min(25, round(years) if math.isfinite(years) else 25)
-    worth = float(indexed_uniform_present_value(index_levels(path.index, 2025, counted), rate))
+    worth = float(indexed_uniform_present_value(np.array(path.levels[1 : counted + 1]), rate))
     assert float(escalated_uniform_present_value(rate, rise, counted)) == pytest.approx(worth, rel=1e-9)
 
 

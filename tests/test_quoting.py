@@ -12,27 +12,25 @@ from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
 from decide.load.cases.case_file import complete
 from decide.shop.quoting import (
-    ByTheHour,
+    TERMS,
+    Charges,
     FeeTerms,
-    FlatRate,
     Lines,
     SalesTax,
     Work,
     against_limit,
     at_gross,
     at_margin,
-    charged,
-    credited,
-    due_if_declined,
     gross,
     margin_of,
     quote_of,
-    waived,
 )
+
+charged, waived, credited, due_if_declined = TERMS.values()
 
 # Own rows, added up by hand: parts 80 at 50 % on top, 2 h at 90, trip 30; parts alone taxed at 6 %.
 WORK = Work(parts=80.0, hours=2.0, hour_cost=45.0, way_cost=10.0, overhead=0.25)
-LINES = ByTheHour(markup=0.5, rate=90.0, trip=30.0).lines(WORK)
+LINES = Charges(markup=0.5, rate=90.0, trip=30.0).lines(WORK)
 ON_PARTS = SalesTax(parts=0.06)
 
 
@@ -47,11 +45,11 @@ def test_markup_and_margin_are_told_apart() -> None:
     # Found in any text on retail arithmetic: 50 % on cost is a third of the price, 100 % on cost a half of it.
     for markup, margin in ((0.5, 1 / 3), (1.0, 0.5), (0.25, 0.2)):
         work = Work(parts=60.0)
-        assert margin_of(ByTheHour(markup=markup, rate=0.0).lines(work), work) == pytest.approx(margin)
+        assert margin_of(Charges(markup=markup, rate=0.0).lines(work), work) == pytest.approx(margin)
 
 
 def test_a_flat_rate_asks_the_same_however_long_it_takes() -> None:
-    flat = FlatRate(markup=0.5, labour=150.0)
+    flat = Charges(markup=0.5, flat=150.0)
     assert flat.lines(replace(WORK, hours=1.0)) == flat.lines(replace(WORK, hours=5.0))
     assert margin_of(flat.lines(replace(WORK, hours=5.0)), replace(WORK, hours=5.0)) < margin_of(flat.lines(WORK), WORK)
 
@@ -61,7 +59,7 @@ def test_the_quote_that_reaches_a_margin_has_that_margin(
     margin: float, parts: float, hours: float, over: float
 ) -> None:
     work = Work(parts=parts, hours=hours, hour_cost=60.0, overhead=over)
-    asked = at_margin(ByTheHour(markup=0.3, rate=90.0).lines(work), work, margin)
+    asked = at_margin(Charges(markup=0.3, rate=90.0).lines(work), work, margin)
     assert margin_of(asked, work) == pytest.approx(margin, abs=1e-9)
 
 
@@ -74,14 +72,19 @@ def test_a_quote_scaled_to_an_amount_asks_it_and_keeps_its_shape() -> None:
 def test_columns_are_the_single_cases_one_by_one() -> None:
     parts, margin = np.array([20.0, 80.0, 300.0]), np.array([0.0, 0.2, 0.5])
     work = replace(WORK, parts=parts)
-    together = at_margin(ByTheHour(markup=0.5, rate=90.0, trip=30.0).lines(work), work, margin)
+    together = at_margin(Charges(markup=0.5, rate=90.0, trip=30.0).lines(work), work, margin)
     for i in range(3):
         alone = replace(WORK, parts=float(parts[i]))
-        asked = at_margin(ByTheHour(markup=0.5, rate=90.0, trip=30.0).lines(alone), alone, float(margin[i]))
+        asked = at_margin(Charges(markup=0.5, rate=90.0, trip=30.0).lines(alone), alone, float(margin[i]))
         assert np.asarray(together.net)[i] == pytest.approx(asked.net)
 
 
 # the fee
+
+
+def on_all(rate: float) -> SalesTax:
+    """One rate on every line."""
+    return SalesTax(parts=rate, labour=rate, trip=rate)
 
 
 @pytest.fixture(scope="module")
@@ -95,7 +98,7 @@ def test_the_fee_moves_the_decision_as_the_weighing_of_the_case_has_it(washer: C
     quote = quote_of(Lines(parts=150.0, labour=100.0, trip=0.0), SalesTax(), terms)
     options = tuple(replace(o, quote=quote) if o.action == REPAIR else o for o in washer.options)
     found = weigh(replace(washer, options=options))
-    assert found.repair_limit == pytest.approx(terms.quote_at(plain.repair_limit))
+    assert found.repair_limit == pytest.approx(plain.repair_limit + terms.steers)
     assert found.advantage == pytest.approx(plain.repair_limit - terms.price(250.0))
 
 
@@ -140,7 +143,7 @@ def test_what_is_not_worth_it_for_free_or_ruled_out_is_flagged_without_a_quote_t
     [
         ("parts", lambda: Work(parts=-1.0)),
         ("overhead", lambda: Work(overhead=float("nan"))),
-        ("markup", lambda: ByTheHour(markup=-0.1, rate=90.0)),
+        ("markup", lambda: Charges(markup=-0.1, rate=90.0)),
         ("tax on parts", lambda: SalesTax(parts=0.6)),
         ("fee credit", lambda: FeeTerms(credit=-1.0)),
         ("margin", lambda: at_margin(LINES, WORK, 0.96)),
@@ -162,9 +165,9 @@ def test_a_quote_of_nothing_cannot_be_raised_to_a_margin() -> None:
 
 def test_a_quote_of_nothing_cannot_be_raised_to_an_amount() -> None:
     with pytest.raises(CaseError, match="must charge something"):
-        at_gross(Lines(parts=0.0, labour=0.0, trip=0.0), SalesTax.on_all(0.1), 100.0)
+        at_gross(Lines(parts=0.0, labour=0.0, trip=0.0), on_all(0.1), 100.0)
 
 
 def test_one_tax_on_every_line_is_a_tax_on_the_whole() -> None:
     lines = Lines(parts=80.0, labour=120.0, trip=30.0)
-    assert float(gross(lines, SalesTax.on_all(0.07))) == pytest.approx(230 * 1.07)
+    assert float(gross(lines, on_all(0.07))) == pytest.approx(230 * 1.07)

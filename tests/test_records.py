@@ -6,8 +6,9 @@ from scipy import stats
 from shop_books import jobs_of_columns
 
 from decide.errors import OutOfRange
+from decide.shop.callback_jobs import callback_jobs
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.shop.records import RecordFigure, fault_shares, repair_costs, repair_success_probability
+from decide.shop.records import RecordFigure, fault_shares, repair_costs
 
 FAULTS = ("other", "compressor", "icemaker")
 BOOKS = 2000
@@ -34,6 +35,12 @@ def repairs(*rows: tuple[str, str, str]) -> Jobs:
         outcome=np.array([OUTCOMES.index(each) for each in outcome], np.int16),
         outcome_date=np.array([each or "NaT" for each in heard], dtype="datetime64[D]"),
     )
+
+
+def repair_success_probability(
+    jobs: Jobs, window: float, prior: float | None = None, strength: float = np.nan
+) -> RecordFigure:
+    return callback_jobs(jobs, window).holds(np.ones(len(jobs), bool), prior, strength)
 
 
 # faults
@@ -184,7 +191,8 @@ def test_nine_of_ten_intervals_of_callbacks_hold_the_true_share() -> None:
 def test_a_share_that_is_sure_from_elsewhere_and_never_contradicted_stays_sure() -> None:
     rows = [("2024-01-01", "held", "2024-06-01")] * 3
     for prior in (0.0, 1.0):
-        always = repairs(*rows) if prior else repairs(*[("2024-01-01", "called back", "2024-01-05")] * 3)
+        last = ("2024-06-01", "unknown", "")  # the window of the others has passed
+        always = repairs(*rows) if prior else repairs(*[("2024-01-01", "called back", "2024-01-05")] * 3, last)
         assert repair_success_probability(always, 30.0, prior=prior, strength=20.0) == RecordFigure(
             3, prior, prior, prior
         )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from referees_metering import exponential_response
 
-from decide.energy.room import linear_response, season_by_temperature
+from decide.energy.metering import linear_response, season_by_temperature
 from decide.errors import OutOfRange
 
 # Energy at 16 C 1.0 and at 32 C 2.3: the straight line and the fixed share a degree, worked by hand.

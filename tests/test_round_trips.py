@@ -16,18 +16,19 @@ from babel.numbers import format_currency, format_decimal
 from fuzzing import TARIFFS, _espi
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from referees_tariff import tariff_of_record
 
 from decide.energy.load_profile import evenly
 from decide.energy.tariff import total
 from decide.errors import ReadError
 from decide.load.cases.case_file import complete, parse_case, write_case
+from decide.load.files.toml_text import toml_of
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import read_jobs
 from decide.load.meters.interval_data import parse_intervals
 from decide.load.meters.meter_log import read_meter_log
-from decide.load.meters.tariff_file import parse_rate_record, parse_tariff
-from decide.load.tables.toml_text import toml_of
+from decide.load.meters.tariff_file import parse_tariff
 from decide.load.tables.typed import TwoReadings, typed_number
 
 UNHURRIED = settings(suppress_health_check=list(HealthCheck))
@@ -241,7 +242,7 @@ def test_a_record_that_was_written_bills_what_plain_loops_do(data, bounds, daily
         "energyweekdayschedule": week, "energyweekendschedule": weekend, "energyratestructure": tiers,
         "fixedchargefirstmeter": fixed, "mincharge": least,
     }  # fmt: skip
-    read = float(total(parse_rate_record(json.dumps(record).encode()), evenly(float(yearly))).sum())
+    read = float(total(tariff_of_record(record), evenly(float(yearly))).sum())
     plain = plain_bill(
         yearly, lambda month, late, hour: (weekend if late else week)[month][hour], prices, bounds,
         "day" if daily else "month", fixed, least, 0.0,

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
+from decide.answers.answer import answer
 from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands, usual_practice
 from decide.answers.shop_quote import judged_curves
 from decide.economics.case import REPAIR, vary_all
@@ -23,7 +24,6 @@ from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.bands import AGE_BANDS, Bands
 from decide.shop.jobs import DECISIONS, Jobs
-from decide.show.charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from decide.show.cli.main import app
 from decide.show.text.phrases import languages
 from decide.show.text.shop import (
@@ -68,12 +68,12 @@ def test_every_limit_is_that_of_a_single_case(demo: Jobs, found: ShopBands) -> N
             },
             "repair": {"quote": float(demo.quote[i])},
         }
-        limit = float(weigh(complete(entries).case).repair_limit)
-        credit = float(np.nan_to_num(demo.fee[i] * demo.fee_credited[i]))
+        limit = float(answer(entries).weighing.repair_limit)
         if not np.isfinite(limit):
             continue  # a caution rules the repair out: no row of the bands either
-        score = demo.quote[i] / (limit + credit) if limit + credit > 0 else np.inf
-        assert np.min(np.abs(found.score - score)) < 1e-6 if np.isfinite(score) else np.any(np.isinf(found.score))
+        score = demo.quote[i] / limit if limit > 0 else np.inf
+        near = 0.02 * score  # limits are drawn at a few ages, and between them in proportion
+        assert np.min(np.abs(found.score - score)) < near if np.isfinite(score) else np.any(np.isinf(found.score))
 
 
 def test_bands_on_the_limit_regret_less_than_every_rule_of_thumb(found: ShopBands) -> None:
@@ -148,7 +148,7 @@ def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
     columns["labour"] = np.full(len(demo), np.nan)
     lost_to_follow_up = shop_bands(Jobs(**columns), "US", usual_practice("US", tables(), spread=0.15), tables())
     assert "labour" not in lost_to_follow_up.what_ifs
-    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty", "whole"}
+    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty"}
 
 
 def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
@@ -187,9 +187,10 @@ def test_bands_without_ends_are_said_in_a_sentence(
     assert words.say("bands.never") not in rule_text(words, shown, rule)
 
 
+@pytest.mark.slow
 def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
     seen = set()
-    for at in range(60):
+    for at in range(240):
         try:
             single = shop_bands(
                 demo.take(slice(at, at + 1)), "US", usual_practice("US", tables(), spread=0.15), tables()
@@ -216,29 +217,6 @@ def test_rows_say_the_figures_of_the_bands(found: ShopBands) -> None:
     assert what_if_rows(WORDS, found)[0][0].startswith("Labour 10%")
     assert threshold(WORDS, float("-inf")) == "never"
     assert threshold(WORDS, 0.581) == "58%"
-
-
-def test_charts_draw_what_their_words_say(found: ShopBands) -> None:
-    chart = thresholds_chart(WORDS, found)
-    lower, higher = chart.figure.data
-    best = found.bands.regret(found.score, found.regrets)
-    assert min(lower.y) >= best - 1e-6
-    assert min(higher.y) >= best - 1e-6
-    assert lower.line.dash != higher.line.dash
-    assert WORDS.money(best, "USD") in chart.alt
-    bars = rules_chart(WORDS, found)
-    assert list(bars.figure.data[0].x) == [rule.regret for rule in found.rules]
-    assert all(WORDS.money(rule.regret, "USD") in bars.alt for rule in found.rules)
-
-
-def test_the_chart_of_acceptance_shows_the_range_and_the_fit_within_it(demo: Jobs, found: ShopBands) -> None:
-    low, high, middle = (np.array(trace.y) for trace in acceptance_chart(WORDS, found).figure.data)
-    assert np.all(low < middle)
-    assert np.all(middle < high)
-    few = shop_bands(demo.take(slice(0, 25)), "US", usual_practice("US", tables(), spread=0.15), tables())
-    chart = acceptance_chart(WORDS, few)
-    assert len(chart.figure.data) == 2
-    assert "judged" in chart.alt
 
 
 # the commands
@@ -275,10 +253,21 @@ def test_the_limit_of_the_quote_command_is_that_of_weighing_the_case_with_that_q
     path = DEMO / "refrigerator.toml"
     found = run("quote", str(path), *QUOTE, "--fee", "90", "--fee-terms", "credited")
     plain = run("quote", str(path), *QUOTE, "--fee", "90")
-    assert found["repair_limit"] - plain["repair_limit"] == pytest.approx(90)
+    assert found["repair_limit"] == pytest.approx(
+        plain["repair_limit"]
+    )  # the shop's own terms make no repair worth more
+    assert found["limit_with_fee_terms"] - plain["repair_limit"] == pytest.approx(90)
     assert found["incremental_price"] == pytest.approx(plain["incremental_price"] - 90)
     weighed = run("weigh", str(path), "--set", f"repair.quote={plain['quote']:.2f}")
     assert plain["repair_limit"] == pytest.approx(weighed["repair_limit"], abs=0.01)
+
+
+def test_a_fee_that_the_shop_invents_does_not_make_a_quote_worth_paying() -> None:
+    dear = (str(DEMO / "refrigerator.toml"), "--parts", "200", "--hours", "2.5", "--markup", "0.5", "--rate", "95")
+    plain, due = run("quote", *dear), run("quote", *dear, "--fee", "900", "--fee-terms", "if-declined")
+    assert (plain["flagged"], due["flagged"]) == (True, True)
+    assert due["repair_limit"] == pytest.approx(plain["repair_limit"])
+    assert (plain["fee_turns_the_verdict"], due["fee_turns_the_verdict"]) == (False, True)
 
 
 def test_the_fee_is_told_each_way_and_what_is_credited_wins_customers() -> None:
@@ -335,13 +324,13 @@ def test_the_bands_command_says_what_its_data_say() -> None:
 
 def test_a_repair_that_a_caution_rules_out_is_never_quoted() -> None:
     from decide.answers.shop_quote import quote_for
-    from decide.shop.quoting import ByTheHour, SalesTax, Work
+    from decide.shop.quoting import Charges, SalesTax, Work
     from decide.show.text.shop import verdict_text
 
     entries = {"appliance": {"class": "water_heater_gas", "age": 9, "fault": "tank_leak"}}
-    case = complete(entries).case
-    assert any(stop.action == REPAIR for stop in case.prohibitions)
-    work, charges = Work(parts=100.0, hours=1.0), ByTheHour(markup=0.5, rate=90.0)
+    case = complete(entries)
+    assert any(stop.action == REPAIR for stop in case.case.prohibitions)
+    work, charges = Work(parts=100.0, hours=1.0), Charges(markup=0.5, rate=90.0)
     found = quote_for(case, work, charges, SalesTax(), 80.0, "charged", None, None)
     assert bool(found.held.flagged)
     assert "cannot be repaired" in verdict_text(WORDS, found)

@@ -19,11 +19,11 @@ from decide.load.jobs.rows import read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
-from decide.shop.quoting import ByTheHour, FlatRate, SalesTax, Work
-from decide.show.charts.shop import rules_chart
+from decide.shop.quoting import Charges, SalesTax, Work
 from decide.show.screens.shop.card import as_csv, as_pdf, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
 from decide.show.text.policy_card import cells
+from decide.show.text.ruler import about
 from decide.show.text.shop import (
     acceptance_text,
     bands_text,
@@ -66,9 +66,9 @@ def expected(
     parts: float = 120,
     days: float | None = None,
 ) -> ShopQuote:
-    case = complete({"appliance": {"class": "refrigerator", "fault": "compressor", "age": 9.0}}).case
+    case = complete({"appliance": {"class": "refrigerator", "fault": "compressor", "age": 9.0}})
     work = Work(parts=parts, hours=1.5, hour_cost=95, way_cost=45, overhead=0.1)
-    by_time, by_price = ByTheHour(markup=0.4, rate=95, trip=45), FlatRate(markup=0.4, labour=150, trip=45)
+    by_time, by_price = Charges(markup=0.4, rate=95, trip=45), Charges(markup=0.4, flat=150, trip=45)
     return quote_for(case, work, by_price if flat else by_time, SalesTax(parts=0.07), 89.0, way, margin, days)
 
 
@@ -122,7 +122,7 @@ def test_one_tap_takes_the_quote_to_the_door_and_the_door_answers_with_the_same_
     assert page.text_input(key="quote").value == f"{found.held.quote:.2f}"
     assert page.session_state["kind"] == "refrigerator"
     text = " ".join(texts(page))
-    assert WORDS.money(float(found.held.limit), "USD") in text
+    assert f"about {WORDS.money(about(float(found.held.limit)), 'USD')}" in text
     assert WORDS.money(float(found.held.quote), "USD", cents=True) in text
 
 
@@ -136,7 +136,8 @@ def test_a_credited_fee_goes_to_the_door_with_the_quote_so_that_both_pages_name_
     page.session_state["page_of_test"] = "door"
     run(page)
     answered = page.session_state["answered"][1]
-    assert float(answered.weighing.repair_limit) == pytest.approx(float(found.held.limit), abs=1e-6)
+    with_fee = float(found.held.limit) + 89.0  # the door counts what accepting saves; the shop what the repair is worth
+    assert float(answered.weighing.repair_limit) == pytest.approx(with_fee, abs=1e-6)
 
 
 def test_what_cannot_be_read_is_told_at_its_field_and_everything_else_stays(page: AppTest) -> None:
@@ -203,7 +204,7 @@ def test_the_next_customer_starts_without_the_last_ones_parts_and_undo_brings_th
         page.session_state["page_of_test"] = "shop"
         run(page)
 
-    at_the_door("Next customer")
+    at_the_door("Next")
     assert page.text_input(key=key_of("parts")).value == ""
     assert page.text_input(key=key_of("markup")).value == "33"
     at_the_door("Undo")
@@ -226,6 +227,7 @@ def test_rates_that_are_none_are_refused_and_said(kept: Any) -> None:
 # what a book says
 
 
+@pytest.mark.slow
 def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) -> None:
     run(page.button(key="shop_try").click())
     folder = data_dir() / "demo"
@@ -245,17 +247,6 @@ def test_the_invented_book_gets_the_bands_of_the_pure_function(page: AppTest) ->
     other = shop_bands(jobs, mapping.place, tried, tables())
     assert bands_text(WORDS, other)[1] in texts(page)
     assert {cell for row in what_if_rows(WORDS, other) for cell in row} <= set(texts(page))
-
-
-def test_no_amount_is_cut_off_in_the_chart_of_rules() -> None:
-    folder = data_dir() / "demo"
-    mapping = parse_mapping((folder / "jobs.toml").read_bytes())
-    jobs, _ = read_jobs(open_book(folder / "jobs.csv", "jobs.csv"), mapping)
-    found = shop_bands(jobs, "US", usual_practice("US", tables(), spread=0.15), tables())
-    drawn = [each.text for each in rules_chart(WORDS, found).figure.layout.annotations]
-    for rule in found.rules:
-        assert any(WORDS.money(rule.regret, "USD") in text for text in drawn)
-    assert not any("…" in text for text in drawn)
 
 
 def test_bad_numbers_to_try_are_told_and_nothing_is_worked_out_by_them(page: AppTest) -> None:

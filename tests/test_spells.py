@@ -1,16 +1,46 @@
 """Ages through which units were watched, Kaplan-Meier with truncation, and intervals of a life."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import pytest
 from scipy.optimize import minimize, minimize_scalar
 from shop_books import jobs_of_columns
 from test_own_records import CAGE, channing_men
 
+from decide.arrays import Floats
 from decide.load.jobs.own_records import maximum_likelihood
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.shop.lifetimes import Spells, covariance, enough, kaplan_meier, log_likelihood, own_life, profile, spells
+from decide.shop.lifetimes import Spells, covariance, enough, log_likelihood, own_life, profile, spells
 
 BANDS = 150
+
+
+@dataclass(frozen=True)
+class SurvivalSteps:
+    """Share still in service by age without any law of life; arrays have shape (ages at which units ended)."""
+
+    age: Floats
+    at_risk: Floats
+    ends: Floats
+    survival: Floats
+    """Of those that served at the youngest age of entry. [-]"""
+
+
+def kaplan_meier(watched: Spells, from_age: float = 0.0) -> SurvivalSteps:
+    r"""Share of units still in service by age, as counted; ends up to `from_age` [year] are left out.
+
+    .. math:: S(t) = \prod_{t_j \le t} \left(1 - \frac{d_j}{Y_j}\right),
+        \qquad Y_j = \#\{i: entry_i < t_j \le exit_i\}
+
+    A few units at risk at the youngest ages can throw the whole curve down; from an age on at which there are enough it
+    is that of units which reach this age. Source: Klein & Moeschberger, Survival Analysis, 2nd ed., section 4.6.
+    """
+    age, ends = np.unique(watched.exit[watched.ended & (watched.exit > from_age)], return_counts=True)
+    entered = np.searchsorted(np.sort(watched.entry), age, side="left")
+    left = np.searchsorted(np.sort(watched.exit), age, side="left")
+    at_risk = (entered - left).astype(float)
+    return SurvivalSteps(age, at_risk, ends.astype(float), np.cumprod(1 - ends / at_risk))
 
 
 def book(*rows: tuple[str, str, float, str, str, str, str]) -> Jobs:

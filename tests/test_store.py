@@ -25,12 +25,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from store_servers import Server, running_server
 
 from decide.errors import CaseError, ReadError, StoreError
+from decide.load.files.file_names import made_plain
 from decide.load.store import archive as store_archive
 from decide.load.store import schema as store_schema
 from decide.load.store.opening import connected, make_url
-from decide.load.store.records import EditConflict, ImportSummary, NotFound
+from decide.load.store.records import EditConflict, ImportSummary, NotFound, Thing
 from decide.load.store.store import Store
-from decide.load.tables.file_names import made_plain
 from decide.show.cli.main import app
 from decide.show.text.words import Words
 
@@ -177,7 +177,7 @@ def test_a_stale_save_that_is_repeated_is_kept_once_and_saves_go_on_from_the_cop
 
 def test_a_visit_that_was_deleted_is_not_brought_back_by_a_page_still_open(store: Store) -> None:
     visit = store.save_visit(store.new_id(), ENTRIES)
-    store.delete_visit(visit.id)
+    store.delete(Thing("visit", visit.id))
     with pytest.raises(NotFound) as refused:
         store.save_visit(visit.id, ENTRIES, version=visit.version)
     assert "deleted" in Words.of().explain(refused.value, "USD")[0]
@@ -267,7 +267,7 @@ def test_a_job_book_comes_back_byte_for_byte_and_is_kept_once(store: Store) -> N
     store.map_book(book.id, OTHER_MAPPING, rows=0)
     (mapped,) = store.books()
     assert (mapped.mapping, mapped.rows, mapped.size, mapped.imported) == (OTHER_MAPPING, 0, len(BOOK), BEGIN)
-    store.delete_book(book.id)
+    store.delete(Thing("book", book.id))
     assert store.books() == []
 
 
@@ -278,7 +278,7 @@ def test_a_mapping_is_kept_by_name_and_must_be_toml(store: Store) -> None:
         with pytest.raises(ReadError):
             store.save_mapping("desk", none)
     assert store.mappings() == {"desk": MAPPING}
-    store.delete_mapping("desk")
+    store.delete(Thing("mapping", "desk"))
     assert store.mappings() == {}
 
 
@@ -287,7 +287,7 @@ def test_own_figures_are_dated_and_used_only_when_said(store: Store) -> None:
     newer = store.keep_figures("lives", FIGURES, datetime.date(2026, 10, 31))
     store.use_figures(older.id, True)
     assert [(each.id, each.used) for each in store.local_figures()] == [(newer.id, False), (older.id, True)]
-    store.delete_figures(newer.id)
+    store.delete(Thing("figures", newer.id))
     assert [each.dated for each in store.local_figures()] == [datetime.date(2025, 12, 31)]
 
 
@@ -300,11 +300,14 @@ def test_settings_are_text_or_pictures_and_can_be_taken_away(store: Store) -> No
 def test_what_is_not_there_is_said(store: Store) -> None:
     name = store.new_id()
     for ask in (
-        store.visit, store.delete_visit, store.delete_book, store.book_content, store.delete_mapping,
-        store.delete_figures, lambda book: store.map_book(book, "", 0), lambda each: store.use_figures(each, True),
+        store.visit, store.book_content, lambda book: store.map_book(book, "", 0),
+        lambda each: store.use_figures(each, True),
     ):  # fmt: skip
         with pytest.raises(NotFound, match=name):
             ask(name)
+    for noun in ("visit", "book", "mapping", "figures", "setting"):
+        with pytest.raises(NotFound, match=name):
+            store.delete(Thing(noun, name))
 
 
 # all of it
@@ -435,7 +438,9 @@ def test_a_small_file_that_would_unpack_to_a_large_one_is_refused(
         store.save_visit(store.new_id(), {"note": "n"}, title="t", files={"log": COUNTED[:2_000_000]})
         path = store.export_all(tmp_path / "all.zip")
         assert path.stat().st_size < 1_000_000
-        monkeypatch.setattr(store_archive, limit, 1_000_000 if limit != "LARGEST_MANIFEST" else 100)
+        module = "records" if limit == "LARGEST" else "archive"
+        most = 1_000_000 if limit != "LARGEST_MANIFEST" else 100
+        monkeypatch.setattr(f"decide.load.store.{module}.{limit}", most)
         with pytest.raises(ReadError, match="would unpack to more than"):
             other.import_all(path)
         assert other.visits() == []

@@ -1,7 +1,8 @@
 """A store written before modules moved into packages and entries got the names of today; all of it is still there.
 
 `data/store_before_the_packages.sqlite` was written by the code of commit b793ecf and holds invented data alone. The
-limits beside each visit are those that the same code answered.
+limits beside each visit were those that the same code answered, until the figures moved (DEVELOPERS.md, "Answers
+changed").
 """
 
 import json
@@ -23,11 +24,11 @@ from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 
 LIMITS = {
-    "invented-visit-full-1": 383.63847223697076,
-    "invented-visit-door-2": 306.2739439571815,
-    "invented-visit-bills-3": 182.7337115357559,
-    "invented-visit-again-4": 316.66885342812384,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 383.63847223697076,
+    "invented-visit-full-1": 424.03533075673613,
+    "invented-visit-door-2": 466.77020788452523,
+    "invented-visit-bills-3": 228.4551314018845,
+    "invented-visit-again-4": 294.99437130893284,
+    "l2jF_fLm_LZwYo5eHQ_6nw": 424.03533075673613,
 }
 
 
@@ -40,7 +41,9 @@ def old_store(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     return folder
 
 
-def test_every_visit_is_listed_and_opens_with_the_same_answer(old_store: Path, tmp_path: Path) -> None:
+def test_every_visit_is_listed_and_opens_with_the_same_answer(
+    old_store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     with Store.open() as store:
         assert {line.id for line in store.visits()} == set(LIMITS)
         assert [line.id for line in store.visits("Österle küche")] == []
@@ -53,7 +56,9 @@ def test_every_visit_is_listed_and_opens_with_the_same_answer(old_store: Path, t
             folder.mkdir()
             for file, content in visit.files.items():
                 Path(folder, file).write_bytes(content)
-            assert float(answer(visit.entries, folder=folder).weighing.repair_limit) == pytest.approx(limit, rel=1e-12)
+            home = {**visit.entries.get("household", {}), "today": "2026-11-30"}  # use goes by the year of manufacture
+            found = answer({**visit.entries, "household": home}, folder=folder)
+            assert float(found.weighing.repair_limit) == pytest.approx(limit, rel=1e-12)
         assert store.visit("l2jF_fLm_LZwYo5eHQ_6nw").copy_of == "invented-visit-full-1"
         assert store.visit("invented-visit-door-2").version == 2
 

@@ -32,6 +32,7 @@ from store_crowd import (
 from store_servers import Server, running_server
 
 from decide.errors import StoreError
+from decide.load.store.records import Thing
 from decide.load.store.schema import NEWEST
 from decide.load.store.store import Store
 from decide.show.text.words import Words
@@ -378,7 +379,7 @@ def test_a_deleted_visit_leaves_no_trace_in_the_file_or_beside_it(tmp_path: Path
         visit = store.save_visit(store.new_id(), entries, title=SECRET, page={"a": SECRET}, files=files)
         store.save_visit(visit.id, {"note": SECRET}, version=1, title=f"{SECRET} 2", page={"b": SECRET})
         assert SECRET.encode() in _bytes_of(tmp_path)
-        store.delete_visit(visit.id)
+        store.delete(Thing("visit", visit.id))
         for trace in (SECRET, visit.id, SECRET.casefold()):
             assert trace.encode() not in _bytes_of(tmp_path)
         store.vacuum()
@@ -396,10 +397,10 @@ def test_a_deleted_book_mapping_or_set_of_figures_leaves_no_trace(tmp_path: Path
         figures = store.keep_figures(SECRET, ",".join(COLUMNS) + "\n" * 500, datetime.date(2026, 1, 1))
         store.save_mapping("desk", f'[classes]\n"{SECRET}" = "refrigerator"')
         store.save_settings({"shop": SECRET})
-        store.delete_book(book.id)
-        store.delete_figures(figures.id)
+        store.delete(Thing("book", book.id))
+        store.delete(Thing("figures", figures.id))
         store.save_settings({"shop": None})
-        store.delete_mapping("desk")
+        store.delete(Thing("mapping", "desk"))
         assert SECRET.encode() not in _bytes_of(tmp_path)
 
 
@@ -411,7 +412,7 @@ def test_a_visit_deleted_on_a_server_leaves_no_trace_in_its_tables(server: Serve
         server.run("CHECKPOINT")
         tables = server.folder / "data" / "base" / folder
         assert SECRET.encode() in _bytes_of(tables)
-        store.delete_visit(visit.id)
+        store.delete(Thing("visit", visit.id))
         store.vacuum()
         server.run("CHECKPOINT")
         assert [path.name for path in tables.iterdir() if SECRET.encode() in path.read_bytes()] == []
@@ -426,6 +427,6 @@ def test_a_copy_of_a_deleted_visit_stays_and_no_longer_names_it(address: str) ->
         store.save_visit(visit.id, {"title": "two"}, version=1)
         with pytest.raises(EditConflict):
             store.save_visit(visit.id, {"title": "three"}, version=1)
-        store.delete_visit(visit.id)
+        store.delete(Thing("visit", visit.id))
         (left,) = store.visits()
         assert (left.title, left.copy_of) == ("three", "")

@@ -31,9 +31,9 @@ from test_shop_page import give, run, shop_page
 from typer.testing import CliRunner
 
 from decide.errors import MendpointError, ReadError, StoreError
+from decide.load.files.file_names import plain_name, same_file
 from decide.load.store.records import Damaged, Thing
 from decide.load.store.store import Store
-from decide.load.tables.file_names import plain_name, same_file
 from decide.show.cli.main import app
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
@@ -243,7 +243,7 @@ def test_the_other_pages_open_with_such_figures_too(page: str, folder: Path) -> 
 
 SPOILT_FIELDS = [
     ("files", 5), ("kept", 5), ("kept", "%%%"), ("age", 5), ("age", [1]), ("kind", ["refrigerator"]), ("place", None),
-    ("place", "XX"), ("remaining_life_factor", "x"), ("made", None), ("group", {}), ("title", 5),
+    ("place", "XX"), ("remaining_life_factor", "x"), ("group", {}), ("title", 5),
     ("remaining_life_factor", None),
     ("files", {"log": 5}), ("files", {"log": "nowhere.csv"}),
 ]  # fmt: skip
@@ -504,7 +504,7 @@ def test_a_store_that_was_closed_killed_or_tidied_by_another_program_lacks_nothi
 ) -> None:
     with Store.open(str(folder)) as store:
         store.save_visit(store.new_id(), {"title": "closed"})
-        store.delete_visit(store.save_visit(store.new_id(), {}).id)
+        store.delete(Thing("visit", store.save_visit(store.new_id(), {}).id))
     (tmp_path / "copy").mkdir()
     shutil.copy(folder / "store.sqlite", tmp_path / "copy")  # closed: the file alone is all
     with Store.open(str(tmp_path / "copy")) as store:
@@ -592,8 +592,7 @@ def bombs() -> Iterator[tuple[str, Any, dict[str, bytes]]]:
 
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems tell otherwise what a process held")
 def test_bombs_are_refused_in_little_memory_and_time(tmp_path: Path) -> None:
-    """Memory is the most that the process ever held (VmHWM of Linux), as limits of the system count what is only
-    mapped.
+    """Memory is the most that the process ever held (VmHWM of Linux); limits of the system count what is only mapped.
 
     ru_maxrss would count what the tests themselves held when they started the process.
     """

@@ -1,19 +1,18 @@
-"""Tariffs from files of our own and from the open rate database, against bills that others computed."""
+"""Tariffs from files, and as records of the open rate database have them, against bills that others computed."""
 
 import copy
-import json
 import math
 from pathlib import Path
 
 import numpy as np
 import pytest
-from referees_tariff import Hourly
+from referees_tariff import Hourly, a_day, a_year, tariff_of_record
 
 from decide.energy.consumption import KWH_PER_THERM
-from decide.energy.load_profile import Calendar, Schedule, Totals, a_day, a_year, evenly
-from decide.energy.tariff import HalfUp, Tariff, Usage, in_order_of_time, marginal_price, total
+from decide.energy.load_profile import Calendar, Schedule, Totals, evenly
+from decide.energy.tariff import Tariff, Usage, in_order_of_time, marginal_price, total
 from decide.errors import ReadError
-from decide.load.meters.tariff_file import LARGEST_FILE, parse_rate_record, parse_tariff, read_tariff
+from decide.load.meters.tariff_file import LARGEST_FILE, parse_tariff, read_tariff
 
 HOURS = np.arange(8760)
 EVENING_LOAD = np.where((HOURS % 24 >= 17) & (HOURS % 24 < 20), 1.5, 0.5)
@@ -66,7 +65,7 @@ share = 0.01
 def test_a_page_with_blocks_and_a_tax_comes_to_the_printed_bill() -> None:
     tariff = ours(SEYMOUR)
     assert total(tariff, Totals(np.array([2000.0])), MONTH)[0] == pytest.approx(277.88, abs=1e-9)
-    assert tariff.rounding == HalfUp(0.01)
+    assert tariff.rounding == 0.01
 
 
 # NREL-PySAM 7.1.1.post1, module Utilityrate5: 0.40 on June-September weekdays 16-21, else 0.15, 12 a month.
@@ -236,9 +235,11 @@ def test_gas_by_volume_needs_its_heat() -> None:
     assert "commodity must be one of electricity, gas, water" in refused("price = 1", "steam")
 
 
-def test_a_page_without_a_source_is_refused() -> None:
+def test_the_simplest_page_is_one_line() -> None:
+    tariff = parse_tariff(b"price = 0.20", "mine.toml")
+    assert (tariff.unit, tariff.source, tariff.currency) == ("kWh", "mine.toml", "")
     with pytest.raises(ReadError, match="source must be given as text"):
-        parse_tariff(b'commodity = "gas"\nprice = 0.1')
+        parse_tariff(b'commodity = "gas"\nsource = 3\nprice = 0.1')
 
 
 def test_files_that_cannot_be_read_are_refused(tmp_path: Path) -> None:
@@ -253,7 +254,7 @@ def test_files_that_cannot_be_read_are_refused(tmp_path: Path) -> None:
 
 # ---- The open utility rate database ----
 # Figures of record 618940545457a35a1c4097ec (residential time of use) of the OpenEI utility rate database, as stored
-# in NREL/pysam (BSD-3), Examples/: JSON inside a JSON string, wrapped in "items". What it costs is PySAM's own answer;
+# in NREL/pysam (BSD-3), Examples/. What it costs is PySAM's own answer;
 # its year is the sum of months printed to four decimals, hence abs=6e-4 there.
 
 WEEKDAY = {
@@ -294,14 +295,9 @@ def record(**changes: object) -> dict[str, object]:
     } | changes
 
 
-def read(*records: object, **kwargs: str) -> Tariff:
-    return parse_rate_record(json.dumps({"items": list(records)}).encode(), "rates.json", **kwargs)
-
-
 @pytest.mark.published("OpenEI record 618940545457a35a1c4097ec, by NREL-PySAM 7.1.1.post1", "pysam-urdb-retou")
 def test_a_record_comes_to_the_bills_that_pysam_makes_of_it() -> None:
-    wrapped = json.dumps(json.dumps({"items": [record()]})).encode()
-    tariff = parse_rate_record(wrapped)
+    tariff = tariff_of_record(record())
     assert total(tariff, Hourly(EVENING_LOAD)) == pytest.approx(PYSAM_MONTHS, abs=2e-4)
     assert total(tariff, Hourly(EVENING_LOAD)).sum() == pytest.approx(687.8507, abs=6e-4)
     assert total(tariff, Hourly(EVENING_LOAD - 0.05)).sum() == pytest.approx(639.331, abs=2e-4)
@@ -312,17 +308,9 @@ def test_a_record_comes_to_the_bills_that_pysam_makes_of_it() -> None:
 def test_the_last_kilowatt_hour_costs_less_than_the_average_of_the_record() -> None:
     # PySAM: 48.5197 saved for 438 kWh is 0.110776; the average, with the fixed charge, is 0.125635.
     flow = evenly(438.0)
-    price = marginal_price(read(record()), Hourly(EVENING_LOAD) - flow, flow)
+    price = marginal_price(tariff_of_record(record()), Hourly(EVENING_LOAD) - flow, flow)
     assert price == pytest.approx(0.110776, abs=1e-6)
     assert 687.8507 / EVENING_LOAD.sum() == pytest.approx(0.125635, abs=1e-6)
-
-
-def test_a_record_is_read_alike_however_it_is_wrapped() -> None:
-    plain = record()
-    forms = [json.dumps(form).encode() for form in (plain, [plain], {"items": [plain]}, json.dumps(plain))]
-    bills = [total(parse_rate_record(form), Hourly(EVENING_LOAD)) for form in forms]
-    for other in bills[1:]:
-        assert (other == bills[0]).all()
 
 
 @pytest.mark.published(
@@ -332,7 +320,7 @@ def test_reading_a_record_twice_does_not_shift_its_periods() -> None:
     # PySAM's own converter raises the schedule in place at each call: a 1 has become 3 after two.
     mine = record()
     before = copy.deepcopy(mine)
-    first, second = read(mine), read(mine)
+    first, second = tariff_of_record(mine), tariff_of_record(mine)
     assert mine == before
     assert (
         usage(first).schedule
@@ -344,7 +332,7 @@ def test_reading_a_record_twice_does_not_shift_its_periods() -> None:
 
 
 def test_an_adjustment_is_part_of_the_price() -> None:
-    prices = [blocks[0].price for blocks in usage(read(record())).bands]
+    prices = [blocks[0].price for blocks in usage(tariff_of_record(record())).bands]
     assert prices == pytest.approx([0.099057, 0.0947412, 0.158126, 0.1252299, 0.219872], abs=1e-12)
 
 
@@ -355,7 +343,7 @@ DAILY = [[{"max": 22.1918, "rate": 0.1097, "unit": "kWh daily"}, {"rate": 0.1408
 
 @pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-daily-baseline")
 def test_tiers_in_kilowatt_hours_a_day_agree_with_pysam() -> None:
-    tariff = read(
+    tariff = tariff_of_record(
         record(
             energyratestructure=DAILY,
             energyweekdayschedule=ALWAYS,
@@ -368,7 +356,9 @@ def test_tiers_in_kilowatt_hours_a_day_agree_with_pysam() -> None:
 
 def test_tiers_are_bounded_by_running_totals_and_the_last_by_nothing() -> None:
     tiers = [[{"max": 300, "rate": 0.1, "sell": 0.03}, {"max": 600, "rate": 0.15}, {"max": 1e6, "rate": 0.25}]]
-    tariff = read(record(energyratestructure=tiers, energyweekdayschedule=ALWAYS, energyweekendschedule=ALWAYS))
+    tariff = tariff_of_record(
+        record(energyratestructure=tiers, energyweekdayschedule=ALWAYS, energyweekendschedule=ALWAYS)
+    )
     assert [(block.upto, block.price) for block in usage(tariff).bands[0]] == [
         (300, 0.1),
         (600, 0.15),
@@ -377,74 +367,22 @@ def test_tiers_are_bounded_by_running_totals_and_the_last_by_nothing() -> None:
 
 
 # NREL-PySAM: 0.02 kW at 0.2, 5 a month, at least 12: the minimum is held against energy plus fixed.
-@pytest.mark.parametrize("key", ["mincharge", "minmonthlycharge"])
 @pytest.mark.published("NREL-PySAM 7.1.1.post1, Utilityrate5", "pysam-minimum")
-def test_a_minimum_charge_agrees_with_pysam(key: str) -> None:
-    changes = {key: 12, "energyratestructure": [[{"rate": 0.2}]], "fixedchargefirstmeter": 5}
-    tariff = read(record(energyweekdayschedule=ALWAYS, energyweekendschedule=ALWAYS, **changes))
+def test_a_minimum_charge_agrees_with_pysam() -> None:
+    changes = {"mincharge": 12, "energyratestructure": [[{"rate": 0.2}]], "fixedchargefirstmeter": 5}
+    tariff = tariff_of_record(record(energyweekdayschedule=ALWAYS, energyweekendschedule=ALWAYS, **changes))
     assert total(tariff, Hourly(np.full(8760, 0.02))) == pytest.approx([12.0] * 12, abs=1e-4)
 
 
-def test_fixed_charges_a_day_a_year_and_of_older_records_are_what_they_say() -> None:
+def test_fixed_charges_a_day_and_a_year_are_what_they_say() -> None:
     nothing = Hourly(np.zeros(8760))
-    daily = read(record(fixedchargefirstmeter=0.4, fixedchargeunits="$/day"))
+    daily = tariff_of_record(record(fixedchargefirstmeter=0.4, fixedchargeunits="$/day"))
     assert total(daily, nothing) == pytest.approx(0.4 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]))
-    yearly = read(record(fixedchargefirstmeter=73, fixedchargeunits="$/year"))
+    yearly = tariff_of_record(record(fixedchargefirstmeter=73, fixedchargeunits="$/year"))
     assert total(yearly, nothing).sum() == pytest.approx(73)
     assert yearly.lines[1].per is a_year
-    assert total(read(record(fixedmonthlycharge=9)), nothing) == pytest.approx(np.full(12, 9.0))
 
 
-# The shape of record 539f6a23ec4f024411ec8beb (industrial), NREL/pysam tests/: tiers in kWh a kW, demand charges.
-PER_KW = [[{"max": 300, "rate": 0.049, "unit": "kWh/kW"}, {"rate": 0.033, "unit": "kWh/kW"}]]
-ALL_DAY = {"energyweekdayschedule": ALWAYS, "energyweekendschedule": ALWAYS}
-RECORDS_REFUSED = [
-    ({"flatdemandstructure": [[{"rate": 13.5}]]}, "flatdemandstructure has demand charges"),
-    ({"demandratestructure": [[{"rate": 0, "adj": 2.0}]]}, "demandratestructure has demand charges"),
-    ({"energyratestructure": PER_KW, **ALL_DAY}, "bound its tiers in kWh or in kWh daily, got kWh/kW"),
-    ({"energyratestructure": [*DAILY, [{"max": 9, "rate": 0.1}, {"rate": 0.2}]], **ALL_DAY}, "got kWh and kWh daily"),
-    ({"energyratestructure": [[{"rate": 0.1}]]}, "has 1 periods, 5 are scheduled"),
-    ({"energyratestructure": [[]], **ALL_DAY}, "must be a list of periods, each a list of tiers"),
-    ({"energyratestructure": [[{"rate": "free"}]], **ALL_DAY}, "energyratestructure[0][0]: rate must be a number"),
-    ({"energyratestructure": [[{"rate": 1}, {"rate": 2}]], **ALL_DAY}, "[0][0]: max must be a number"),
-    ({"energyweekdayschedule": None}, "energyweekdayschedule must be 12 rows of 24 period numbers"),
-    ({"energyweekdayschedule": [[0] * 23] * 12}, "must have 12 rows (months) of 24 bands"),
-    ({"energyweekdayschedule": [[-1] * 24] * 12}, "numbered from 0"),
-    ({"fixedchargeunits": "$/week"}, "fixedchargeunits must be one of $/month, $/day, $/year"),
-    ({"mincharge": 100, "minchargeunits": "$/year"}, "is for a whole year"),
-    ({"annualmincharge": 100}, "is for a whole year"),
-]
-
-
-@pytest.mark.parametrize(("changes", "text"), RECORDS_REFUSED)
-def test_a_record_that_no_bill_of_a_home_can_be_made_of_is_refused(changes: dict[str, object], text: str) -> None:
-    with pytest.raises(ReadError) as caught:
-        read(record(**changes))
-    assert text in str(caught.value)
-    assert str(caught.value).startswith("rates.json")
-
-
-def test_a_demand_structure_of_zeros_is_no_demand_charge() -> None:
-    assert read(record(flatdemandstructure=[[{"rate": 0}]])).lines == read(record()).lines
-
-
-def test_of_several_records_one_is_chosen_by_its_label() -> None:
-    other = record(label="another", fixedchargefirstmeter=99)
-    with pytest.raises(ReadError, match="say which of: 618940545457a35a1c4097ec, another"):
-        read(record(), other)
-    with pytest.raises(ReadError, match="say which of"):
-        read(record(), label="none such")
-    assert total(read(record(), other, label="another"), Hourly(np.zeros(8760)))[0] == pytest.approx(99)
-
-
-@pytest.mark.parametrize("content", [b"{", b"[" * 100_000, b"3", b'["a"]', b'"{"', b"\xff"])
-def test_what_is_no_record_is_refused(content: bytes) -> None:
-    with pytest.raises(ReadError, match="rate record"):
-        parse_rate_record(content)
-
-
-def test_a_file_is_read_by_what_its_name_says(tmp_path: Path) -> None:
-    (tmp_path / "rate.json").write_text(json.dumps(record()), "utf-8")
+def test_a_file_with_a_byte_order_mark_is_read(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text('\ufeffcommodity = "electricity"\nsource = "invented"\nprice = 0.3', "utf-8")
-    assert total(read_tariff(tmp_path / "rate.json"), Hourly(EVENING_LOAD)).sum() == pytest.approx(687.8507, abs=6e-4)
     assert marginal_price(read_tariff(tmp_path / "mine.toml"), evenly(0.0), evenly(1.0)) == pytest.approx(0.3)

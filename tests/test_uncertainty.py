@@ -6,30 +6,23 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from households import case_of, simulated_costs
-from scipy.integrate import quad
-from scipy.stats import ks_2samp, norm, qmc, triang
+from households import case_of, simulated_costs, standard_error
+from scipy.stats import ks_2samp, norm, qmc
 from variance_shares import variance_shares, variance_shares_of
 
-from decide.economics.breakeven import quote_asked
 from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.cash_flow import cash
+from decide.economics.decision import Decision, DecisionConfidence, Sureness, confidence, decide
 from decide.economics.flows import money
 from decide.economics.outcomes import outcome_distribution
 from decide.economics.uncertainty import (
     DRAWS,
-    DecisionConfidence,
     Distribution,
     Range,
-    confidence_at_quote,
-    decision_confidence,
-    draw,
     evpi,
     evppi,
-    expected_regret,
-    samples,
-    triangular,
-    unquoted,
+    mean_law,
+    sobol_points,
 )
 from decide.economics.weigh import weigh
 from decide.errors import CaseError
@@ -77,6 +70,56 @@ RANGES = (
     ),
     span(NEAR, "household.gas_price", 0.1, 0.2),
 )  # fmt: skip
+
+
+SURE = Sureness(clear=0.9, leaning=0.65, doubt=0.0)
+
+
+def drawn_of(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = 1) -> Decision:
+    return decide(case, ranges, sobol_points(draws, len(ranges) + 1, seed), SURE)
+
+
+def confidence_of(case: Case, ranges: Sequence[Range], draws: int = DRAWS, seed: int = 1) -> DecisionConfidence:
+    return confidence(case, drawn_of(case, ranges, draws, seed))
+
+
+# several ranges of one input
+
+
+def test_each_of_several_ranges_moves_an_input_by_its_own_factor() -> None:
+    """Against a loop that multiplies by hand, case by case."""
+    life = "appliance.mean_life"
+    (use,) = (float(entry.value) for entry in inputs(NEAR) if entry.path == "appliance.electricity")
+    ranges = (
+        span(NEAR, "appliance.electricity", 0.8 * use, 1.3 * use),
+        span(NEAR, life, 10.0, 16.0),
+        span(NEAR, "appliance.electricity", 0.9 * use, 1.2 * use),
+    )
+    drawn = drawn_of(NEAR, ranges, 16)
+    for at, shares in enumerate(drawn.shares):
+        one, years, other = (each.at(share) for each, share in zip(ranges, shares, strict=True))
+        by_hand = {
+            "appliance.electricity": one["appliance.electricity"] * other["appliance.electricity"] / use,
+            **years,
+        }
+        alone = weigh(vary_all(NEAR, by_hand), None, drawn.weighing.planned_years)
+        others = [float(cost.present_cost) for cost in alone.options if cost.action != "repair"]
+        assert np.min(drawn.others[:, at]) == pytest.approx(min(others))
+        repairs = [float(cost.present_cost) - 85.0 for cost in alone.options if cost.action == "repair"]
+        assert drawn.rest[at] in (pytest.approx(repairs[0]), pytest.approx(repairs[-1]))
+    # at an end of one range the other stands at its value
+    bars = confidence_of(NEAR, ranges, 16).bars
+    for bar, times in ((bars[0], (0.8, 1.3)), (bars[2], (0.9, 1.2))):
+        for end, by in zip((bar.low, bar.high), times, strict=True):
+            alone = weigh(vary(NEAR, "appliance.electricity", by * use), None, drawn.weighing.planned_years)
+            assert end == pytest.approx(float(alone.advantage))
+
+
+def test_an_input_that_is_0_has_no_factor() -> None:
+    none = vary(NEAR, "appliance.water", 0.0)
+    twice = [span(none, "appliance.water", 0.0, 5.0)] * 2
+    with pytest.raises(CaseError, match=r"appliance\.water: is 0, so that no two ranges can move it"):
+        drawn_of(none, twice, 16)
 
 
 # the value of information, on plain arrays
@@ -131,7 +174,7 @@ def normal_draws(seed: int, mean: float = NORMAL["mean"]) -> tuple[np.ndarray, n
     """Costs of two options, a noisy sample of their difference, and a quantity that tells nothing."""
     points = norm.ppf(qmc.Sobol(3, rng=np.random.default_rng(seed)).random_base2(12))
     advantage = mean + NORMAL["sd"] * points[:, 0]
-    return np.stack([np.zeros(DRAWS), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
+    return np.stack([np.zeros(4096), advantage]), advantage + NORMAL["noise"] * points[:, 1], points[:, 2]
 
 
 @pytest.mark.published("own closed form of a normal difference", "VOI-4")
@@ -160,33 +203,24 @@ def test_knowing_one_thing_is_never_worth_more_than_knowing_all_and_that_no_more
         costs, known = rng.normal(size=(4, 256)), rng.normal(size=256)
         most = evpi(costs)
         assert 0 <= evppi(costs, known) <= most
-        assert all(most <= expected_regret(costs, chosen) + 1e-12 for chosen in range(4))
+        assert all(most <= float(np.mean(costs[chosen] - np.min(costs, axis=0))) + 1e-12 for chosen in range(4))
 
 
 # draws through the verdict
 
 
-def test_the_quantile_is_that_of_scipy_s_triangular_law() -> None:
-    share = np.linspace(0, 1, 101)
-    for low, value, high in ((2.0, 3.0, 7.0), (2.0, 2.0, 7.0), (2.0, 7.0, 7.0), (-0.02, 0.0, 0.01)):
-        law = triang((value - low) / (high - low), loc=low, scale=high - low)
-        assert triangular(share, low, value, high) == pytest.approx(law.ppf(share), abs=1e-12)
-
-
 def test_with_one_range_on_the_quote_all_has_a_closed_form() -> None:
     limit = float(weigh(NEAR).repair_limit)
-    found = decision_confidence(NEAR, [RANGES[1]])
-    law = triang(25 / 70, loc=60, scale=70)
+    found = confidence_of(NEAR, [RANGES[1]])
+    quotes = mean_law((np.arange(100_000) + 0.5) / 100_000, 60.0, 85.0, 130.0)
+    too_dear, cheaper = (float(np.mean(np.maximum(gap, 0.0))) for gap in (quotes - limit, limit - quotes))
+    assert 85 < limit < 130
     assert found.names[found.verdict] == "repair"
-    assert found.share_cheapest[0] == pytest.approx(law.cdf(limit), abs=1e-3)
-    regret, _ = quad(lambda quote: law.pdf(quote) * (quote - limit), limit, 130)
-    assert found.expected_regret == pytest.approx(regret, abs=0.01)
-    assert found.evpi == pytest.approx(regret, abs=0.01)
-    assert found.evppi[0] == pytest.approx(regret, rel=0.03)
-    assert found.advantage.mean == pytest.approx(limit - law.mean(), abs=0.01)
-    assert found.advantage.quantiles == pytest.approx(
-        [limit - law.ppf(1 - level) for level in found.advantage.levels], abs=0.1
-    )
+    assert found.share_cheapest[0] == pytest.approx(np.mean(quotes < limit), abs=2e-3)
+    assert found.expected_regret == pytest.approx(too_dear, abs=0.02)
+    assert cheaper - too_dear == pytest.approx(limit - 85, abs=0.02)
+    assert found.evpi == pytest.approx(too_dear, abs=0.02)  # what is best without knowing is to have it repaired
+    assert found.advantage.mean == pytest.approx(limit - 85, abs=0.02)
     assert (found.bars[0].low, found.bars[0].high) == pytest.approx((limit - 60, limit - 130))
 
 
@@ -194,9 +228,8 @@ def test_draws_of_ranges_without_width_are_the_single_case() -> None:
     pinned = [replace(each, lows=each.values, highs=each.values) for each in RANGES]
     single = weigh(NEAR)
     for ranges in (pinned, []):
-        drawn = draw(NEAR, ranges, 64)
-        assert drawn.advantage == pytest.approx(np.full(64, single.advantage), abs=1e-8)
-        found = decision_confidence(NEAR, ranges, 64)
+        assert drawn_of(NEAR, ranges, 64).limits == pytest.approx(np.full(64, single.repair_limit), abs=1e-8)
+        found = confidence_of(NEAR, ranges, 64)
         assert found.share_cheapest == tuple(float(i == found.verdict) for i in range(len(found.names)))
         assert found.expected_regret == pytest.approx(0.0, abs=1e-8)
         assert found.evppi == pytest.approx([0.0] * len(ranges), abs=1e-8)
@@ -204,37 +237,42 @@ def test_draws_of_ranges_without_width_are_the_single_case() -> None:
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_the_shares_move_by_less_than_a_hundredth_when_draws_double(seed: int) -> None:
-    once, twice = (decision_confidence(NEAR, RANGES, draws, seed) for draws in (DRAWS, 2 * DRAWS))
+    once, twice = (confidence_of(NEAR, RANGES, draws, seed) for draws in (4096, 8192))
     assert 0.1 < once.share_cheapest[0] < 0.9  # as unsure as it gets
     assert once.share_cheapest == pytest.approx(twice.share_cheapest, abs=0.01)
     assert once.expected_regret == pytest.approx(twice.expected_regret, rel=0.03)
 
 
 def test_each_draw_is_the_answer_to_its_own_case() -> None:
-    drawn = draw(NEAR, RANGES, 64)
+    drawn = drawn_of(NEAR, RANGES, 64)
     for row in (0, 17, 63):
         case = NEAR
         for each, share in zip(RANGES, drawn.shares[row], strict=True):
             for path, value in each.at(float(share)).items():
                 case = vary(case, path, float(value))
-        weighed = weigh(case)
-        assert drawn.advantage[row] == pytest.approx(weighed.advantage, abs=1e-8)
-        repair = min(float(cost.present_cost) for cost in weighed.options if cost.action == "repair")
-        assert drawn.costs[0, row] == pytest.approx(repair)
+        costs = weigh(case, None, drawn.weighing.planned_years).options
+        found = {cost.name: float(cost.present_cost) for cost in costs}
+        asked = float(case.repair.quote.total)
+        assert drawn.rest[row] + asked == pytest.approx(min(found["repair"], found["repair, then replace"]), rel=0.01)
+        assert drawn.rest[row] + asked in (
+            pytest.approx(found["repair"]),
+            pytest.approx(found["repair, then replace"]),
+        )
+        assert drawn.others[:, row] == pytest.approx([found[name] for name in ("new", "used", "leave")])
 
 
 def test_the_advantage_and_the_costs_tell_the_same_story() -> None:
-    drawn = draw(NEAR, RANGES)
+    drawn, found = drawn_of(NEAR, RANGES), confidence_of(NEAR, RANGES)
     assert drawn.names == ("repair", "new", "used", "leave")
-    assert drawn.costs[1:].min(axis=0) - drawn.costs[0] == pytest.approx(drawn.advantage, abs=1e-8)
-    found = decision_confidence(NEAR, RANGES)
-    assert found.share_cheapest[0] == pytest.approx(np.mean(drawn.advantage >= 0))
+    costs = drawn.costs(85.0)
+    advantage = costs[1:].min(axis=0) - costs[0]
+    assert advantage == pytest.approx(drawn.limits - 85.0 - drawn.quote_error, abs=1e-8)
+    assert found.share_cheapest[0] == pytest.approx(np.mean(advantage >= 0))
     assert sum(found.share_cheapest) == pytest.approx(1.0)
-    assert sum(found.advantage.counts) == DRAWS
 
 
 def test_what_matters_is_worth_knowing_and_what_does_not_is_not() -> None:
-    found = decision_confidence(NEAR, RANGES)
+    found = confidence_of(NEAR, RANGES)
     worth = dict(zip((each.paths[0] for each in RANGES), found.evppi, strict=True))
     bars = dict(zip((each.paths[0] for each in RANGES), found.bars, strict=True))
     assert worth["household.gas_price"] < 0.01 * found.evpi  # nothing there runs on gas
@@ -257,20 +295,18 @@ def test_the_worth_of_knowing_one_range_is_that_of_a_loop_within_a_loop(which: i
     means = []
     for share in (np.arange(64) + 0.5) / 64:
         known = vary(NEAR, path, float(RANGES[which].at(share)[path]))
-        means.append(draw(known, others, 256, seed=int(64 * share)).costs.mean(axis=1))
+        means.append(drawn_of(known, others, 256, seed=int(64 * share)).costs(85.0).mean(axis=1))
     looped = np.min(np.mean(means, axis=0)) - np.mean(np.min(means, axis=1))
-    assert decision_confidence(NEAR, RANGES).evppi[which] == pytest.approx(looped, rel=0.05)
+    assert confidence_of(NEAR, RANGES).evppi[which] == pytest.approx(looped, rel=0.05)
 
 
 def test_the_same_question_gets_the_same_answer() -> None:
-    assert (
-        decision_confidence(NEAR, RANGES, 256).share_cheapest == decision_confidence(NEAR, RANGES, 256).share_cheapest
-    )
+    assert confidence_of(NEAR, RANGES, 256).share_cheapest == confidence_of(NEAR, RANGES, 256).share_cheapest
 
 
 def clash(ranges: Sequence[Range]) -> str:
     with pytest.raises(CaseError) as caught:
-        decision_confidence(NEAR, ranges, 64)
+        confidence_of(NEAR, ranges, 64)
     return str(caught.value)
 
 
@@ -295,14 +331,14 @@ def test_bad_questions_name_what_is_wrong() -> None:
     with pytest.raises(CaseError, match=r"^household\.study_period: is one number"):
         span(STUDIED, "household.study_period", 5.0, 15.0)
     with pytest.raises(CaseError, match=r"^draws: must be a power of two, got 1000"):
-        draw(NEAR, RANGES, 1000)
+        drawn_of(NEAR, RANGES, 1000)
     with pytest.raises(CaseError, match=r"^repair: is refused by a caution"):
-        decision_confidence(replace(NEAR, prohibitions=(Prohibition(action="repair", caution="some-caution"),)), RANGES)
+        confidence_of(replace(NEAR, prohibitions=(Prohibition(action="repair", caution="some-caution"),)), RANGES)
     unquoted = replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:]))
     with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
-        decision_confidence(unquoted, RANGES[:1])
+        confidence_of(unquoted, RANGES[:1])
     # the limit has a spread all the same
-    assert Distribution.of(draw(unquoted, RANGES[:1], 64).repair_limit).mean == pytest.approx(105, abs=20)
+    assert Distribution.of(drawn_of(unquoted, RANGES[:1], 64).limits).mean == pytest.approx(84, abs=15)
     with pytest.raises(CaseError, match=r"^appliance\.age: must be one number"):
         outcome_distribution(vary(STUDIED, "appliance.age", np.array([1.0, 2.0])), STUDIED.options[0])
 
@@ -344,10 +380,10 @@ def test_the_mean_of_luck_is_what_the_cash_expects(which: int, years: float) -> 
     case = vary(vary(case, "household.price_escalation", -0.01), "household.electricity_escalation", 0.01)
     option = options_of(case)[which]
     successor = case.options[1]  # the one new unit
-    expected = sum(cash(case, option, successor, money(case.household), years, 1.0).present.values())
+    expected = sum(cash(case, option, successor, money(case.household), years, True).present.values())
     found = outcome_distribution(case, option, households=40_000)
-    assert found.standard_error > 0.1
-    assert found.spread.mean == pytest.approx(expected, abs=3 * found.standard_error)
+    assert standard_error(found) > 0.1
+    assert found.spread.mean == pytest.approx(expected, abs=3 * standard_error(found))
 
 
 @pytest.mark.slow
@@ -378,8 +414,8 @@ def test_a_unit_that_cannot_fail_leaves_nothing_to_luck() -> None:
 
 def test_what_a_caution_refuses_is_no_choice_in_any_draw() -> None:
     refused = replace(NEAR, prohibitions=(Prohibition(action="leave", caution="some-caution"),))
-    assert "leave" in decision_confidence(NEAR, RANGES[:1], 64).names
-    assert "leave" not in decision_confidence(refused, RANGES[:1], 64).names
+    assert "leave" in confidence_of(NEAR, RANGES[:1], 64).names
+    assert "leave" not in confidence_of(refused, RANGES[:1], 64).names
 
 
 AMOUNT_KNOWN = tuple(each for each in RANGES if each.paths != ("repair.quote.amount",))
@@ -388,56 +424,23 @@ FEES = case_of(
 )
 
 
-def figures(confidence: DecisionConfidence) -> list[float]:
-    """All amounts that it tells."""
-    bars = [end for bar in confidence.bars for end in (bar.low, bar.high)]
-    spread = [confidence.advantage.mean, *confidence.advantage.quantiles]
-    return [confidence.expected_regret, confidence.evpi, *confidence.evppi, *bars, *spread]
-
-
 @pytest.mark.parametrize("case", [NEAR, STUDIED, FEES], ids=["endless", "studied", "with fees"])
 @pytest.mark.parametrize("asked", [25.0, 84.0, 85.0, 130.0, 2_000.0])
-def test_readings_of_one_quote_tell_of_any_other_what_weighing_it_anew_does(case: Case, asked: float) -> None:
-    changed = vary_all(case, {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0, AMOUNT: asked})
-    anew = decision_confidence(changed, AMOUNT_KNOWN, 256)
-    for read in (samples(case, AMOUNT_KNOWN, 256), samples(unquoted(changed), AMOUNT_KNOWN, 256)):
-        confidence = confidence_at_quote(read, quote_asked(changed))
-        assert (confidence.verdict, confidence.names, confidence.share_cheapest) == (
-            anew.verdict,
-            anew.names,
-            anew.share_cheapest,
-        )
-        assert figures(confidence) == pytest.approx(figures(anew), rel=1e-9, abs=1e-9)
+def test_one_decision_tells_of_any_quote_what_deciding_anew_does(case: Case, asked: float) -> None:
+    parts = {"repair.quote.parts": 0.0, "repair.quote.labour_hours": 0.0}
+    anew = drawn_of(vary_all(case, parts | {AMOUNT: asked}), AMOUNT_KNOWN, 256)
+    assert anew.repair_limit == pytest.approx(drawn_of(case, AMOUNT_KNOWN, 256).repair_limit, rel=1e-9)
+    once, again = drawn_of(case, AMOUNT_KNOWN, 256).at(asked), anew.at(asked)
+    assert (once.option, once.state, once.cheapest_share) == (again.option, again.state, again.cheapest_share)
+    assert (once.expected_loss, once.second_loss) == pytest.approx((again.expected_loss, again.second_loss), rel=1e-9)
 
 
-def test_all_quotes_of_the_same_fees_are_unquoted_alike() -> None:
-    assert unquoted(vary(FEES, "repair.quote.parts", 300.0)) == unquoted(FEES) != FEES
-    assert unquoted(vary(FEES, "repair.quote.fee_credit", 5.0)) != unquoted(FEES)
-
-
-def test_readings_hold_for_no_other_fees_and_for_no_other_quote_if_that_has_a_range() -> None:
-    read = samples(FEES, AMOUNT_KNOWN, 2)
-    for fee in ("fee_credit", "fee_if_declined"):
-        with pytest.raises(CaseError, match=rf"^repair\.quote\.{fee}: must be as in the samples"):
-            confidence_at_quote(read, replace(quote_asked(FEES), **{fee: 1.0}))
-    ranged = samples(NEAR, RANGES, 2)
-    with pytest.raises(CaseError, match=r"^repair\.quote\.amount: has a range"):
-        confidence_at_quote(ranged, Quote(amount=90.0))
-    assert confidence_at_quote(ranged, quote_asked(NEAR)) is not None
-    with pytest.raises(CaseError, match=r"^repair\.quote: is needed"):
-        quote_asked(replace(NEAR, options=(replace(NEAR.options[0], quote=None), *NEAR.options[1:])))
-
-
-def test_the_bars_and_the_verdict_are_those_of_the_case_weighed_alone_and_the_draws_those_of_draw() -> None:
-    confidence, drawn = decision_confidence(NEAR, RANGES, 128), draw(NEAR, RANGES, 128)
-    assert confidence.names[confidence.verdict] == weigh(NEAR).options[int(weigh(NEAR).best)].name.removesuffix(
-        ", then replace"
-    )
-    assert confidence.advantage.mean == pytest.approx(float(np.mean(drawn.advantage)), rel=1e-9)
-    for each, bar in zip(RANGES, confidence.bars, strict=True):
-        for ends, found in ((each.lows, bar.low), (each.highs, bar.high)):
+def test_the_bars_are_those_of_the_case_weighed_alone() -> None:
+    found, planned = confidence_of(NEAR, RANGES, 128), drawn_of(NEAR, RANGES, 128).weighing.planned_years
+    for each, bar in zip(RANGES, found.bars, strict=True):
+        for ends, end in ((each.lows, bar.low), (each.highs, bar.high)):
             alone = vary_all(NEAR, dict(zip(each.paths, ends, strict=True)))
-            assert found == pytest.approx(float(weigh(alone).advantage), rel=1e-9)
+            assert end == pytest.approx(float(weigh(alone, None, planned).advantage), rel=1e-9)
 
 
 @pytest.mark.parametrize("values", [3, 16, 17, 40, 2_000])

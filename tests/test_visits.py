@@ -7,6 +7,7 @@ from conftest import ROOT
 from streamlit.testing.v1 import AppTest
 from test_door import empty_page, enter, texts
 
+from decide.load.store.records import Thing
 from decide.load.store.store import Store
 from decide.show.screens.state.session import FIRST_CASE
 
@@ -134,7 +135,7 @@ def test_typing_on_saves_the_same_visit(page: AppTest) -> None:
 
 def test_the_next_customer_is_another_visit_and_undo_goes_on_with_the_first(page: AppTest) -> None:
     enter(page)
-    next(button for button in page.button if button.label == "Next customer").click().run()
+    next(button for button in page.button if button.label == "Next").click().run()
     enter(page, quote="180")
     assert len(kept().visits()) == 2
     next(button for button in page.button if button.label == "Undo").click().run()
@@ -158,7 +159,7 @@ def test_a_change_in_two_windows_loses_neither(page: AppTest) -> None:
 def test_a_deleted_visit_is_gone_and_its_link_says_so(page: AppTest) -> None:
     enter(page)
     [line] = kept().visits()
-    kept().delete_visit(line.id)
+    kept().delete(Thing("visit", line.id))
     again = reopened(line.id)
     assert any("may have been deleted" in text for text in texts(again))
 
@@ -169,7 +170,7 @@ def test_a_store_that_cannot_be_opened_stops_no_answer(monkeypatch: pytest.Monke
     monkeypatch.setenv("MENDPOINT_STORE", str(blocked))
     monkeypatch.delenv(FIRST_CASE, raising=False)
     page = enter(empty_page())
-    assert any("quoted at" in text for text in texts(page))
+    assert any("You were quoted" in text for text in texts(page))
     assert any(str(blocked) in text for text in texts(page))
 
 

@@ -4,14 +4,13 @@ import math
 
 import numpy as np
 import pytest
-from referees_warranty import callbacks_renewing
+from referees_warranty import callbacks_renewing, never
 from scipy.special import gammainc
 
 from decide.economics.case import Option
 from decide.economics.flows import callback_probability
 from decide.errors import OutOfRange
-from decide.finance.life import Weibull
-from decide.shop.warranty import DAYS_A_YEAR, EarlyFailure, callbacks, callbacks_by, calls_of_any_kind, never, worth_of
+from decide.shop.warranty import EarlyFailure, callbacks, callbacks_by, worth_of
 
 # Blischke & Murthy, Warranty Cost Analysis (1994): free replacement of items with an exponential life of mean m over a
 # warranty w costs w/m replacements if the warranty is not renewed, exp(w/m) - 1 if it is (from memory).
@@ -85,38 +84,6 @@ def test_simulated_customers_come_back_as_often() -> None:
     assert float(callbacks(EarlyFailure(1 - q, window), length)) == pytest.approx(count.mean(), abs=4 * error)
 
 
-def test_simulated_units_with_failures_of_their_own_come_back_as_often() -> None:
-    rng, q, window, length, units = np.random.default_rng(4), 0.2, 30.0, 365.0, 60_000
-    life, age = Weibull(2.0, 9.0), 8.0
-    own = float(life.hazard_gained(age, length / DAYS_A_YEAR))
-    total = np.zeros(units)
-    failures = rng.poisson(own, units)
-    starts = [np.zeros(units)]
-    for nth in range(int(failures.max())):
-        # a minimally repaired unit fails as a Poisson process: each failure's place in H is uniform
-        gained = own * rng.random(units)
-        day = DAYS_A_YEAR * life.time_to_gain(age, gained)
-        starts.append(np.where(nth < failures, day, np.inf))
-    for nth, start in enumerate(starts):
-        clock, alive = start.copy(), np.isfinite(start)
-        total += alive if nth else 0
-        while alive.any():
-            back = alive & (rng.random(units) < q)
-            clock = np.where(back, clock + window * rng.random(units), clock)
-            alive = back & (clock <= length)
-            total += alive
-    error = total.std() / math.sqrt(units)
-    found = calls_of_any_kind(EarlyFailure(1 - q, window), life, age, length)
-    assert float(found) == pytest.approx(total.mean(), abs=4 * error)
-
-
-def test_without_early_failures_the_units_own_hazard_is_all() -> None:
-    ages = np.array([0.0, 5.0, 12.0])
-    life = Weibull(2.5, 12.0)
-    found = calls_of_any_kind(never, life, ages, 2 * DAYS_A_YEAR)
-    assert found == pytest.approx(((ages + 2) / 12) ** 2.5 - (ages / 12) ** 2.5)
-
-
 def test_twice_the_steps_leave_the_answer_where_it_is() -> None:
     law = EarlyFailure(0.85, 30.0)
     coarse, fine = (callbacks_by(law, 365.0, steps)[..., -1] for steps in (400, 1600))
@@ -129,7 +96,7 @@ def test_a_warranty_is_priced_by_what_it_costs_and_worth_what_it_spares() -> Non
     assert worth.cost == pytest.approx(15.0)
     assert worth.addition == pytest.approx(16.05)
     assert np.asarray(worth.gain).tolist() == pytest.approx([32.0, 20.0, 0.0])
-    assert np.asarray(worth.surplus).tolist() == pytest.approx([15.95, 3.95, -16.05])
+    assert np.asarray(worth.gain - worth.addition).tolist() == pytest.approx([15.95, 3.95, -16.05])
 
 
 def test_what_cannot_be_is_refused() -> None:

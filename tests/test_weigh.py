@@ -189,7 +189,9 @@ def test_measures_of_certain_flows_are_those_of_numpy_financial() -> None:
     assert found.discounted_payback == pytest.approx(npf.nper(0.04, -200, 360), abs=0.02)  # linear within a year
     # present costs are continuous: 200 a year for six years at a force of ln 1.04
     worth = 200 * (1 - 1.04**-6) / math.log(1.04)
-    assert found.net_saving == pytest.approx(worth - 360, rel=1e-6)
+    # the cheapest way to go on with the old unit is a year: 260 + 300 A(1) + 620 / 1.04 + 100 (A(6) - A(1)) = 1586.91
+    assert found.net_saving == pytest.approx(1586.91 - 1154.63, abs=0.01)
+    assert (found.running_payback, found.discounted_running_payback) == pytest.approx((1.8, found.discounted_payback))
     assert found.savings_to_investment_ratio == pytest.approx(worth / 360, rel=1e-6)
     assert found.adjusted_internal_rate_of_return == pytest.approx(1.04 * (worth / 360) ** (1 / 6) - 1, rel=1e-6)
 

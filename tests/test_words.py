@@ -10,49 +10,73 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pytest
-from households import case_of
+from households import case_of, places_of
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from decide.answers.answer import Answer, answer
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.economics.case import Appliance, Bounds, Household, Option, Prohibition, Quote, inputs, option_paths
+from decide.economics.case import (
+    GASES,
+    Appliance,
+    Bounds,
+    Case,
+    Household,
+    Option,
+    Prohibition,
+    Quote,
+    inputs,
+    option_paths,
+)
+from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
-from decide.economics.weigh import Weighing, measure, single, weigh
+from decide.economics.weigh import NUMBERS, Weighing
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating
 from decide.load.cases.case_file import Entries, complete
 from decide.load.cases.consumption import OTHER_ENERGY
 from decide.load.cases.label_entry import LITRES, WORDS
 from decide.load.cases.reading import Needed
-from decide.load.tables.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, WHEN, tables
+from decide.load.tables.draws import points, sureness
+from decide.load.tables.tables import CURRENCIES, STATUSES, UNITS, WEIGHTS, WHEN, Caution, tables
 from decide.load.tables.typed import ForeignMoney, NoNumber, TooFine, TwoReadings, typed_number
+from decide.show.text.local_units import local_unit
 from decide.show.text.phrases import LANGUAGES, rounded_parts
+from decide.show.text.ruler import about
 from decide.show.text.words import Words, range_of
 
 SHOW = LANGUAGES.parents[2]
 ENGLISH = Words.of()
 EURO = Words.of(region="EU")
-CLOSE = tables().usual("close_call_share", "EU").value
+
+
+def with_numbers(case: Case, cautions: tuple[Caution, ...] = (), **found: Any) -> Answer:
+    """The answer of a case with no range, with numbers of it set by hand where given; the draws follow them."""
+    decision = decide(case, (), points(0), sureness(tables(), "EU"))
+    weighing, others = dataclasses.replace(decision.weighing, **found), decision.others.copy()
+    best = found.get("best", 0)
+    if 0 < best < len(case.options):
+        others[best - 1] = np.min(others) - 1.0
+    rest = np.full(decision.rest.shape, np.min(others) - weighing.repair_limit)
+    drawn = dataclasses.replace(decision, weighing=weighing, others=others, rest=rest)
+    return Answer(case, (), cautions, (), decision=drawn)
 
 
 def answered(quote: Quote | None = None, stops: tuple[Prohibition, ...] = (), **found: Any) -> Answer:
     """The invented household of `households.py` (euro), with numbers of the answer set by hand where given."""
-    case = dataclasses.replace(case_of(quote), prohibitions=stops)
-    weighing = single(weigh(case))
     known = {caution.id: caution for caution in tables().all_cautions}
-    applicable_cautions = tuple(known[stop.caution] for stop in stops)
-    return Answer(case, (), applicable_cautions, dataclasses.replace(weighing, **found), measure(case, weighing), CLOSE)
+    case = dataclasses.replace(case_of(quote), prohibitions=stops)
+    return with_numbers(case, tuple(known[stop.caution] for stop in stops), **found)
 
 
 def without_quote(**found: Any) -> Answer:
     """The same with a repair that nobody has put a price on yet."""
     case = case_of()
     options = tuple(dataclasses.replace(o, quote=None) if o.action == "repair" else o for o in case.options)
-    case = dataclasses.replace(case, options=options)
-    weighing = dataclasses.replace(single(weigh(case)), **found)
-    return Answer(case, (), (), weighing, measure(case, weighing), CLOSE)
+    return with_numbers(dataclasses.replace(case, options=options), **found)
 
 
 def refrigerator(**repair: object) -> Entries:
@@ -103,8 +127,8 @@ def test_a_quote_below_the_limit_is_worth_paying() -> None:
     found = answered(Quote(amount=260.0), repair_limit=361.2, quoted=260.0, advantage=101.2, best=0)
     assert EURO.verdict(found) == "Repair it"
     assert EURO.headline(found) == (
-        "This repair is worth up to €361. It is quoted at €260, which is €101 less: "
-        "having it repaired costs less in the long run."
+        "This repair is worth about €360 (could be €340 to €380). You were quoted €260. "
+        "Repair came out cheaper in nearly all tests."
     )
     assert EURO.once_safe(found) == ""
 
@@ -113,52 +137,54 @@ def test_a_quote_above_the_limit_says_what_is_cheaper() -> None:
     found = answered(Quote(amount=460.0), repair_limit=361.2, quoted=460.0, advantage=-98.8, best=1)
     assert EURO.verdict(found) == "Replace it"
     assert EURO.headline(found) == (
-        "This repair is worth up to €361. It is quoted at €460. That is €99 too much. “new” costs less in the long run."
+        "This repair is worth about €360 (could be €340 to €380). You were quoted €460. "
+        "“new” came out cheaper in nearly all tests."
     )
 
 
 def test_a_typical_new_unit_is_named_by_its_kind() -> None:
     found = answer(refrigerator(quote=900))
-    assert ENGLISH.headline(found).endswith("too much. A new refrigerator-freezer costs less in the long run.")
+    assert "You were quoted $900. A new refrigerator-freezer came out cheaper in " in ENGLISH.headline(found)
 
 
 def test_a_planned_replacement_after_the_repair_says_when() -> None:
     found = answered(repair_limit=361.2, quoted=260.0, advantage=101.2, best=4, planned_years=3.0)
     assert EURO.verdict(found) == "Repair it, replace it later"
-    assert EURO.headline(found).endswith(
-        "Cheapest is to have it repaired now, and to replace it in about 3 years even if it still runs."
-    )
+    assert "Best plan: repair it now, and replace it in about 3 years even if it still runs." in EURO.headline(found)
     assert EURO.options(found)[4].name == "repair, and replace it in 3 years"
 
 
 def test_living_with_the_fault_can_be_the_answer() -> None:
     found = answered(repair_limit=100.0, quoted=260.0, advantage=-160.0, best=3)
     assert EURO.verdict(found) == "Live with it"
-    assert EURO.headline(found).endswith("That is €160 too much. Living with it costs less in the long run.")
+    assert EURO.headline(found).endswith("You were quoted €260. Living with it came out cheaper in nearly all tests.")
 
 
-# 620 is the price of the new unit of `households.py`; 3 % of it, the share in `answer.py`, is 18.60
-@pytest.mark.parametrize(
-    ("limit", "close"), [(260.3, True), (278.5, True), (241.5, True), (278.7, False), (241.3, False), (-1.0, False)]
-)
-def test_a_quote_near_the_limit_is_too_close_to_call(limit: float, close: bool) -> None:
+@pytest.mark.parametrize("limit", [260.3, 270.0, 250.0, 285.0, 235.0, 320.0, 200.0, -1.0])
+def test_a_quote_near_the_limit_leans_and_a_nearer_one_is_a_close_call(limit: float) -> None:
+    """With no range the doubt about the model is all: a normal law, 5 % of what a new one costs wide."""
     found = answered(repair_limit=limit, quoted=260.0, advantage=limit - 260.0, best=0 if limit > 260 else 1)
-    assert found.close is close
-    assert (EURO.verdict(found) == "Too close to call") is close
-    if close:
-        rival = min(found.weighing.options[1:4], key=lambda cost: float(cost.present_cost))
+    agree = norm.cdf(abs(limit - 260.0) / (0.05 * found.decision.cost_of_new))
+    state = STATES[0] if agree >= 0.9 else STATES[1] if agree >= 0.65 else CLOSE
+    assert found.verdict.state == state
+    assert found.close is (state == CLOSE)
+    text = {"repair": ("Repair it", "Leaning repair"), "replace": ("Replace it", "Leaning replace")}
+    acts = text["repair" if limit > 260 else "replace"]
+    assert EURO.verdict(found) == (*acts, "Close call")[STATES.index(state)]
+    assert f" came out cheaper in {EURO.share(agree)} tests." in EURO.headline(found)
+    if found.close:
         assert EURO.headline(found).startswith(
-            f"At €260 the repair costs about as much in the long run as “{rival.name}”. "
-            f"It tips at {EURO.money(limit, 'EUR')}."
+            f"This repair is worth about {EURO.money(about(limit), 'EUR')}. You were quoted €260. "
         )
+        assert "Either is fine: the worse choice costs about €" in EURO.headline(found)
 
 
 @pytest.mark.parametrize(
     ("entered", "text"),
     [
-        ({}, "the price that you would really pay"),
+        ({}, "The real price of a new one settles it"),
         ({"replace": [{"price": 1000}]}, "plug-in meter"),
-        ({"replace": [{"price": 1000}], "electricity": 600}, "Cost does not decide"),
+        ({"replace": [{"price": 1000}], "electricity": 600}, "Money does not decide"),
     ],
 )
 def test_a_close_call_says_what_may_settle_it(entered: Entries, text: str) -> None:
@@ -166,17 +192,14 @@ def test_a_close_call_says_what_may_settle_it(entered: Entries, text: str) -> No
     entries = {"appliance": there, **{k: v for k, v in entered.items() if k == "replace"}}
     limit = float(answer(entries).weighing.repair_limit)
     found = answer({**entries, "repair": {"quote": round(limit + 1)}})
-    assert ENGLISH.verdict(found) == "Too close to call"
+    assert ENGLISH.verdict(found) == "Close call"
     assert text in ENGLISH.headline(found)
 
 
 def test_without_a_quote_the_limit_is_the_answer() -> None:
     found = without_quote(repair_limit=361.2)
-    rival = min(found.weighing.options[1:4], key=lambda cost: float(cost.present_cost))
-    assert EURO.verdict(found) == "Worth up to €361"
-    assert EURO.headline(found) == (
-        f"This repair is worth up to €361. If more is asked, “{rival.name}” costs less in the long run."
-    )
+    assert EURO.verdict(found) == "Worth about €360"
+    assert EURO.headline(found) == "Say yes up to €340. Above €380, replace. In between, it is your call."
 
 
 @pytest.mark.parametrize("found", [answered(repair_limit=-80.0, best=1), without_quote(repair_limit=-80.0, best=1)])
@@ -184,20 +207,23 @@ def test_a_negative_limit_says_that_not_even_a_free_repair_pays_and_why(found: A
     rival = min(found.weighing.options[1:4], key=lambda cost: float(cost.present_cost))
     assert EURO.verdict(found) == "Replace it"
     assert EURO.headline(found).startswith(
-        f"On usual figures, even a free repair would cost €80 more in the long run than “{rival.name}”, because "
+        f"Even a free repair would cost you €80 more than “{rival.name}” in the long run. "
     )
+    assert next(EURO.reasons(found))
 
 
 @pytest.mark.parametrize(
     ("unit", "reason"),
     [
-        ({"class": "refrigerator", "age": 25, "electricity": 2200}, "it uses 2,200 against "),
-        ({"class": "clothes_washer", "age": 12, "water": 200}, "it uses 200 against "),
+        ({"class": "refrigerator", "age": 25, "electricity": 2200}, "It uses 2,200 against 480 kWh of electricity"),
+        ({"class": "clothes_washer", "age": 12, "water": 200}, "It uses 52,834 against 3,963 gallons of water"),
     ],
 )
 def test_what_makes_a_free_repair_dear_is_named_with_its_figures(unit: Entries, reason: str) -> None:
-    text = ENGLISH.headline(answer({"appliance": unit, "repair": {"remaining_life_factor": 0.4}}))
-    assert f"because {reason}" in text
+    new = {"electricity": 480} if "electricity" in unit else {"water": 15}  # else what it uses is the household's doing
+    entries = {"appliance": unit, "repair": {"remaining_life_factor": 0.4}, "replace": [{"appliance": new}]}
+    text = next(ENGLISH.reasons(answer(entries)))
+    assert text.startswith(reason)
 
 
 # safety
@@ -214,9 +240,9 @@ def test_a_smell_of_gas_is_answered_by_an_order_and_no_word_of_money() -> None:
     assert ENGLISH.verdict(found) == "Stop: smell of gas, or a gas leak"
     assert ENGLISH.headline(found) == (
         "Touch no switch and light no flame. Everybody out now. From outside, call 911 or the gas company. Nobody goes "
-        "back in before they say so."
+        "back in before they say so. They shut the gas off and tag the unit. After that, call a licensed gas fitter."
     )
-    assert ENGLISH.once_safe(found).startswith("Once it is safe: This repair is worth up to $")
+    assert ENGLISH.once_safe(found).startswith("Once it is safe: This repair is worth about $")
     assert ENGLISH.cautions(found)[0].who == "everyone in the home"
 
 
@@ -237,9 +263,9 @@ def test_where_the_use_must_stop_nothing_comes_before_safety(kind: str, fault: s
     assert not re.search(r"[$€]|quote|cheap|costs|in the long run", words.headline(found))
     assert words.once_safe(found).startswith("Once it is safe: ")
     lines = words.cautions(found)
-    first, second, *_ = lines
-    power_off = first.text.startswith("Switch its ")  # of an electric tank the breaker goes off before anything
-    assert first.weight == "stop" or (power_off and second.weight == "stop")
+    first, second, *_ = lines  # of an electric tank the breaker goes off first, and gas before all else
+    assert "stop" in (first.weight, second.weight)
+    assert first.weight in ("first", "stop")
     assert not any("Once it is safe" in line.text for line in lines)
 
 
@@ -254,9 +280,10 @@ def test_a_leaking_tank_is_replaced_and_shut_off_now() -> None:
     assert ENGLISH.verdict(found) == "Replace it"
     assert ENGLISH.headline(found) == (
         "Turn its gas control to off. Then shut its cold water. Keep clear of hot water. "
-        "A leaking tank cannot be repaired."
+        "A leaking tank cannot be repaired. "
+        f"Best way out: a new water heater, {ENGLISH.options(found)[1].today} today."
     )
-    assert ENGLISH.once_safe(found).startswith("Of what can still be done, a new water heater costs least")
+    assert ENGLISH.once_safe(found) == ""
 
 
 def test_a_repair_that_is_ruled_out_shows_no_figures() -> None:
@@ -269,6 +296,7 @@ def test_a_repair_that_is_ruled_out_shows_no_figures() -> None:
     assert ENGLISH.today_parts(found, 0) == []
 
 
+@pytest.mark.slow
 def test_a_plan_that_brings_nothing_is_not_worth_showing() -> None:
     for found in many_answers():
         for index, row in enumerate(ENGLISH.options(found)):
@@ -285,14 +313,16 @@ def test_a_caution_without_the_fault_of_the_case_stops_it_all_the_same() -> None
 
 
 @pytest.mark.parametrize("words", [ENGLISH, EURO])
-@pytest.mark.parametrize(("off", "text"), [(-60.0, "Repair it"), (60.0, "Replace it")])
+@pytest.mark.parametrize(("off", "text"), [(-60.0, "repair"), (60.0, "replace")])
 def test_the_verdict_turns_at_the_limit_that_the_headline_tells(words: Words, off: float, text: str) -> None:
     place = words.region
     entries: Entries = {"appliance": {"class": "dishwasher", "age": 5}, "household": {"place": place}}
     limit = float(answer(entries).weighing.repair_limit)
     quoted = answer({**entries, "repair": {"quote": round(limit + off)}})
-    assert words.verdict(quoted) == text
-    assert words.headline(quoted).startswith(f"This repair is worth up to {words.money(limit, words.currency)}.")
+    assert quoted.verdict.act == text
+    assert text in words.verdict(quoted).lower()
+    worth = words.money(about(limit), words.currency)
+    assert words.headline(quoted).startswith(f"This repair is worth about {worth}")
 
 
 @pytest.mark.parametrize("years", [0.5, 0.75, 1, 1.5])
@@ -310,17 +340,19 @@ def amount_of(printed: str) -> Decimal:
     return Decimal(re.sub(r"[^0-9.-]", "", printed))
 
 
-@pytest.mark.parametrize("quote", [180, 180.5, 399.99, 401.25, 612])
-def test_the_gap_is_the_difference_of_the_two_figures_beside_it(quote: float) -> None:
+@pytest.mark.parametrize("quote", [180, 180.5, 399.99, 401.25, 712])
+def test_the_quote_is_told_as_it_was_asked_and_the_limit_no_finer_than_it_is_known(quote: float) -> None:
     found = answer(refrigerator(quote=quote))
-    limit, quoted, gap = map(amount_of, re.findall(r"\$[0-9,.]*[0-9]", ENGLISH.headline(found))[:3])
-    assert abs(limit - quoted) == gap
-    assert quoted == Decimal(str(quote))
+    told = re.search(r"worth about \$(\d+).* quoted \$([0-9.,]*[0-9])\.", ENGLISH.headline(found))
+    assert told
+    assert Decimal(told[1]) % 10 == 0
+    assert float(told[1]) == pytest.approx(found.weighing.repair_limit, abs=5)
+    assert amount_of(told[2]) == Decimal(str(quote))
 
 
 def test_cents_are_shown_where_the_quote_has_some() -> None:
-    assert re.search(r"quoted at \$180, .*\$\d+ less", ENGLISH.headline(answer(refrigerator(quote=180))))
-    assert re.search(r"quoted at \$180\.50, .*\$\d+\.\d\d less", ENGLISH.headline(answer(refrigerator(quote=180.5))))
+    assert "You were quoted $180." in ENGLISH.headline(answer(refrigerator(quote=180)))
+    assert "You were quoted $180.50." in ENGLISH.headline(answer(refrigerator(quote=180.5)))
 
 
 def test_what_is_paid_today_can_be_followed_piece_by_piece() -> None:
@@ -370,9 +402,11 @@ def test_the_reasons_tell_years_left_the_rival_and_the_cost_of_running() -> None
     costs = tuple(
         dataclasses.replace(cost, **change) for cost, change in zip(found.weighing.options, changes, strict=True)
     )
-    weighing = dataclasses.replace(found.weighing, options=costs, successor=1)
+    decision = dataclasses.replace(
+        found.decision, weighing=dataclasses.replace(found.weighing, options=costs, successor=1)
+    )
     # by hand: 380 kWh x 0.35 + 9 m3 x 4 + 30 = 199; 300 kWh x 0.35 + 36 + 30 = 171
-    assert EURO.because(dataclasses.replace(found, weighing=weighing)) == [
+    assert EURO.because(dataclasses.replace(found, decision=decision)) == [
         "Repaired, it should run about 6.5 years more; then comes “new”, at €680 in today's money.",
         "“new”: €650 today, and it should run about 13 years.",
         "Repaired, it uses 380 against 300 kWh of electricity a year with “new”.",
@@ -408,21 +442,19 @@ def test_the_cheapest_option_is_marked_only_once_a_quote_is_known() -> None:
     assert "without the quote, which is still open" in open_notes[0]
 
 
-MEASURED = ("net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio",
-            "internal_rate_of_return", "adjusted_internal_rate_of_return")  # fmt: skip
-
-
 def investment(**entries: Any) -> dict[str, str]:
     """What is said of each measure, by its name."""
     found = answer({**refrigerator(quote=300), **entries})
-    return dict(zip(MEASURED, (text for _, text in ENGLISH.measures(found)), strict=True))
+    return dict(zip(NUMBERS, (text for _, text in ENGLISH.measures(found)), strict=True))
 
 
 def test_a_measure_that_does_not_exist_is_a_sentence() -> None:
     found = answered()
-    unknown = dict.fromkeys(MEASURED[1:], math.nan)
-    output = EURO.measures(dataclasses.replace(found, measures=dataclasses.replace(found.measures, **unknown)))
-    assert len(output) == 6
+    unknown = dict.fromkeys(NUMBERS[1:], math.nan)
+    unknown_answer = dataclasses.replace(found)
+    unknown_answer.__dict__["measures"] = dataclasses.replace(found.measures, **unknown)
+    output = EURO.measures(unknown_answer)
+    assert len(output) == len(NUMBERS)
     assert all(text.startswith(("never", "does not exist", "asks for")) for _, text in output[1:])
 
 
@@ -434,29 +466,32 @@ def test_a_yield_asks_for_a_study_period_where_the_need_has_no_end() -> None:
 
 def test_measures_of_yearly_cash_ask_for_a_year() -> None:
     short = investment(household={"study_period": 0.5})
-    assert {short[name] for name in ("simple_payback", "discounted_payback", "internal_rate_of_return")} == {
-        "asks for a study period of a year or more"
-    }
+    of_cash = {name for name in NUMBERS if "payback" in name} | {"internal_rate_of_return"}
+    assert {short[name] for name in of_cash} == {"asks for a study period of a year or more"}
 
 
 def test_a_payback_is_never_reached_where_running_saves_nothing() -> None:
     hungry = investment(replace=[{"appliance": {"electricity": 1500}}])
-    assert hungry["simple_payback"] == hungry["discounted_payback"] == "never: it does not save that much in running"
+    for name in ("running_payback", "discounted_running_payback"):
+        assert hungry[name] == "never: it does not save that much in running"
+    for name in ("simple_payback", "discounted_payback"):
+        assert hungry[name] == "never: buying does not catch up"
 
 
 def test_replacing_that_costs_no_more_today_is_paid_back_at_once_and_has_no_return() -> None:
     cheap = investment(replace=[{"price": 100, "delivery": 0, "installation": 0, "haul_away": 0}])
-    assert cheap["simple_payback"] == "at once: it costs no more today than repairing"
+    assert cheap["running_payback"] == "at once"
     assert cheap["internal_rate_of_return"] == "does not exist: replacing costs no more today than repairing"
 
 
-def test_every_measure_says_that_it_compares_replacing_with_repairing_and_has_its_name_in_the_trade() -> None:
+def test_every_measure_says_that_it_compares_two_ways_and_has_its_name_in_the_trade() -> None:
     # names of the trade: NIST Handbook 135, from memory
-    names = ("net saving", "simple payback", "discounted payback", "savings-to-investment ratio",
-             "internal rate of return", "adjusted internal rate of return")  # fmt: skip
+    names = ("Net present value (NPV)", "Payback", "(discounted payback)", "Payback on running costs alone", "The same",
+             "(savings-to-investment ratio)", "(internal rate of return)",
+             "(adjusted internal rate of return)")  # fmt: skip
     for (label, _), name in zip(EURO.measures(answered()), names, strict=True):
-        assert "replacing" in label.lower() or label.startswith("The same"), label
-        assert label.endswith(f"({name})")
+        assert re.search(r"replacing|new one|buy new|^The same", label), label
+        assert name in label
 
 
 def test_measures_without_a_quote_or_with_a_repair_ruled_out_say_so() -> None:
@@ -465,6 +500,7 @@ def test_measures_without_a_quote_or_with_a_repair_ruled_out_say_so() -> None:
     assert {text for _, text in ENGLISH.measures(refused)} == {"nothing to compare with: a repair is ruled out"}
 
 
+@pytest.mark.slow
 def test_no_answer_ever_says_that_a_number_is_none() -> None:
     assert len(many_answers()) > 150
     for found in many_answers():
@@ -477,7 +513,7 @@ def test_the_last_caution_always_defers_to_codes_and_licences() -> None:
     for found in many_answers():
         last = ENGLISH.cautions(found)[-1]
         assert "Local codes" in last.text
-        assert "licence" in last.text
+        assert "licensed practice" in last.text
         assert last.weight in WEIGHTS
 
 
@@ -574,8 +610,9 @@ def test_the_names_in_the_text_are_those_of_the_declared_inputs() -> None:
     labels, helps = ENGLISH.text["label"], ENGLISH.text["help"]
     for noun, kind in {"appliance": Appliance, "household": Household, "option": Option, "quote": Quote}.items():
         declared = {item.name for item in dataclasses.fields(kind) if "bounds" in item.metadata}
+        declared |= {"gas_kind"} if noun == "household" else set()
         assert set(labels[noun]) == declared
-        assert set(helps[noun]) == declared
+        assert set(helps[noun]) == declared - {"gas_kind"}
 
 
 @pytest.mark.parametrize(
@@ -585,7 +622,7 @@ def test_the_names_in_the_text_are_those_of_the_declared_inputs() -> None:
         *(f"replace.appliance.meter.{name}" for name in (*measured.OF_A_LOG, *measured.OF_READINGS,
         *measured.OF_EITHER)),
         *(f"household.gas_tariff.{name}" for name in household_tariff.OWN),
-        *(f"household.{fuel}_tariff" for fuel in household_tariff.PRICES),
+        *(f"household.{fuel}_tariff" for fuel in household_tariff.BASE_USE),
         "household.gas_index", "household.electricity_index", "appliance.label", "appliance.meter",
     ],
 )  # fmt: skip
@@ -625,6 +662,13 @@ def test_every_unit_can_be_said() -> None:
 def test_units_of_the_text_are_all_in_use() -> None:
     units = entered_units() | {unit.replace("currency", "money") for unit in UNITS.values()}
     units |= {"m3"}  # of a bill for water
+    units |= {  # as people say them
+        local_unit(region, unit, path, gas).name
+        for region in CURRENCIES
+        for unit in units
+        for path in ("", "appliance.gas", "household.gas_price")
+        for gas in GASES
+    }
     assert set(ENGLISH.text["unit"]) == {"none" if unit in ("", "-") else unit for unit in units}
 
 
@@ -708,7 +752,7 @@ def test_all_faults_of_a_case_are_told_in_one_go_each_with_its_name_and_bounds()
     assert "Quote for the repair must be from $0 to $100,000; -5 was given." in sentences
     assert "Price (the replacement) must be from $0 to $200,000; nan was given." in sentences
     assert sentences[-1] == (
-        "Interest that your money could earn, above inflation (the household) must be from 0% to 50% a year; "
+        "What waiting for your money costs you a year, above inflation (the household) must be from 0% to 50% a year; "
         "3, which is 300%, was given."
     )
     assert any("did you mean refrigerator" in line for line in sentences)
@@ -769,7 +813,7 @@ def test_thousands_of_money_are_read_where_the_language_is_the_countrys_own_and_
 # the habit of the place
 
 
-@pytest.mark.parametrize("place", [place.place for place in tables().places("EU")])
+@pytest.mark.parametrize("place", places_of("EU"))
 def test_what_a_place_is_shown_can_be_typed_back_there(place: str) -> None:
     words = Words.for_place(place)
     for amount in (0.5, 12.0, 185.5, 1234.5, 99999.99):
@@ -780,7 +824,7 @@ def test_what_a_place_is_shown_can_be_typed_back_there(place: str) -> None:
 
 # From memory: decimal comma in most of the Union, decimal point in Ireland, Malta and Cyprus.
 def test_countries_are_written_to_in_their_own_habit() -> None:
-    points = {p.place for p in tables().places("EU") if "." in Words.for_place(p.place).number(7.5)}
+    points = {place for place in places_of("EU") if "." in Words.for_place(place).number(7.5)}
     assert points == {"EU", "IE", "MT", "CY"}
     assert Words.for_place("DE").years(7.5) == "7,5 years"
     assert Words.for_place("LV").years(21.0) == "21 years"
@@ -844,6 +888,7 @@ def calls_of_say() -> Iterator[tuple[list[str], ast.Call]]:
                     yield [key for key in KEYS if re.fullmatch(found, key)], node
 
 
+@pytest.mark.slow
 def test_every_text_that_is_asked_for_is_there() -> None:
     calls = list(calls_of_say())
     assert len(calls) > 50
@@ -878,6 +923,8 @@ def test_each_text_asks_only_for_facts_that_it_is_given() -> None:
 
 def test_the_text_speaks_plainly() -> None:
     for key, text in leaves(dict(ENGLISH.text)):
+        if key in ("measure.net_saving", "scenario.net_present_value", "first.net_saving", "first.npv_of"):
+            continue  # a name that people look for; the first of them explains it
         assert not re.search(r"\b(NPV|ROI|SIR|IRR|lifespan|efficien\w+|net present|annuit\w+)\b", text), key
 
 
@@ -887,5 +934,5 @@ def test_the_weighing_is_the_only_source_of_the_verdict() -> None:
         text = ENGLISH.verdict(found)
         assert text.startswith("Stop: ") == bool(weighing.stopped_by)
         if not (weighing.stopped_by or found.close or math.isnan(float(weighing.quoted))):
-            repairs = text.startswith("Repair it")
+            repairs = text.startswith(("Repair it", "Leaning repair"))
             assert repairs == (float(weighing.advantage) > 0)

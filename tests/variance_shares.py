@@ -9,7 +9,11 @@ import numpy as np
 from decide.arrays import Floats
 from decide.economics.breakeven import require_verdict
 from decide.economics.case import Case
-from decide.economics.uncertainty import DRAWS, SEED, Range, _weighed
+from decide.economics.uncertainty import SEED, Range, varied
+from decide.economics.weigh import weigh
+
+AT_ONCE = 4096
+"""Points weighed as one column."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,10 @@ def variance_shares(case: Case, ranges: Sequence[Range], base: int = 512, seed: 
     require_verdict(case)
 
     def advantage(points: Floats) -> Floats:
-        parts = np.array_split(points, max(1, len(points) // DRAWS))  # as columns of a size that memory likes
-        return np.concatenate([np.broadcast_to(_weighed(case, ranges, part).advantage, len(part)) for part in parts])
+        return np.concatenate([weighed(part) for part in np.array_split(points, max(1, len(points) // AT_ONCE))])
+
+    def weighed(part: Floats) -> Floats:
+        drawn = [each.at(share) for each, share in zip(ranges, part.T, strict=True)]
+        return np.broadcast_to(weigh(varied(case, ranges, drawn)).advantage, len(part))
 
     return variance_shares_of(advantage, len(ranges), base, seed)

@@ -2,128 +2,192 @@
 
 import functools
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from ..economics.case import Case
+import numpy as np
+
+from ..arrays import Floats
+from ..economics.case import LEAVE, REPAIR, REPLACE, Option
 from ..economics.cash_flow import Cash, cash
-from ..economics.flows import money
+from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
+from ..economics.flows import as_paid, life_of, money, paid_today
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, measure, single, weigh
+from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
 from ..load.cases.case_file import complete
-from ..load.cases.filled import DECIDED_AGAIN, ENDS_IT
+from ..load.cases.filled import ClaimTerms, Filled
 from ..load.cases.ranges import ranges_of
-from ..load.cases.reading import DefaultUsed, Derived
-from ..load.tables.tables import Caution, Tables, tables
+from ..load.tables.draws import points, sureness
+from ..load.tables.tables import Tables, tables
 
-if TYPE_CHECKING:
-    from ..economics.repeat_decisions import DecidingAgain
-    from ..load.cases.measured import AgainstRated
-
-
-HALF: Final = 0.5
-"""Amounts closer than this are the same amount once rounded. [money]"""
+HALF: Final = 0.5  # Amounts closer than this are the same amount once rounded. [money]
+NOT_ON_A_BILL: Final = ("waiting", "food_loss", "again", "financed")
+"""Parts of today's cost that nobody writes a bill for."""
+MIDDLE_HALF: Final = (0.75, 0.25)  # Chances to outlive both ends of what half of all units fall between. [-]
 
 
 @dataclass(frozen=True)
-class Answer:
-    """A case, what was taken for granted in it, and what comes of it."""
+class Answer(Filled):
+    """A complete case with what was taken for granted in it, and what comes of it."""
 
-    case: Case
-    defaults: tuple[DefaultUsed, ...]
-    cautions: tuple[Caution, ...]
-    weighing: Weighing[float]
-    measures: Measures
-    close_share: float
-    """Repairing and the best other way are too close to call within this share of the price of a new unit. [-]"""
-    derived: tuple[Derived, ...] = ()
-    findings: "tuple[AgainstRated, ...]" = ()
-    ranges: tuple[Range, ...] = ()
-    """What the figures may be instead."""
-    asked: Case | None = None
-    """The case as it was entered, where the one weighed has every later failure decided again."""
-    carbon: Mapping[str, float] = field(default_factory=dict)
-    """What was entered about carbon."""
+    decision: Decision = field(kw_only=True)  # Under everything that is not known.
 
     @property
-    def entered(self) -> Case:
-        """The case as it was entered: a failure ends a unit, and units end as published."""
-        return self.asked or self.case
+    def weighing(self) -> Weighing[float]:
+        """The options at what they can be expected to cost, and the highest quote worth paying."""
+        return self.decision.weighing
 
     @property
-    def next_failure(self) -> str:
-        """What the verdict takes the next failure of a unit to do: `ends it` or `decided again`."""
-        return ENDS_IT if self.asked is None else DECIDED_AGAIN
+    def ranges(self) -> tuple[Range, ...]:
+        """What the figures may be instead."""
+        return self.decision.ranges
+
+    @functools.cached_property
+    def measures(self) -> Measures:
+        """The cheapest replacement as an investment, compared with the repair."""
+        return measure(self.case, self.weighing)
+
+    @functools.cached_property
+    def confidence(self) -> DecisionConfidence:
+        """How sure the verdict is and what moves it; raises `CaseError` where there is none (`has_verdict`)."""
+        return confidence(self.case, self.decision)
+
+    @functools.cached_property
+    def verdict(self) -> Verdict:
+        """What to do at the quote, and how sure that is; without one, the best of what is no repair."""
+        quote = self.decision.quote
+        even_free = math.isnan(quote) and self.weighing.repair_limit < 0  # then no quote can change it
+        return self.decision.at(0.0 if even_free else quote)
+
+    @property
+    def undecided(self) -> bool:
+        """Whether the repair is worth something and nobody has said what it costs."""
+        return math.isnan(self.weighing.quoted) and self.weighing.repair_limit >= 0
+
+    @property
+    def unpayable(self) -> bool:
+        """Whether none of the options can be paid today."""
+        return math.isnan(self.weighing.cost_of_cash)
+
+    @property
+    def all_that_can_be_paid(self) -> bool:
+        """Whether the repair can be paid today, and nothing else: then nothing is left to compare it with."""
+        return not len(self.decision.others)
 
     @property
     def close(self) -> bool:
         """Whether the quote lies so near the highest one worth paying that cost does not decide."""
-        weighing = self.weighing
-        new = weighing.options[int(weighing.successor)].option
-        near = max(self.close_share * float(new.price), HALF)
-        return weighing.repair_limit >= 0 and abs(weighing.advantage) < near
+        return not self.undecided and self.verdict.state == CLOSE
+
+    @property
+    def guaranteed(self) -> bool:
+        """Whether the unit is still within the legal guarantee, so that whoever sold it is to be asked first."""
+        return self.remarks is not None and float(self.case.appliance.age) < self.remarks.guarantee
+
+    @property
+    def claim(self) -> ClaimTerms | None:
+        """Who owes the repair and is asked first; None where nobody does, or paying at once is cheaper."""
+        terms, quoted = self.remarks.claim if self.remarks else None, float(self.weighing.quoted)
+        if terms is None or quoted < limit_under_claim(math.inf, terms.waiting, terms.refused):
+            return None
+        return terms
+
+    @property
+    def claim_limit(self) -> float:
+        """Highest quote worth paying before whoever owes the repair is asked; the repair limit where nobody does."""
+        terms, limit = self.remarks.claim if self.remarks else None, self.weighing.repair_limit
+        return limit if terms is None else float(limit_under_claim(limit, terms.waiting, terms.refused))
+
+    @property
+    def unusual(self) -> bool:
+        """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
+        quoted, remarks = float(self.weighing.quoted), self.remarks
+        return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    def bill(self, option: Option) -> float:
+        """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""
+        parts = paid_today(self.case, option)
+        return sum(float(amount) for part, amount in parts.items() if part not in NOT_ON_A_BILL)
+
+    def paid_later(self, options: Iterable[Option]) -> list[str]:
+        """Parts of today's cost that are no bill of today with some options, and count later: waiting, food, loans."""
+        parts = [paid_today(self.case, option) for option in options]
+        return [name for name in NOT_ON_A_BILL if any(abs(float(each[name])) >= HALF for each in parts)]
+
+    def years_left(self, option: Option) -> tuple[float, float]:
+        """Years between which the middle half of units like that of an option run. [year]"""
+        unit = self.case.appliance_of(option)
+        left = life_of(unit, option.remaining_life_factor).remaining(unit.age, np.array(MIDDLE_HALF))
+        low, high = np.minimum(left, option.planned_replacement_years)
+        return float(low), float(high)
+
+    def chance_it_ends(self, option: Option, years: float) -> float:
+        """Chance that the unit of an option ends within some years, for whatever reason. [-]"""
+        unit = self.case.appliance_of(option)
+        return 1 - float(life_of(unit, option.remaining_life_factor).survival_given(unit.age, years))
 
     @functools.cached_property
-    def ends_it(self) -> Weighing[float]:
-        """The weighing in which the next failure ends a unit."""
-        return self.weighing if self.asked is None else single(weigh(self.asked))
+    def wait_a_year(self) -> dict[str, float]:
+        """What buying in a year costs beyond buying now, by what serves until then; below 0 it pays. [money]"""
+        found = self._instead(planned_replacement_years=1.0).options
+        now = min(cost.present_cost for cost in found if cost.action == REPLACE)
+        until = (cost for cost in found if cost.action in (REPAIR, LEAVE) and not cost.blocked_by)
+        waiting = {cost.name: cost.present_cost - now for cost in until}
+        return waiting if self.case.household.study_period > 1 and math.isfinite(self.weighing.quoted) else {}
 
     @functools.cached_property
-    def deciding_again(self) -> "DecidingAgain":
-        """The case with every later failure decided again. It takes about a second, once for a class and its prices.
+    def worth_more_a_year(self) -> float:
+        """How much more a year the new one must be worth to be the better way; below 0, the mended one. [money]"""
+        worse = weigh(self.case).repair_limit - self._instead(annual_loss_of_use=1.0).repair_limit
+        return self.weighing.advantage / float(worse) if worse else math.nan
 
-        Raises
-        ------
-        CaseError
-            The usual quote of a unit is 0, or the discount rate is.
-        NoSolution
-            No failures explain the published life.
-        """
-        return decided_again(self.entered, self.ends_it)
-
-    @functools.cached_property
-    def again(self) -> Weighing[float]:
-        """The weighing of that case; raises as `deciding_again` does."""
-        return self.weighing if self.asked is not None else single(weigh(self.deciding_again.case))
+    def _instead(self, **changes: Any) -> Weighing[float]:
+        """The case as it stands with the unit there run on otherwise, whether it is mended or not."""
+        options = (
+            replace(option, **changes) if option.action in (REPAIR, LEAVE) else option for option in self.case.options
+        )
+        return single(weigh(replace(self.case, options=tuple(options))))
 
     @functools.cached_property
     def cash_by_year(self) -> tuple[Cash, ...]:
-        """Expected cash of each option of the weighing, undiscounted: today, then each year that the measures look at.
+        """Expected cash of each option as the case stands, undiscounted: today, then each year that the measures see.
 
         Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in
         the present costs.
         """
-        case, costs = self.case, self.weighing.options
-        prices = money(case.household)
-        residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
-        return tuple(
-            cash(case, cost.option, costs[int(cost.successor)].option, prices, self.measures.years, residual)
-            for cost in costs
-        )
+        return self._cash(math.isfinite(self.case.household.study_period))
 
-    @property
-    def other_limit(self) -> float:
-        """Highest quote worth paying by the answer that the verdict does not use; NaN unless it was worked out."""
-        if self.asked is not None:
-            return self.ends_it.repair_limit
-        return self.again.repair_limit if "again" in self.__dict__ else math.nan
+    @functools.cached_property
+    def paid_by_year(self) -> tuple[Floats, ...]:
+        """What will have been paid with each option by the end of each year, 0 being today; as `as_paid`. [money]
+
+        What a unit is still worth at the end of a stay is no money paid, and is left out.
+        """
+        flows = zip(self.weighing.options, self._cash(False), strict=True)
+        return tuple(np.cumsum(as_paid(self.case, cost.option, flow.total_by_year)) for cost, flow in flows)
+
+    def _cash(self, with_what_is_left: bool) -> tuple[Cash, ...]:
+        costs, prices, years = self.weighing.options, money(self.case.household), self.measures.years
+        of = functools.partial(cash, self.case, prices=prices, years=years, with_what_is_left=with_what_is_left)
+        return tuple(of(cost.option, costs[int(cost.successor)].option) for cost in costs)
 
 
-def decided_again(case: Case, weighing: Weighing[Any]) -> "DecidingAgain":
-    """The case with every later failure decided again, followed by what its weighing is followed by."""
-    from ..economics.repeat_decisions import deciding_again  # here, since it is heavy and seldom asked for
+def decided(filled: Filled, reference: Tables | None = None) -> Decision:
+    """The decision on a complete case under everything that is not known.
 
-    return deciding_again(case, weighing.options[int(weighing.successor)].option)
+    Raises `CaseError`: some ranges together make no case.
+    """
+    ranges, known = ranges_of(filled), reference or tables()
+    return decide(filled.case, ranges, points(len(ranges)), sureness(known, filled.case.household.region))
 
 
 def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: Path | None = None) -> Answer:
-    """Complete a case from its entries, weigh it, and measure replacing as an investment: the whole answer.
+    """Complete a case from its entries, decide it, and measure replacing as an investment: the whole answer.
 
-    What was not entered is taken from the tables (`complete`), the options are weighed (`weigh`), and the cheapest
-    replacement is measured against the repair (`measure`). Where `household.next_failure` is `decided again`, the
-    weighing takes every later failure to be decided by the best policy.
+    What was not entered is taken from the tables (`complete`), the options are weighed under everything that is not
+    known (`decide`), and the cheapest replacement is measured against the repair (`measure`).
 
     Parameters
     ----------
@@ -137,40 +201,24 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
     Returns
     -------
     Answer
-        The case, its defaults and cautions, its weighing and measures. [money, year, share]
+        The case, its defaults and cautions, its decision and measures. [money, year, share]
 
     Raises
     ------
     EntryErrors
         One or more entries cannot be used; each error names its field, what is allowed with unit, and what came.
-    CaseError, NoSolution
-        Later failures cannot be decided again in this case.
+    CaseError
+        Ranges that were entered make no case together.
 
     References
     ----------
-    Formulas and sources stand at `weigh`, `measure` and `flows`; figures carry their sources in `defaults`.
+    Formulas and sources stand at `decide`, `weigh`, `measure` and `flows`; figures carry their sources in `defaults`.
 
     Examples
     --------
-    >>> found = answer({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 250}})
-    >>> found.weighing.verdict, found.close, [caution.weight for caution in found.cautions][:1] != []
-    ('repair', False, True)
+    >>> found = answer({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 150}})
+    >>> found.verdict.act, found.verdict.state, [caution.weight for caution in found.cautions][:1] != []
+    ('repair', 'clear', True)
     """
     filled = complete(entries, reference, folder)
-    case, weighing, asked = filled.case, single(weigh(filled.case)), None
-    if filled.next_failure == DECIDED_AGAIN:
-        case, asked = decided_again(case, weighing).case, case
-        weighing = single(weigh(case))
-    return Answer(
-        case,
-        filled.defaults,
-        filled.cautions,
-        weighing,
-        measure(case, weighing),
-        (reference or tables()).usual("close_call_share", case.household.region).value,
-        filled.derived,
-        filled.findings,
-        ranges_of(filled),
-        asked,
-        filled.carbon,
-    )
+    return Answer(**vars(filled), decision=decided(filled, reference))

@@ -5,7 +5,7 @@ case is weighed once, so to hand the rows over takes as long as to weigh them.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -13,13 +13,18 @@ import numpy as np
 
 from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
-from ..load.jobs.chunks import RejectedRow, TextChunk, series
+from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
-from ..load.jobs.rows import jobs_of
+from ..load.jobs.coverage import Coverage
+from ..load.jobs.lines import job_chunks
+from ..load.jobs.rows import chunk_read, no_rows
 from ..load.tables.tables import Tables
+from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
-from ..shop.jobs import Jobs
-from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, weigh_jobs
+from ..shop.jobs import DECISIONS, OPEN, Jobs
+from ..shop.losses import Losses
+from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, credit_of, weigh_jobs
+from .shop_bands import customers_losses, limit_spreads
 
 CHUNK: Final = 50_000
 """Rows at a time: enough for each class to make columns, little enough for a small machine."""
@@ -27,14 +32,19 @@ CHUNK: Final = 50_000
 SHOWN: Final = 200
 """Skipped rows that are told one by one; all of them are counted, and written."""
 
+LEAST_SUSPECTED: Final = 50
+"""Jobs from which it is looked whether columns were taken for one another."""
+MANY: Final = 0.3
+"""Share of jobs from which that is said. [-]"""
+
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
 
 Rows = Callable[[TextChunk, Jobs, WeighedJobs], None]
 """Takes the rows of a chunk that were weighed."""
 
-SkippedRows = Callable[[Sequence[RejectedRow]], None]
-"""Takes those that were not."""
+SkippedRows = Callable[[TextChunk, Sequence[RejectedRow]], None]
+"""Takes those that were not, out of their chunk."""
 
 
 @dataclass(frozen=True)
@@ -42,12 +52,19 @@ class BookResult:
     """What came of a book."""
 
     tally: Tally
-    rows: int
-    """Rows of the book, those skipped included."""
+    losses: Losses
+    coverage: Coverage
     skipped: Mapping[str, int]
     """Skipped rows, by reason."""
     shown: tuple[RejectedRow, ...]
     """The first of them."""
+    suspicions: tuple[str, ...] = ()
+    """What looks as if columns were taken for one another, as `suspicions_of` has it."""
+
+    @property
+    def rows(self) -> int:
+        """Rows of the book, those skipped included."""
+        return self.coverage.rows
 
     @property
     def skipped_rows(self) -> int:
@@ -66,52 +83,79 @@ def weigh_book(
 ) -> BookResult:
     """Weigh every row of a book by the functions that weigh one case, and add them up.
 
-    Parameters
-    ----------
-    book : as opened [-]
-    columns : which column of it is which, and where the shop is [-]
-    reference : the shipped figures, or the shop's own in their place [-]
-    out, out_skipped : where the rows go, and those that are skipped [-]
-    progress : told after each chunk [-]
-    size : rows at a time [-]
+    Raises `ReadError`: the columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
 
-    Returns
-    -------
-    result : the sums, and what was skipped [-]
-
-    Raises
-    ------
-    ReadError
-        The columns lack one that is needed, the book cannot be read on, or the rows cannot be written.
+    `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
-    jobs_of(_no_rows(book), columns)  # what is wrong with the columns is told here, before anything is begun
-    tally, counts, shown, rows = Tally.empty(), Counter[str](), list[RejectedRow](), 0
+    none = chunk_read(no_rows(book), columns).jobs  # what is wrong with the columns is told before anything is begun
+    counts, shown, suspicions = Counter[str](), list[RejectedRow](), tuple[str, ...]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
-    for chunk in book.chunks(size):
-        jobs, unread = jobs_of(chunk, columns)
-        weighed = weigh_jobs(jobs, cases.template, by_age)
-        skipped = sorted((*unread, *_not_weighed(jobs, weighed)), key=lambda row: row.row)
+    tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
+    spread_of = limit_spreads(columns.place, reference)
+    for chunk in job_chunks(book, columns, size):
+        jobs, unread, covered = chunk_read(chunk, columns)
+        weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges, cases.owed_until)
+        reasons = (  # read, but no case: without an age, say
+            RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
+            for index in np.flatnonzero(~weighed.weighed)
+        )
+        no_case = jobs.take(~weighed.weighed)
+        suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
+        skipped = sorted((*unread, *reasons), key=lambda row: row.row)
         jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-        tally, rows = tally + tally_of(jobs, weighed), rows + len(jobs) + len(skipped)
+        tally, losses = (
+            tally + tally_of(jobs, weighed),
+            losses + _losses(jobs, weighed, spread_of, reference, columns.place),
+        )
+        coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
         counts.update(each.reason for each in skipped)
         shown += skipped[: SHOWN - len(shown)]
         if out is not None:
             out(chunk, jobs, weighed)
         if out_skipped is not None and skipped:
-            out_skipped(skipped)
+            out_skipped(chunk, skipped)
         if progress is not None:
-            progress(rows, chunk.share_done)
-    return BookResult(tally, rows, dict(counts.most_common()), tuple(shown))
+            progress(coverage.rows, chunk.share_done)
+    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), suspicions)
 
 
-def _no_rows(book: JobBook) -> TextChunk:
-    return TextChunk(np.array([], dtype=np.int64), {name: series([]) for name in book.header})
+def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
+    """What of some jobs looks as if columns were taken for one another; nothing where there are few.
+
+    `quotes_unusual`: the middle quote is far from the usual one of its class, as where parts are taken for it.
+    `quotes_below_lines`: many are less than their own parts and labour. `ages_in_quarters`: they look like hours.
+    `one_decision`: all customers did the same. `units_of_several_classes`: serial numbers that are none.
+    """
+    if len(jobs) < LEAST_SUSPECTED:
+        return ()
+    region = reference.region_of(place)
+    usual = jobs.by_class(lambda kind: later_bills(kind, region, reference).median.value)
+    paid = jobs.quote > 0
+    middle = float(np.median((jobs.quote / usual)[paid])) if np.any(paid) else 1.0
+    most = reference.usual("quote_unusual", place).value
+    lines = np.nan_to_num(jobs.parts) + np.nan_to_num(jobs.labour)
+    told = paid & (lines > 0)
+    quarters = (jobs.age % 0.25 == 0) & (jobs.age % 1 != 0)
+    of_units = {(unit, code) for unit, code in zip(jobs.unit.tolist(), jobs.kind.tolist(), strict=True) if unit}
+    units = Counter(unit for unit, _ in of_units)
+    found = {
+        "quotes_unusual": not 1 / most <= middle <= most,
+        "quotes_below_lines": bool(np.any(told)) and float(np.mean((jobs.quote < 0.99 * lines)[told])) > MANY,
+        "ages_in_quarters": float(np.mean(quarters)) > MANY,
+        "one_decision": len(np.unique(jobs.decision)) == 1 and not np.all(jobs.decision == DECISIONS.index(OPEN)),
+        "units_of_several_classes": bool(units) and sum(n > 1 for n in units.values()) > MANY * len(units),
+    }
+    return tuple(name for name, holds in found.items() if holds)
 
 
-def _not_weighed(jobs: Jobs, weighed: WeighedJobs) -> Iterator[RejectedRow]:
-    """Jobs that were read but are no case: without an age, say."""
-    for index in np.flatnonzero(~weighed.weighed):
-        yield RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
+def _losses(
+    jobs: Jobs, weighed: WeighedJobs, spread_of: Callable[[str], float], reference: Tables, place: str
+) -> Losses:
+    """What customers lost by the quotes of a chunk that have a limit, without the shop's own terms of the fee."""
+    limit = weighed.repair_limit - credit_of(jobs)
+    known = np.isfinite(limit) & np.isfinite(jobs.quote)
+    jobs, limit, price = jobs.take(known), limit[known], weighed.new_price[known]
+    return customers_losses(jobs, limit, jobs.by_class(spread_of) * price, reference, place)
 
 
 def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:

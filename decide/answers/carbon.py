@@ -3,35 +3,26 @@
 import functools
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from ..economics.carbon import CarbonConfidence, carbon_confidence, with_price_of_carbon
 from ..economics.case import REPAIR
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, OptionCost, Weighing, measure, single, weigh
-from ..load.cases.carbon_figures import CarbonFilled, all_ranges, carbon_of
+from ..load.cases.carbon_figures import CarbonFilled, all_ranges, carbon_of, carbon_tables
+from ..load.files.rows import ANY
 from .answer import Answer
-
-TOO_NEAR: Final = 0.1
-"""Ways that differ by less than this share of the making of a new unit are told to be alike: that making is known to a
-third at best. Our judgement. [-]"""
 
 
 @dataclass(frozen=True)
 class CarbonAnswer:
     """What each way emits, and what comes of it. Amounts in kilograms of CO2 equivalent."""
 
-    filled: CarbonFilled
-    """The case in carbon, and what it rests on."""
+    filled: CarbonFilled  # The case in carbon, and what it rests on.
     weighing: Weighing[float]
-    measures: Measures
-    """Its payback is the years until the lower use of a new unit has made up for its making. [year]"""
-    priced: Weighing[float] | None
-    """In money with a price on carbon; None unless the household gave one."""
-    in_money: Weighing[float]
-    """In money without, and by the same answer to the next failure."""
-    shared: tuple[Range, ...]
-    """What lives and consumption may be instead."""
+    measures: Measures  # Its payback is the years until the lower use of a new unit has made up for its making. [year]
+    priced: Weighing[float] | None  # In money with a price on carbon; None unless the household gave one.
+    in_money: Weighing[float]  # In money without, and by the same answer to the next failure.
+    shared: tuple[Range, ...]  # What lives and consumption may be instead.
 
     @property
     def years(self) -> float:
@@ -62,7 +53,8 @@ class CarbonAnswer:
     @property
     def close(self) -> bool:
         """Whether they emit so nearly alike that nobody can tell which is greener."""
-        return abs(self.advantage) < TOO_NEAR * max(float(made) for made in self.filled.figures.made)
+        near = carbon_tables().figure("too_near", ANY, self.filled.case.household.region).value
+        return abs(self.advantage) < near * max(float(made) for made in self.filled.figures.made)
 
     @functools.cached_property
     def confidence(self) -> CarbonConfidence | None:
@@ -75,17 +67,13 @@ class CarbonAnswer:
 def carbon_answer(answer: Answer, this_year: int | None = None) -> CarbonAnswer:
     """What each way of an answer emits, on the same engine and the same flows.
 
-    Raises
-    ------
-    CaseError
-        The price of carbon makes no case, as where energy then rises faster than the discount rate.
-    NoSolution
-        No steady growth is worth the same as energy and its carbon together.
+    Raises `CaseError`: the price of carbon makes no case, as where energy then rises faster than the discount rate.
+    Raises `NoSolution`: no steady growth is worth the same as energy and its carbon together.
     """
-    case = answer.entered
+    case = answer.case
     filled = carbon_of(case, answer.carbon, this_year)
     weighing = single(weigh(filled.case))
     priced = None
     if filled.price > 0:
         priced = single(weigh(with_price_of_carbon(case, filled.figures, filled.price)))
-    return CarbonAnswer(filled, weighing, measure(filled.case, weighing), priced, answer.ends_it, answer.ranges)
+    return CarbonAnswer(filled, weighing, measure(filled.case, weighing), priced, answer.weighing, answer.ranges)

@@ -1,32 +1,26 @@
-"""The highest quote worth paying at every age of a kind of appliance, by both answers to the next failure, and what
-rules of thumb cost beside the better of the two.
+"""The highest quote worth paying at every age of a kind of appliance, and what rules of thumb cost.
 
 Each age is a case of its own, filled from the tables as `mendpoint weigh` fills it, so the two never disagree.
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
+from scipy.special import ndtri
 
-from ..arrays import Floats, Number
-from ..economics.case import Case, Option
+from ..arrays import Floats
 from ..economics.flows import life_of
-from ..economics.policy import MaintenanceAndRepair, OfAge, Policy, age_times_quote, constant_limit, fixed_policy
-from ..economics.policy_calibration import Calibration
-from ..economics.repeat_decisions import maintenance_and_repair_of, penalty_of, price_of
-from ..economics.weigh import weigh
 from ..load.cases.case_file import complete
-from ..load.tables.tables import Tables
-from .answer import decided_again
+from ..load.cases.filled import Filled
+from ..load.cases.upkeep import frailty_of
+from ..load.tables.tables import Tables, tables
+from .answer import decided
 
-AGES: Final = tuple(float(age) for age in range(31))
-"""Ages of the table. [year]"""
-
-HALF_THE_PRICE: Final = 0.5
-"""The share of the two rules that go by it. Common practice, no source."""
+AGES: Final = tuple(float(age) for age in range(31))  # Ages of the table. [year]
+HALF_THE_PRICE: Final = 0.5  # The share of the two rules that go by it. Common practice, no source.
+SHARES: Final = (np.arange(200) + 0.5) / 200  # Shares of bills below each that is looked at. [-]
 
 CEILINGS: Final = np.geomspace(0.02, 5.0, 120)
 """Ceilings of age times quote that are tried, as shares of price times mean life."""
@@ -34,16 +28,11 @@ CEILINGS: Final = np.geomspace(0.02, 5.0, 120)
 
 @dataclass(frozen=True)
 class RuleCost:
-    """A rule of thumb, and what it costs a household a year beyond the best policy."""
+    """A rule of thumb, and what it costs a household on average at a failure."""
 
-    rule: str
-    """`half`, `half_until` or `age_times_quote`."""
-    figure: float
-    """The age at which it ends [year], or its ceiling [money year]; NaN: it has none."""
-    costs: float
-    """[money/year]"""
-    mean_life: float
-    """How long a household that follows it keeps a unit. [year]"""
+    rule: str  # `half`, `half_until` or `age_times_quote`.
+    figure: float  # The age at which it ends [year], or its ceiling [money year]; NaN: it has none.
+    costs: float  # At a failure, beyond going by the limit. [money]
 
 
 @dataclass(frozen=True)
@@ -53,99 +42,74 @@ class Limits:
     kind: str
     place: str
     currency: str
-    price: float
-    """Of a new unit, before tax and delivery. [money]"""
+    price: float  # Of a new unit, before tax and delivery, unless they are in it. [money]
+    cost_of_new: float  # What it costs with tax, delivery and the rest. [money]
+    installed: bool  # Whether it was given with tax, delivery and installation in it.
     ages: Floats
-    ends_it: Floats
-    """Limit when the next failure ends the unit. [money]"""
-    decided_again: Floats
-    """Limit when each later failure is decided again. [money]"""
-    published: Floats
-    """Share of units still in the household as published. [-]"""
-    implied: Floats
-    """The same as the second answer has it. [-]"""
-    misfit: float
-    """Greatest difference between the two at any age. [-]"""
-    failures_a_year: float
+    limit: Floats  # Highest quote worth paying. [money]
+    low: Floats  # In one of twenty draws the limit is below. [money]
+    high: Floats  # In one of twenty it is above. [money]
+    clear_repair: Floats  # Quotes up to it are clearly worth paying. [money]
+    clear_other: Floats  # Quotes from it on are clearly not. [money]
+    published: Floats  # Share of units still in the household as published. [-]
     rules: tuple[RuleCost, ...]
-    best_cost: float
-    """What the best policy costs a year, buying included. [money/year]"""
 
 
 def limits_of(kind: str, place: str = "US", price: float | None = None, reference: Tables | None = None) -> Limits:
-    """Work out the table of one kind of appliance; it takes a few seconds.
+    """Work out the table of one kind of appliance; it takes about a second.
 
-    Parameters
-    ----------
-    kind : id of a class [-]
-    place : code of a region, state or country [-]
-    price : price of a new unit; the tables' unless given [money]
-    reference : tables with a shop's own figures; the shipped ones if none are given [-]
+    Raises `CaseError`: an unknown class or place, or a price out of bounds.
 
-    Raises
-    ------
-    CaseError
-        An unknown class or place, or a price out of bounds.
-    NoSolution
-        No failures explain the published life.
+    `kind` is the id of a class, `place` the code of a region, state or country; `price` that of a new unit [money].
     """
-    cases = [complete(_entries(kind, place, price, age), reference).case for age in AGES]
-    weighed = [weigh(case) for case in cases]
-    again = [decided_again(case, plain) for case, plain in zip(cases, weighed, strict=True)]
-    case, calibration = cases[0], again[0].calibration
-    bought = case.options[again[0].youngest]
+    known = {"household": {"place": place}, "replace": [{} if price is None else {"price": price}]}
+    filled = [complete({"appliance": {"class": kind, "age": age}, **known}, reference) for age in AGES]
+    found = [decided(each, reference) for each in filled]
+    ends, zones, case = [each.limit_range for each in found], [each.zones for each in found], filled[0].case
+    bought = next(option for option in case.options if option.appliance is not None)
     return Limits(
         kind=kind,
         place=place,
         currency=case.household.currency,
-        price=float(bought.price),
+        price=float(bought.asked_price),
+        cost_of_new=found[0].cost_of_new,
+        installed=bought.sold_installed or bought.price_includes_installation,
         ages=np.array(AGES),
-        ends_it=np.array([float(plain.repair_limit) for plain in weighed]),
-        decided_again=np.array([float(weigh(each.case).repair_limit) for each in again]),
+        limit=np.array([each.repair_limit for each in found]),
+        low=np.array([low for low, _ in ends]),
+        high=np.array([high for _, high in ends]),
+        clear_repair=np.array([each.clear_repair for each in zones]),
+        clear_other=np.array([each.clear_other for each in zones]),
         published=life_of(case.appliance_of(bought)).survival(np.array(AGES)),
-        implied=np.interp(AGES, calibration.policy.ages, calibration.policy.kept),
-        misfit=float(calibration.misfit),
-        failures_a_year=again[0].failures_a_year,
-        rules=_rules(case, bought, calibration),
-        best_cost=float(calibration.policy.cost_rate),
+        rules=_rules(filled[0], np.array([each.repair_limit for each in found]), reference or tables()),
     )
 
 
-def _entries(kind: str, place: str, price: float | None, age: float) -> Mapping[str, Any]:
-    new: dict[str, Any] = {} if price is None else {"price": price}
-    return {"appliance": {"class": kind, "age": age}, "household": {"place": place}, "replace": [new]}
+def _rules(filled: Filled, limit: Floats, reference: Tables) -> tuple[RuleCost, ...]:
+    """What each rule costs beside the limits: the difference of quote and limit wherever the two disagree.
 
+    Over the failures of a class by age, among units still in the household, and the law of its bills.
+    """
+    case, ages = filled.case, np.array(AGES)
+    bought = next(option for option in case.options if option.appliance is not None)
+    new = case.appliance_of(bought)
+    life, price = life_of(new), float(bought.asked_price)
+    failing = frailty_of(reference, reference.kind(new.kind), case.household.region).usual_failure_rate(life, ages)
+    often = (failing * life.survival(ages))[:, np.newaxis]
+    quotes = float(new.later_repair_median) * np.exp(float(new.later_repair_log_sd) * ndtri(SHARES))
+    wrong = np.abs(quotes - limit[:, np.newaxis])
 
-def _rules(case: Case, bought: Option, calibration: Calibration) -> tuple[RuleCost, ...]:
-    """What each rule costs beside the best policy, all under the same failures, quotes and prices."""
-    price, mean = float(bought.price), float(calibration.policy.mean_life)
-    until = round(2 * mean) / 4  # half the mean life, on an age of the policy's grid
-    ruled = _Ruled(
-        calibration, maintenance_and_repair_of(case.household, bought, penalty_of(case)), price_of(case, bought), case
-    )
-    ceilings = CEILINGS * price * mean
-    tried = ruled.policy(age_times_quote(ceilings), np.full(ceilings.shape, ruled.price))
-    best = int(np.argmin(tried.cost_rate))
+    def costs(rule: Floats) -> float:
+        disagree = (quotes <= rule) != (quotes <= limit[:, np.newaxis])
+        return float(np.sum(often * wrong * disagree) / np.sum(often)) / SHARES.size
+
+    half, until = np.full((ages.size, 1), HALF_THE_PRICE * price), round(float(new.mean_life)) / 2
+    ceilings = CEILINGS * price * float(new.mean_life)
+    with np.errstate(divide="ignore"):
+        by_product = [ceiling / ages[:, np.newaxis] for ceiling in ceilings]
+    best = min(range(len(ceilings)), key=lambda at: costs(by_product[at]))
     return (
-        ruled.cost("half", math.nan, constant_limit(HALF_THE_PRICE * price)),
-        ruled.cost("half_until", until, constant_limit(HALF_THE_PRICE * price, until)),
-        ruled.cost("age_times_quote", float(ceilings[best]), age_times_quote(float(ceilings[best]))),
+        RuleCost("half", math.nan, costs(half)),
+        RuleCost("half_until", until, costs(np.where(ages[:, np.newaxis] < until, half, 0.0))),
+        RuleCost("age_times_quote", float(ceilings[best]), costs(by_product[best])),
     )
-
-
-@dataclass(frozen=True)
-class _Ruled:
-    """Failures, quotes and prices under which rules are compared."""
-
-    calibration: Calibration
-    repairs: MaintenanceAndRepair
-    price: float
-    case: Case
-
-    def policy(self, rule: OfAge, price: Number) -> Policy:
-        failures, ages = self.calibration.failures, self.calibration.policy.ages
-        return fixed_policy(failures, self.repairs, price, self.case.household.rate, rule, ages=ages)
-
-    def cost(self, name: str, figure: float, rule: OfAge) -> RuleCost:
-        followed, best = self.policy(rule, self.price), self.calibration.policy
-        return RuleCost(name, figure, float(followed.cost_rate - best.cost_rate), float(followed.mean_life))

@@ -1,48 +1,29 @@
 """A shop's own mix of jobs: the bands of advice that serve its customers best, beside rules of thumb, and what-ifs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Final
 
 import numpy as np
 
 from ..arrays import Floats
-from ..economics.flows import life_of
-from ..economics.uncertainty import draw
+from ..economics.decision import decide
 from ..errors import CaseError, NoSolution, require
 from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
 from ..load.jobs.cases import JobCases, entries_of
+from ..load.tables.draws import points, sureness
 from ..load.tables.tables import CURRENCIES, Tables
+from ..shop import bands as advice
 from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
-from ..shop.bands import (
-    Bands,
-    Offers,
-    PastQuotes,
-    Regrets,
-    WhatIf,
-    at_labour_rate,
-    bands_by_age,
-    below_share,
-    best_bands,
-    best_cut,
-    past_quotes,
-    regret_by_age,
-    regrets_of,
-    repair_where,
-    share_of_limit,
-    under_terms,
-    what_if,
-    with_warranty,
-)
+from ..shop.bands import Bands, Offers, Regrets, WhatIf
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
-from ..shop.quoting import FeeTerms, credited, waived
-from ..shop.warranty import EarlyFailure, callbacks, calls_of_any_kind
+from ..shop.losses import Losses, losses_of
+from ..shop.quoting import TERMS, FeeTerms
+from ..shop.warranty import EarlyFailure, callbacks
 from ..shop.weigh_jobs import credit_of, weigh_jobs
 from .shop_quote import judged_curves
-
-DRAWS: Final = 512
-"""Readings of a class's figures from which the spread of its customers' limits is taken."""
 
 SPREAD_AGE: Final = 8.0
 """Age at which that spread is taken. [year]"""
@@ -92,7 +73,7 @@ def usual_practice(place: str, reference: Tables, spread: float | None = None, *
     return Practice(spread=spread, **usual | {name: value for name, value in stated.items() if value is not None})
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Rule:
     """What a shop goes by, and what all customers together can be expected to regret by it."""
 
@@ -119,15 +100,15 @@ class ShopBands:
     spread: float
     """Mean spread of customers' limits, as a share of the price of new. [-]"""
     rules: tuple[Rule, ...]
-    past: PastQuotes
+    past: Losses
     answers: Answers
     curves: tuple[Curve, ...]
     fit: Fit | None
     """None: too few answers, and the curves are judged."""
     why_judged: str
     what_ifs: Mapping[str, WhatIf]
-    """By `labour`, `credited`, `waived`, `warranty` (on the repair alone) and `whole` (on any failure of the unit);
-    what cannot be worked out is left out. The fee's are told against the same fee charged to everyone."""
+    """By `labour`, `credited`, `waived` and `warranty`; what cannot be worked out is left out. Those of the fee are
+    told against the same fee charged to everyone."""
     practice: Practice
     warranty_now: float
     """[day]"""
@@ -136,23 +117,35 @@ class ShopBands:
 def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> ShopBands:
     """Find the bands of a book and what they are worth.
 
-    Raises
-    ------
-    CaseError
-        No job of the book has both a quote and a limit; or a stated figure out of bounds.
+    Raises `CaseError`: no job of the book has both a quote and a limit; or a stated figure out of bounds.
     """
-    weighed = weigh_jobs(jobs, JobCases(place, reference).template)
+    cases = JobCases(place, reference)
+    weighed = weigh_jobs(jobs, cases.template, edges_of=cases.edges)
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
-    used, limit, price = jobs.take(known), weighed.repair_limit[known], weighed.new_price[known]
-    share = _spreads(used, place, practice, reference)
-    regrets = regrets_of(used.quote, limit, share * price, practice.attention)
-    score, of_price = share_of_limit(used.quote, limit), used.quote / price
-    bands, by_age = best_bands(score, regrets), tuple(bands_by_age(of_price, regrets, used.age))
-    offers = _offers(used, limit - credit_of(used), price, share, practice, reference.usual("sales_tax", place).value)
+    used, price = jobs.take(known), weighed.new_price[known]
+    limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
+    stated = practice.spread
+    share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
+    regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
+    score, of_price = advice.share_of_limit(used.quote, limit), used.quote / price
+    bands, by_age = advice.best_bands(score, regrets), tuple(advice.bands_by_age(of_price, regrets, used.age))
+    offers = Offers(
+        quote=used.quote,
+        terms=FeeTerms(at_visit=np.nan_to_num(used.fee), credit=credit_of(used)),
+        limit=limit,
+        new_price=price,
+        age=used.age,
+        kept=used.quote / (1 + reference.usual("sales_tax", place).value) * (1 - practice.cost),
+    )
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
-    curves, fit, why = _curves(answers, reference)
+    fit, why = None, ""
+    try:
+        curve, fit = fitted(answers)
+        curves: tuple[Curve, ...] = (curve,)
+    except NoSolution as too_few:
+        curves, why = judged_curves(reference), str(too_few)
     return ShopBands(
         currency=CURRENCIES[region],
         rows=len(jobs),
@@ -165,11 +158,11 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         rules=(
             Rule(name="best", regret=regrets.least),
             Rule(name="limit_bands", regret=bands.regret(score, regrets)),
-            Rule(name="age_bands", regret=regret_by_age(by_age, of_price, regrets, used.age)),
-            Rule(name="limit_alone", regret=repair_where(used.quote <= limit, regrets)),
+            Rule(name="age_bands", regret=advice.regret_by_age(by_age, of_price, regrets, used.age)),
+            Rule(name="limit_alone", regret=advice.repair_where(used.quote <= limit, regrets)),
             *_thumbs(used, price, regrets, place, reference),
         ),
-        past=past_quotes(used.quote, limit, used.decided(REPAIRED), used.decided(REPLACED, LEFT, DECLINED)),
+        past=customers_losses(used, limit, share * price, reference, place),
         answers=answers,
         curves=curves,
         fit=fit,
@@ -180,12 +173,17 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     )
 
 
-def _spreads(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> Floats:
-    """Spread of customers' limits about the class's, as a share of the price of new, job by job."""
-    shares = np.zeros(len(jobs.kinds))
-    for code in np.unique(jobs.kind):
-        shares[code] = _spread(jobs.kinds[code], place, reference) if practice.spread is None else practice.spread
-    return shares[jobs.kind]
+def customers_losses(jobs: Jobs, limit: Floats, spread: Floats, reference: Tables, place: str) -> Losses:
+    """What customers lost by quotes, each with its limit and the spread of customers' own; shape (jobs). [money]"""
+    factor = reference.usual("limit_spread_factor", place)
+    doubt = (factor.low or factor.value, factor.high or factor.value)
+    accepted, declined = jobs.decided(REPAIRED), jobs.decided(REPLACED, LEFT, DECLINED)
+    return losses_of(jobs.quote, limit, spread, doubt, accepted, declined)
+
+
+def limit_spreads(place: str, reference: Tables) -> Callable[[str], float]:
+    """The spread of customers' own limits by class, as a share of the price of new; each is worked out once."""
+    return cache(lambda kind: _spread(kind, place, reference))
 
 
 def _spread(kind: str, place: str, reference: Tables) -> float:
@@ -194,49 +192,25 @@ def _spread(kind: str, place: str, reference: Tables) -> float:
     own = [
         each for each in ranges_of(filled) if not any(path.rpartition(".")[2] in NOBODY_KNOWS for path in each.paths)
     ]
-    found = draw(filled.case, own, DRAWS)
-    price = next(float(option.price) for option in filled.case.options if option.appliance is not None)
-    return float(np.std(found.repair_limit)) / price
+    found = decide(filled.case, own, points(len(own)), sureness(reference, place))
+    price = next(float(option.asked_price) for option in filled.case.options if option.appliance is not None)
+    return float(np.std(found.limits + found.doubt)) / price
 
 
 def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: Tables) -> tuple[Rule, ...]:
     """The usual rules of thumb on the same rows; the last with the ceiling that serves these best."""
     region = reference.region_of(place)
-    found = [reference.figure("mean_life", kind, region) for kind in jobs.kinds]
-    lives = np.array([np.nan if life is None else life.value for life in found])[jobs.kind]
+    lives = jobs.by_class(lambda kind: getattr(reference.figure("mean_life", kind, region), "value", np.nan))
     product = jobs.age * jobs.quote
-    cut = best_cut(product, regrets)
+    cut = advice.best_cut(product, regrets)
     return (
-        Rule(name="half", regret=repair_where(below_share(jobs.quote, price, HALF), regrets)),
+        Rule("half", advice.repair_where(advice.below_share(jobs.quote, price, HALF), regrets)),
         Rule(
-            name="half_until",
-            regret=repair_where(below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets),
+            "half_until",
+            advice.repair_where(advice.below_share(jobs.quote, price, HALF, jobs.age / lives, HALF), regrets),
         ),
-        Rule(name="age_times_quote", regret=cut.regret(product, regrets), figure=cut.lower),
+        Rule("age_times_quote", cut.regret(product, regrets), cut.lower),
     )
-
-
-def _offers(jobs: Jobs, limit: Floats, price: Floats, share: Floats, practice: Practice, tax: float) -> Offers:
-    """The quotes of the book, with the fee as the book has it."""
-    lines = jobs.quote / (1 + tax)
-    return Offers(
-        quote=jobs.quote,
-        terms=FeeTerms(at_visit=np.nan_to_num(jobs.fee), credit=credit_of(jobs)),
-        limit=limit,
-        spread=share * price,
-        new_price=price,
-        age=jobs.age,
-        kept=lines * (1 - practice.cost),
-    )
-
-
-def _curves(answers: Answers, reference: Tables) -> tuple[tuple[Curve, ...], Fit | None, str]:
-    """The curve of the shop's own customers; judged ones, and why, where the book cannot tell."""
-    try:
-        curve, fit = fitted(answers)
-    except NoSolution as too_few:
-        return judged_curves(reference), None, str(too_few)
-    return (curve,), fit, ""
 
 
 def _what_ifs(
@@ -244,35 +218,18 @@ def _what_ifs(
 ) -> dict[str, WhatIf]:
     tax, fee = reference.usual("sales_tax", place).value, _fees(jobs, place, reference)
     labour = _labour(jobs, tax)
-    then: dict[str, Offers] = {}
-    if labour is not None:
-        then["labour"] = at_labour_rate(now, labour, 1 + practice.dearer, tax)
-    then["credited"] = under_terms(now, credited(fee))
-    then["waived"] = under_terms(now, waived(fee))
     law = EarlyFailure(
         reference.usual("repair_success_probability", place).value, reference.usual("callback_window", place).value
     )
     usual = float(callbacks(law, reference.usual("repair_warranty", place).value))
     longer = float(callbacks(law, practice.warranty))
-    whole = _any_failure(jobs, law, practice.warranty, place, reference)
-    redo = practice.cost * now.quote / (1 + tax)
-    then["warranty"] = with_warranty(now, longer - usual, redo)
-    then["whole"] = with_warranty(now, whole - usual, redo)
-    charging = replace(now, terms=FeeTerms(at_visit=fee))
-    return {
-        name: what_if(charging if name in ("credited", "waived") else now, changed, curves)
-        for name, changed in then.items()
-    }
-
-
-def _any_failure(jobs: Jobs, law: EarlyFailure, days: float, place: str, reference: Tables) -> Floats:
-    """Free repairs to expect on each unit if any failure is covered; units fail as published lives end."""
-    found = np.zeros(len(jobs))
-    for code in np.unique(jobs.kind):
-        here = jobs.kind == code
-        appliance = complete(entries_of(place, jobs.kinds[code], "other"), reference).case.appliance
-        found[here] = calls_of_any_kind(law, life_of(appliance), jobs.age[here], days)
-    return found
+    redo, charging = practice.cost * now.quote / (1 + tax), replace(now, terms=FeeTerms(at_visit=fee))
+    then: dict[str, tuple[Offers, Offers]] = {}
+    if labour is not None:
+        then["labour"] = now, advice.at_labour_rate(now, labour, 1 + practice.dearer, tax)
+    then |= {way: (charging, advice.under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
+    then["warranty"] = now, advice.with_warranty(now, longer - usual, redo)
+    return {name: advice.what_if(*pair, curves) for name, pair in then.items()}
 
 
 def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:

@@ -1,45 +1,22 @@
 """A shop's quote for a case: its lines, what the shop keeps, the warranty in it, and the honest cap."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 
 from ..economics.case import REPLACE, Case
-from ..economics.weigh import weigh
+from ..economics.decision import decide
+from ..load.cases.filled import Filled
+from ..load.cases.ranges import ranges_of
+from ..load.tables.draws import points, sureness
 from ..load.tables.tables import Tables, tables
+from ..shop import quoting
 from ..shop.acceptance import Curve
-from ..shop.quoting import (
-    AgainstLimit,
-    Charges,
-    FeeTerms,
-    Lines,
-    SalesTax,
-    Work,
-    against_limit,
-    at_gross,
-    at_margin,
-    charged,
-    credited,
-    due_if_declined,
-    gross,
-    margin_of,
-    quote_of,
-    waived,
-)
 from ..shop.warranty import EarlyFailure, WarrantyWorth, callbacks, worth_of
 
-TERMS: Final[Mapping[str, Callable[[float], FeeTerms]]] = {
-    "charged": charged,
-    "waived": waived,
-    "credited": credited,
-    "if-declined": due_if_declined,
-}
-"""What can become of a diagnostic fee, by the word that the command takes."""
 
-
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class FeeEffect:
     """What one way with the diagnostic fee does. Pairs are the ends over the judged curves of acceptance."""
 
@@ -58,19 +35,22 @@ class ShopQuote:
     """A quote as it would be given, and what both sides have of it."""
 
     currency: str
-    listed: Lines
+    listed: quoting.Lines
     """By the price list."""
-    given: Lines
+    given: quoting.Lines
     """As quoted: by the list, or what the target margin asks for."""
     tax: float
     """[money]"""
     cost: float
     margin: float
     """Share that the shop keeps of the quote before tax; NaN where it is not known. [-]"""
-    terms: FeeTerms
+    terms: quoting.FeeTerms
     price: float
     """Incremental price to the customer. [money]"""
-    held: AgainstLimit
+    held: quoting.AgainstLimit
+    """Beside what the repair is worth to the customer, without any terms of the fee."""
+    fee_turns: bool
+    """Whether the fee alone makes accepting such a quote the cheaper way, or no longer so."""
     margin_at_limit: float
     """Margin of the quote that would be at the limit; NaN where there is none."""
     days: float
@@ -87,60 +67,80 @@ def judged_curves(reference: Tables) -> tuple[Curve, ...]:
 
 
 def quote_for(
-    case: Case,
-    work: Work,
-    charges: Charges,
-    tax: SalesTax,
+    filled: Filled,
+    work: quoting.Work,
+    charges: quoting.Charges,
+    tax: quoting.SalesTax,
     fee: float,
     way: str,
     margin: float | None,
     days: float | None,
 ) -> ShopQuote:
-    """Build a quote and hold it to the repair limit of a case.
+    """Build a quote and hold it to the repair limit of a complete case, whose own quote is set aside.
 
-    Parameters
-    ----------
-    case : the customer's; its own quote is set aside [-]
-    fee : diagnostic fee [money]
-    way : what becomes of it, a key of `TERMS` [-]
-    margin : target to reach, if any [-]
-    days : length of the warranty on the repair; that of the case if none is given [day]
-
-    Raises
-    ------
-    CaseError
-        A figure out of bounds, or nothing is charged that could reach a margin.
+    `fee` is the diagnostic fee [money], `way` a key of `TERMS`, `margin` what is to be reached [-], `days` the length
+    of the warranty on the repair; without one that of the case. Raises `CaseError`: a figure out of bounds, or nothing
+    is charged that could reach a margin.
     """
-    listed, terms = charges.lines(work), TERMS[way](fee)
-    given = listed if margin is None else at_margin(listed, work, margin)
-    quote, repair = quote_of(given, tax, terms), case.repair
+    case, listed, terms = filled.case, charges.lines(work), quoting.TERMS[way](fee)
+    given = listed if margin is None else quoting.at_margin(listed, work, margin)
+    quote, repair = quoting.quote_of(given, tax, terms), case.repair
     length = float(repair.repair_warranty if days is None else days)
     mended = replace(repair, quote=quote, repair_warranty=length)
-    limit = float(weigh(replace(case, options=tuple(mended if o is repair else o for o in case.options))).repair_limit)
-    asked = float(gross(given, tax))
-    held = against_limit(asked, limit)
+    asked_case = replace(case, options=tuple(mended if o is repair else o for o in case.options))
+    said = ("repair.quote.", *(() if days is None else ("repair.repair_warranty",)))
+    known = [each for each in ranges_of(filled) if not any(path.startswith(said) for path in each.paths)]
+    sure = sureness(tables(), case.household.region)
+    limit = decide(asked_case, known, points(len(known)), sure).repair_limit
+    asked = float(quoting.gross(given, tax))
+    worth = limit - float(terms.steers)  # what the repair is worth, without the shop's own terms of its fee
+    held = quoting.against_limit(asked, worth)
     at_limit = float(held.at_limit)
     back = callbacks(EarlyFailure(mended.repair_success_probability, mended.callback_window), length)
-    scaled = at_gross(given, tax, at_limit) if at_limit > 0 and asked > 0 else None
+    scaled = quoting.at_gross(given, tax, at_limit) if at_limit > 0 and asked > 0 else None
     return ShopQuote(
         currency=case.household.currency,
         listed=listed,
         given=given,
         tax=float(tax.due(given)),
         cost=float(work.cost),
-        margin=float(margin_of(given, work)),
+        margin=float(quoting.margin_of(given, work)),
         terms=terms,
         price=float(terms.price(asked)),
         held=held,
-        margin_at_limit=np.nan if scaled is None else float(margin_of(scaled, work)),
+        margin_at_limit=np.nan if scaled is None else float(quoting.margin_of(scaled, work)),
         days=length,
-        warranty=worth_of(back, float(work.cost), asked, 0.0 if np.isnan(limit) else limit, float(tax.labour)),
-        fees=_fees(case, fee, asked, float(given.net) - float(work.cost), limit - float(terms.steers)),
+        fee_turns=bool(asked > worth) != bool(asked > limit),
+        warranty=worth_of(back, float(work.cost), asked, 0.0 if np.isnan(worth) else worth, float(tax.labour)),
+        fees=_fees(case, fee, asked, float(given.net) - float(work.cost), worth),
     )
 
 
+def quote_of_shop(filled: Filled, typed: Mapping[str, float], way: str) -> ShopQuote:
+    """The quote for a case from what a shop enters, by name; what it does not is nothing, or the usual.
+
+    `parts`, `hours`, `rate`, `markup`, `trip`, and `flat` in place of hours times rate; `hour_cost`, `way_cost` and
+    `overhead`: what they cost the shop; rates of `tax` and `tax_labour`; `fee`, `margin` to reach, `days` of warranty.
+    Where neither the margin nor the cost of an hour is told, what the shop keeps is not known, and not said.
+    """
+    none = {name: typed.get(name, 0.0) for name in ("parts", "hours", "markup", "trip", "overhead", "tax", "fee")}
+    rate = typed.get("rate", tables().usual("labour_rate", filled.case.household.region).value)
+    work = quoting.Work(
+        parts=none["parts"],
+        hours=none["hours"],
+        hour_cost=typed.get("hour_cost", rate),
+        way_cost=typed.get("way_cost", none["trip"]),
+        overhead=none["overhead"],
+    )
+    charges = quoting.Charges(markup=none["markup"], rate=rate, flat=typed.get("flat"), trip=none["trip"])
+    on_labour = typed.get("tax_labour", none["tax"])
+    tax = quoting.SalesTax(parts=none["tax"], labour=on_labour, trip=on_labour)
+    found = quote_for(filled, work, charges, tax, none["fee"], way, typed.get("margin"), typed.get("days"))
+    return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
+
+
 def without_margins(found: ShopQuote) -> ShopQuote:
-    """The same where the shop has not told what its work costs: what it keeps is then not known, and not said."""
+    """The same where the shop has not told what its work costs."""
     return replace(found, margin=np.nan, margin_at_limit=np.nan)
 
 
@@ -148,19 +148,13 @@ def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tu
     """What each way with the fee does, customers answering as judged; the limit is that without any terms."""
     if not (fee > 0 and np.isfinite(limit)):
         return ()
-    price_of_new = min(float(option.price) for option in case.options if option.action == REPLACE)
+    price_of_new = min(float(option.asked_price) for option in case.options if option.action == REPLACE)
     curves, found = judged_curves(tables()), []
-    for name, way in TERMS.items():
+    for name, way in quoting.TERMS.items():
         price = float(way(fee).price(quote))
         excess = (price - limit) / max(price_of_new, 1.0)
         chances = [float(curve.chance(excess, case.appliance.age)) for curve in curves]
         incomes = [float(way(fee).income(kept, chance)) for chance in chances]
-        found.append(
-            FeeEffect(
-                name=name,
-                price=price,
-                chance=(min(chances), max(chances)),
-                income=(min(incomes), max(incomes)),
-            )
-        )
+        ends = (min(chances), max(chances)), (min(incomes), max(incomes))
+        found.append(FeeEffect(name, price, *ends))
     return tuple(found)

@@ -11,6 +11,7 @@ Heckerman, Breese, Rommelse, CACM 38(3) 1995: the same, with a service call of f
 """
 
 import functools
+import graphlib
 import math
 from dataclasses import dataclass
 from typing import Final
@@ -18,20 +19,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError, require
 
-MOST_CAUSES: Final = 16
-"""All sets of causes are weighed, so each cause more doubles the work."""
+MOST_CAUSES: Final = 16  # All sets of causes are weighed, so each cause more doubles the work.
 
-NOT_MADE: Final = -1
-"""Stands in an order where no check is made any more."""
+MOST_EXACT: Final = 9
+"""Of more causes whose check costs something, many plans at once are weighed by the likeliest for its cost first."""
+
+NOT_MADE: Final = -1  # Stands in an order where no check is made any more.
 
 Order = NDArray[np.intp]
-Marks = NDArray[np.bool_]
-
-
-# the order of checks
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,14 +38,10 @@ class CheckPlan:
 
     order: Order
     """Index of the cause that is checked first, second ..., shape (..., causes); `NOT_MADE` after the last check."""
-    reached: Floats
-    """Chance that the check at that place is made at all. [-]"""
-    checking: Number
-    """Expected cost of the checks. [money]"""
-    repairing: Number
-    """Expected cost of the repairs that they lead to. [money]"""
-    giving_up: Number
-    """Expected cost of falling back when no check finds it. [money]"""
+    reached: Floats  # Chance that the check at that place is made at all. [-]
+    checking: Number  # Expected cost of the checks. [money]
+    repairing: Number  # Expected cost of the repairs that they lead to. [money]
+    giving_up: Number  # Expected cost of falling back when no check finds it. [money]
 
     @property
     def cost(self) -> Number:
@@ -59,7 +53,7 @@ def best_order(
     chance: ArrayLike,
     check_cost: ArrayLike,
     repair_cost: ArrayLike,
-    after: Marks | None = None,
+    after: Truths | None = None,
     fallback: Number = math.inf,
 ) -> CheckPlan:
     """Find the order in which looking for the cause costs least, and where to stop looking.
@@ -68,36 +62,13 @@ def best_order(
     ``V(S) = min(q(S) F, min over i that may come next of q(S) c_i + p_i r_i + V(S with i))``: exact, by all sets.
     Without prerequisites and fallback this is the order of falling p/c, in which checks that cost nothing come first.
 
-    Parameters
-    ----------
-    chance : array_like
-        That each cause is the one, shape (..., causes), adding up to 1; a cause of chance 0 counts as checked. [-]
-    check_cost : array_like
-        Of finding out whether it is that cause, shape (..., causes). [money]
-    repair_cost : array_like
-        Of mending it once it is found, shape (..., causes). [money]
-    after : array of bool, optional
-        Shape (causes, causes): row i marks what must be checked before cause i. [-]
-    fallback : number
-        Cost of giving up the search, by replacing the unit or handing it on; infinite where that is not open. [money]
+    `chance` of each cause adds up to 1, and one of chance 0 counts as checked [-]; `check_cost` finds out whether it is
+    that cause, `repair_cost` mends it [money]; all of shape (..., causes). Row i of `after` marks what must be checked
+    before cause i. `fallback` is giving up, by replacing the unit or handing it on; infinite where that is not open.
 
-    Returns
-    -------
-    Plan
+    Raises `OutOfRange`: a chance or cost out of bounds, or more than `MOST_CAUSES` causes. Raises `CaseError`: chances
+    that do not add up to 1, or prerequisites that go in a circle.
 
-    Raises
-    ------
-    OutOfRange
-        A chance or cost out of bounds, or more than `MOST_CAUSES` causes.
-    CaseError
-        Chances that do not add up to 1, or prerequisites that go in a circle.
-
-    References
-    ----------
-    Kadane, Simon (1977); Heckerman, Breese, Rommelse, CACM 38(3) 1995.
-
-    Examples
-    --------
     >>> plan = best_order([0.4, 0.25, 0.2, 0.1, 0.05], [20, 5, 40, 8, 60], [90, 150, 60, 30, 200])
     >>> plan.order.tolist(), round(float(plan.checking), 6)
     ([1, 0, 3, 2, 4], 35.8)
@@ -111,37 +82,76 @@ def best_order(
     return expected_cost(order, chance, check_cost, repair_cost, fallback)
 
 
+def least_costs(
+    chance: ArrayLike, check_cost: Floats, repair_cost: Floats, after: Truths | None = None, fallback: float = math.inf
+) -> Floats:
+    """Cost of the best order under many chances at once, without the order: what a question is worth asks for it.
+
+    Exact for `MOST_EXACT` causes whose check costs something, and by falling p/c with the best place to stop beyond;
+    what costs nothing to check, and costs no more to mend than giving up, comes first in any case. `chance` has shape
+    (..., causes); the costs are the same under all of them, shape (causes,) [money]; the rest is as in `best_order`.
+
+    >>> costs = least_costs([[0.5, 0.5], [1.0, 0.0]], np.array([10.0, 20.0]), np.array([100.0, 60.0]))
+    >>> costs.tolist()
+    [100.0, 110.0]
+    """
+    p, _, _, lead = _causes(chance, check_cost, repair_cost)
+    n = p.shape[-1]
+    marks = np.zeros((n, n), dtype=bool) if after is None else np.asarray(after, dtype=bool)
+    idle = ~np.any(p > 0, axis=0)
+    free = free_checks(idle, check_cost, repair_cost, marks, fallback)
+    first = p[:, free] @ repair_cost[free]
+    paid = ~(free | idle)
+    if not np.any(paid):
+        return first.reshape(lead)
+    p, c, r, marks = p[:, paid], check_cost[paid], repair_cost[paid], marks[np.ix_(paid, paid)]
+    shape, give_up = p.shape, np.full(len(p), float(fallback))
+    if shape[1] > MOST_EXACT:
+        return (first + _greedy(p, c, r, marks, give_up)).reshape(lead)
+    value, _ = _values(p, np.broadcast_to(c, shape), np.broadcast_to(r, shape), _needs(marks, shape[1]), give_up)
+    done = (p == 0) @ (1 << np.arange(shape[1]))
+    return (first + value[np.arange(len(p)), done]).reshape(lead)
+
+
+def free_checks(idle: Truths, check_cost: Floats, repair_cost: Floats, after: Truths, fallback: float) -> Truths:
+    """Checks that come first in any case: they cost nothing, mending costs no more than giving up, none waits for a
+    paid one; `idle` marks causes that are out already."""
+    free = (check_cost == 0) & (repair_cost <= fallback)
+    while np.any(waits := free & np.any(after & ~(free | idle), axis=-1)):
+        free &= ~waits
+    return free & ~idle
+
+
+def _greedy(p: Floats, c: Floats, r: Floats, marks: Truths, give_up: Floats) -> Floats:
+    """Cost of checking the likeliest for its cost first of those that may come next, up to the best place to stop."""
+    done, at = p == 0, np.arange(len(p))
+    left, spent = p.sum(axis=-1), np.zeros(len(p))
+    least = np.where(left > 0, give_up * np.where(left > 0, left, 1.0), 0.0)
+    ratio = np.divide(p, c, out=np.full(p.shape, np.inf), where=c > 0)
+    for _ in range(p.shape[1]):
+        ready = ~done & ~np.any(marks & ~done[:, None, :], axis=-1)
+        pick = np.argmax(np.where(ready, ratio, -1.0), axis=-1)
+        more = ready[at, pick]
+        spent += np.where(more, left * c[pick] + p[at, pick] * r[pick], 0.0)
+        left = np.where(more, left - p[at, pick], left)
+        done[at, pick] |= more
+        ended = left < 1e-12
+        least = np.minimum(least, np.where(ended, spent, spent + np.where(ended, 1.0, left) * give_up))
+    return least
+
+
 def expected_cost(
-    order: ArrayLike,
-    chance: ArrayLike,
-    check_cost: ArrayLike,
-    repair_cost: ArrayLike,
-    fallback: Number = math.inf,
+    order: ArrayLike, chance: ArrayLike, check_cost: ArrayLike, repair_cost: ArrayLike, fallback: Number = math.inf
 ) -> CheckPlan:
     """Work out what an order of checks can be expected to cost, such as the one that a shop is used to.
 
     ``sum over k of q_k c_k + p_k r_k``, with q_k the chance of what is not checked before k, and then ``q F``.
 
-    Parameters
-    ----------
-    order : array_like
-        Indices of the causes, shape (..., causes), filled up with `NOT_MADE`. [-]
-    chance, check_cost, repair_cost : array_like
-        As in `best_order`. [-, money, money]
-    fallback : number
-        Cost of giving up once all checks of the order are made. [money]
+    `order` holds indices of the causes, shape (..., causes), filled up with `NOT_MADE`; the rest is as in `best_order`,
+    and giving up comes once all checks of the order are made.
 
-    Returns
-    -------
-    Plan
+    Raises `CaseError`: the order names a cause twice, or one that there is not.
 
-    Raises
-    ------
-    CaseError
-        The order names a cause twice, or one that there is not.
-
-    Examples
-    --------
     >>> plan = expected_cost([1, 0, 2], [0.5, 0.3, 0.2], [10, 20, 30], [100, 100, 100])
     >>> round(float(plan.checking), 6), round(float(plan.cost), 6)
     (33.0, 133.0)
@@ -168,11 +178,9 @@ def expected_cost(
     )
 
 
-def _causes(
-    chance: ArrayLike, check_cost: ArrayLike, repair_cost: ArrayLike
-) -> tuple[Floats, Floats, Floats, tuple[int, ...]]:
-    """The three, checked, with all leading axes drawn into one; and these axes."""
-    p, c, r = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (chance, check_cost, repair_cost)))
+def _causes(*given: ArrayLike) -> tuple[Floats, Floats, Floats, tuple[int, ...]]:
+    """Chance, check cost and repair cost, checked, with all leading axes drawn into one; and these axes."""
+    p, c, r = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in given))
     if p.ndim == 0:
         raise CaseError("checks.chance", "must have a number for each cause")
     require("checks.causes", float(p.shape[-1]), 1, MOST_CAUSES, "")
@@ -191,27 +199,26 @@ def require_chances(chance: Floats) -> None:
         raise CaseError("checks.chance", "must add up to 1 over the causes, got {got:g}", float(np.ravel(total)[0]))
 
 
-def _needs(after: Marks | None, n: int) -> list[int]:
+def _needs(after: Truths | None, n: int) -> list[int]:
     """What must come before each cause, as the bits of a set."""
     marks = np.zeros((n, n), dtype=bool) if after is None else np.asarray(after, dtype=bool)
     if marks.shape != (n, n):
         raise CaseError("checks.after", "must have {n} rows of {n}, got shape {shape}", n, marks.shape)
-    needs = [sum(1 << int(other) for other in np.flatnonzero(row)) for row in marks]
-    done, waiting = 0, set(range(n))
-    while ready := {i for i in waiting if not needs[i] & ~done}:
-        done |= sum(1 << i for i in ready)
-        waiting -= ready
-    if waiting:
-        raise CaseError("checks.after", "goes in a circle at causes {waiting}", sorted(waiting))
-    return needs
+    try:
+        graphlib.TopologicalSorter({i: np.flatnonzero(row).tolist() for i, row in enumerate(marks)}).prepare()
+    except graphlib.CycleError as error:
+        raise CaseError("checks.after", "goes in a circle at causes {waiting}", sorted(set(error.args[1]))) from error
+    return [sum(1 << int(other) for other in np.flatnonzero(row)) for row in marks]
 
 
-@functools.cache
-def _sets(n: int) -> tuple[NDArray[np.intp], ...]:
-    """All sets of n causes, as bits, by how many they hold."""
+@functools.lru_cache(maxsize=32)
+def _moves(n: int, needs: tuple[int, ...]) -> tuple[tuple[int, NDArray[np.intp]], ...]:
+    """Each cause that may come next, with the sets of causes checked from which it may; the fullest sets first."""
     codes = np.arange(1 << n)
     held = sum((codes >> i) & 1 for i in range(n))
-    return tuple(np.flatnonzero(held == size) for size in range(n + 1))
+    sets = (np.flatnonzero(held == size) for size in reversed(range(n)))
+    found = ((i, here[((here >> i) & 1 == 0) & (needs[i] & ~here == 0)]) for here in sets for i in range(n))
+    return tuple((i, here) for i, here in found if here.size)
 
 
 def _values(p: Floats, c: Floats, r: Floats, needs: list[int], give_up: Floats) -> tuple[Floats, Floats]:
@@ -221,11 +228,10 @@ def _values(p: Floats, c: Floats, r: Floats, needs: list[int], give_up: Floats) 
     left = p @ np.array([1.0 - ((codes >> i) & 1) for i in range(n)])
     stopped = np.where(np.isinf(give_up), 0.0, give_up)[:, None] * left
     value = np.where((left > 0) & np.isinf(give_up)[:, None], np.inf, stopped)
-    for sets in reversed(_sets(n)[:-1]):
-        for i in range(n):
-            open_here = sets[((sets >> i) & 1 == 0) & (needs[i] & ~sets == 0)]
-            going_on = c[:, i, None] * left[:, open_here] + (p * r)[:, i, None] + value[:, open_here | 1 << i]
-            value[:, open_here] = np.minimum(value[:, open_here], going_on)
+    mended = p * r
+    for i, open_here in _moves(n, tuple(needs)):
+        going_on = c[:, i, None] * left[:, open_here] + mended[:, i, None] + value[:, open_here | 1 << i]
+        value[:, open_here] = np.minimum(value[:, open_here], going_on)
     return value, left
 
 
@@ -249,26 +255,11 @@ def _walk(p: Floats, c: Floats, r: Floats, needs: list[int], value: Floats, left
     return order
 
 
-# what a finding changes
-
-
 def ruled_out(chance: ArrayLike, which: ArrayLike) -> Floats:
-    """Share the chances anew among the causes that are left, once some are ruled out.
+    """Share the chances anew among the causes that are left, once those of `which`, shape (causes,), were found sound.
 
-    Parameters
-    ----------
-    chance : array_like
-        Shape (..., causes). [-]
-    which : array_like of bool
-        Causes that were found to be sound, shape (causes,). [-]
+    Raises `CaseError`: no cause is left.
 
-    Raises
-    ------
-    CaseError
-        No cause is left.
-
-    Examples
-    --------
     >>> [round(float(share), 4) for share in ruled_out([0.5, 0.3, 0.2], [True, False, False])]
     [0.0, 0.6, 0.4]
     """
@@ -276,22 +267,10 @@ def ruled_out(chance: ArrayLike, which: ArrayLike) -> Floats:
 
 
 def observed(chance: ArrayLike, likelihood: ArrayLike) -> Floats:
-    """Update the chances by something seen (Bayes): ``p_i l_i / sum of p_j l_j``.
+    """Update the chances by something seen (Bayes): ``p_i l_i / sum of p_j l_j``, all of shape (..., causes). [-]
 
-    Parameters
-    ----------
-    chance : array_like
-        Before it was seen, shape (..., causes). [-]
-    likelihood : array_like
-        How likely one would see it, were it that cause, shape (..., causes). [-]
+    Raises `CaseError`: no cause that is left could show what was seen.
 
-    Raises
-    ------
-    CaseError
-        No cause that is left could show what was seen.
-
-    Examples
-    --------
     >>> [round(float(share), 4) for share in observed([0.5, 0.3, 0.2], [0.1, 0.9, 0.9])]
     [0.1, 0.54, 0.36]
     """
@@ -308,24 +287,9 @@ def observed(chance: ArrayLike, likelihood: ArrayLike) -> Floats:
 def counted(chance: ArrayLike, counts: ArrayLike, strength: float) -> Floats:
     """Blend the listed chances with what a shop has found itself: ``(s p_i + n_i) / (s + n)`` (Dirichlet).
 
-    Parameters
-    ----------
-    chance : array_like
-        As listed, shape (..., causes). [-]
-    counts : array_like
-        Jobs of the shop in which each cause was the one, shape (..., causes). [job]
-    strength : float
-        How many jobs the listed chances count as. [job]
+    `counts` are its jobs in which each cause was the one, shape (..., causes); the listed chances count as `strength`
+    jobs. Raises `OutOfRange`: a count below 0, or a strength that is not above 0.
 
-    Raises
-    ------
-    OutOfRange
-        A count below 0, or a strength that is not above 0.
-    CaseError
-        Chances that `require_chances` refuses.
-
-    Examples
-    --------
     >>> counted([0.5, 0.5], [9, 1], strength=10).tolist()
     [0.7, 0.3]
     """

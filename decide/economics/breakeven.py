@@ -20,28 +20,19 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError, NoSolution, OutOfRange
-from .case import REPAIR, Case, Input, Quote, inputs, vary_all
+from .case import REPAIR, Case, Input, inputs, vary_all
 from .weigh import Weighing, weigh
 
 STUDY_PERIOD: Final = "household.study_period"
 """The one input that is no column: rows with different study periods are weighed one period at a time."""
 
-FAR: Final = 30.0
-"""Where the search ends for an input without an upper bound. [year]"""
-
-GRID: Final = 65
-"""Points on each of the three grids that make up the search."""
-
-ROUNDING: Final = 1e-9
-"""An advantage this small a share of those on either side of it is zero to rounding."""
-
-SETTLED: Final = 1e-9
-"""An advantage this near zero ends a search. [money]"""
-
-DEGREE: Final = 12
-"""Of the polynomial between two neighbours."""
+FAR: Final = 30.0  # Where the search ends for an input without an upper bound. [year]
+GRID: Final = 65  # Points on each of the three grids that make up the search.
+ROUNDING: Final = 1e-9  # An advantage this small a share of those on either side of it is zero to rounding.
+SETTLED: Final = 1e-9  # An advantage this near zero ends a search. [money]
+DEGREE: Final = 12  # Of the polynomial between two neighbours.
 
 BETWEEN: Final = -np.cos(np.pi * np.arange(1, DEGREE) / DEGREE)
 """Where it is held besides at them, who stand at -1 and 1: the extremes of the Chebyshev polynomial."""
@@ -52,7 +43,7 @@ IN_THE_QUOTE: Final = tuple(
 """What the repair limit does not depend on, and the quote is a straight line in."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class BreakevenValues:
     """Where the verdict between repairing and not repairing flips as one input goes from `low` to `high`."""
 
@@ -60,14 +51,8 @@ class BreakevenValues:
     unit: str
     low: float
     high: float
-    values: tuple[float, ...]
-    """Every value at which it flips, in rising order; none: one side wins throughout."""
+    values: tuple[float, ...]  # Every value at which it flips, in rising order; none: one side wins throughout.
     repair_wins_at_low: bool
-
-    @property
-    def repair_wins_at_high(self) -> bool:
-        """Whether repairing wins at the upper end."""
-        return self.repair_wins_at_low == (len(self.values) % 2 == 0)
 
     @property
     def none(self) -> bool:
@@ -115,16 +100,17 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
         low, high = _asked(interval(case, path), low, high, path)
         values, wins = _in_the_quote(case, path, low, high)
     else:
-        grid, advantage = _looked(case, entry, low, high)
-        low, high, values, wins = (
-            float(grid[0]),
-            float(grid[-1]),
-            _breakeven(case, path, grid, advantage),
-            advantage[0] >= 0,
-        )
-    return BreakevenValues(
-        path=path, unit=entry.bounds.unit, low=low, high=high, values=values, repair_wins_at_low=bool(wins)
-    )
+        grid = _grid(entry, *_asked(_bounds(entry), low, high, path))
+        weighed = None if path == STUDY_PERIOD else _weighed(case, {path: grid})
+        if weighed is None:  # some end lies too far out
+            grid = _grid(entry, *_asked(interval(case, path), low, high, path))
+        found = advantages(case, {path: grid}) if weighed is None else weighed.advantage
+        advantage = np.broadcast_to(found, grid.shape)
+        low, high, wins = float(grid[0]), float(grid[-1]), advantage[0] >= 0
+        left = np.flatnonzero(_changes(advantage))
+        either_side = advantage[left], advantage[left + 1]
+        values = tuple(map(float, _closed_in(case, path, (grid[left], grid[left + 1]), either_side, {})))
+    return BreakevenValues(path, entry.bounds.unit, low, high, values, bool(wins))
 
 
 def interval(case: Case, path: str) -> tuple[float, float]:
@@ -140,36 +126,23 @@ def interval(case: Case, path: str) -> tuple[float, float]:
     return _reach(case, entry, low), _reach(case, entry, high)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class TwoWay:
     """The advantage of repairing over two inputs at once, and the line on which the verdict flips."""
 
     across: str
     down: str
-    x: Floats
-    """Values of `across`, shape (nx)."""
-    y: Floats
-    """Values of `down`, shape (ny)."""
-    advantage: Floats
-    """Shape (ny, nx). [money]"""
-    line: Floats
-    """Points (x, y) where it flips, on every line of the grid that it crosses; shape (points, 2)."""
+    x: Floats  # Values of `across`, shape (nx).
+    y: Floats  # Values of `down`, shape (ny).
+    advantage: Floats  # Shape (ny, nx). [money]
+    line: Floats  # Points (x, y) where it flips, on every line of the grid that it crosses; shape (points, 2).
 
 
 def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     """Map the advantage of repairing over two inputs, in one column call, and find the line where the verdict flips.
 
-    Parameters
-    ----------
-    across, down : str
-        Two different inputs of the case.
-    x, y : ndarray, shape (nx), (ny)
-        Their values in rising order; `around` gives a fair choice. [unit of the input]
-
-    Raises
-    ------
-    CaseError
-        As for `breakeven_values`; or some pair of values makes no case.
+    `x` and `y` are values of two different inputs in rising order, shape (nx) and (ny); `around` gives a fair choice.
+    Raises `CaseError`: as for `breakeven_values`; or some pair of values makes no case.
     """
     if across == down:
         raise CaseError(down, "must be another input than the one across")
@@ -186,7 +159,7 @@ def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     either_side = advantage[above, column], advantage[above + 1, column]
     crossed = _closed_in(case, down, (y[above], y[above + 1]), either_side, {across: x[column]})
     along_y = np.stack([x[column], crossed], axis=-1)
-    return TwoWay(across=across, down=down, x=x, y=y, advantage=advantage, line=np.concatenate([along_x, along_y]))
+    return TwoWay(across, down, x, y, advantage, np.concatenate([along_x, along_y]))
 
 
 def around(case: Case, path: str, points: int = 31) -> Floats:
@@ -213,9 +186,8 @@ def advantages(case: Case, changes: Mapping[str, Floats]) -> Floats:
 
 def _entry(case: Case, path: str) -> Input:
     """One input of a case by its path."""
-    for entry in inputs(case):
-        if entry.path == path:
-            return entry
+    if found := next((entry for entry in inputs(case) if entry.path == path), None):
+        return found
     raise CaseError(path, "is no input of this case")
 
 
@@ -239,15 +211,8 @@ def require_verdict(case: Case) -> None:
     refused = [stop.caution for stop in case.prohibitions if stop.action == REPAIR]
     if refused:
         raise CaseError(REPAIR, "is refused by a caution, whatever it costs: {cautions}", ", ".join(refused))
-    quote_asked(case)
-
-
-def quote_asked(case: Case) -> Quote:
-    """The quote of a case's repair; `CaseError` where it has none."""
-    quote = case.repair.quote
-    if quote is None:
+    if case.repair.quote is None:
         raise CaseError("repair.quote", "is needed: without one there is no verdict that could flip")
-    return quote
 
 
 def _bounds(entry: Input) -> tuple[float, float]:
@@ -265,19 +230,14 @@ def _asked(ends: tuple[float, float], low: float | None, high: float | None, pat
 
 def _reach(case: Case, entry: Input, bound: float) -> float:
     """The bound; or, where the case stops making sense on the way, a hundredth of the way back from there."""
-    if _stands(case, entry.path, bound):
+    if _weighed(case, {entry.path: bound}) is not None:
         return bound
     start = float(entry.value) if np.isfinite(entry.value) else FAR
     good, bad = start, bound
     for _ in range(30):  # halvings: to a billionth of the way
         middle = (good + bad) / 2
-        good, bad = (middle, bad) if _stands(case, entry.path, middle) else (good, middle)
+        good, bad = (good, middle) if _weighed(case, {entry.path: middle}) is None else (middle, bad)
     return good + (start - good) / 100
-
-
-def _stands(case: Case, path: str, value: float) -> bool:
-    """Whether the case is still one with this value, and its costs are numbers."""
-    return _weighed(case, {path: value}) is not None
 
 
 def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing[Number] | None:
@@ -289,16 +249,6 @@ def _weighed(case: Case, changes: Mapping[str, Number]) -> Weighing[Number] | No
         return None
     ends = (np.atleast_1d(cost.present_cost)[[0, -1]] for cost in weighed.options)
     return weighed if all(np.all(np.isfinite(end)) for end in ends) else None
-
-
-def _looked(case: Case, entry: Input, low: float | None, high: float | None) -> tuple[Floats, Floats]:
-    """The grid as far as was asked or the case allows, and the advantage on it."""
-    grid = _grid(entry, *_asked(_bounds(entry), low, high, entry.path))
-    weighed = None if entry.path == STUDY_PERIOD else _weighed(case, {entry.path: grid})
-    if weighed is None:  # some end lies too far out
-        grid = _grid(entry, *_asked(interval(case, entry.path), low, high, entry.path))
-        return grid, advantages(case, {entry.path: grid})
-    return grid, np.broadcast_to(weighed.advantage, grid.shape)
 
 
 def _grid(entry: Input, low: float, high: float) -> Floats:
@@ -323,21 +273,13 @@ def _in_the_quote(case: Case, path: str, low: float, high: float) -> tuple[tuple
     return ((value,) if wins and low <= value < high else ()), wins
 
 
-def _breakeven(case: Case, path: str, grid: Floats, advantage: Floats) -> tuple[float, ...]:
-    """Every change of sign on the grid, each made exact."""
-    left = np.flatnonzero(_changes(advantage))
-    either_side = advantage[left], advantage[left + 1]
-    return tuple(float(value) for value in _closed_in(case, path, (grid[left], grid[left + 1]), either_side, {}))
-
-
-def _changes(advantage: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+def _changes(advantage: Floats) -> Truths:
     """Whether the verdict differs between neighbours on the last axis."""
     wins = advantage >= 0
     return wins[..., 1:] != wins[..., :-1]
 
 
-Pair = tuple[Floats, Floats]
-"""Something of each left neighbour, and of each right one."""
+Pair = tuple[Floats, Floats]  # Something of each left neighbour, and of each right one.
 
 
 def _closed_in(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[str, Floats]) -> Floats:

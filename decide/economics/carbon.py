@@ -23,16 +23,15 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..arrays import Number
+from ..arrays import Number, unwrap
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
-from .case import FLAT, REPAIR, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
+from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
 from .flows import life_of, money
 from .horizon import horizon_of
-from .uncertainty import SEED, Range
+from .uncertainty import SEED, Range, sobol_points
 
-KILOGRAMS: Final = "kg CO2e"
-"""What a case in carbon is reckoned in."""
+KILOGRAMS: Final = "kg CO2e"  # What a case in carbon is reckoned in.
 
 CARBON_DRAWS: Final = 256
 """A power of two, as Sobol points want; fewer than in money, since the ranges of carbon are wide beside the step."""
@@ -55,43 +54,37 @@ CARBON_ENTRIES: Final[Mapping[str, Bounds]] = {
 """What can be entered about carbon; `price` alone mixes it with money."""
 
 
+FUELS: Final = ("electricity", "gas", "water")
+OF_MONEY: Final = (
+    "rate", "leaving_rate", "resale_share", "gas_escalation", "water_escalation", "price_escalation", "inflation",
+    "day_cost",
+)  # fmt: skip
+"""Inputs of a household that are none in carbon."""
+
+THE_SAME: Final = (
+    "name", "action", "remaining_life_factor", "energy_change", "planned_replacement_years",
+    "repair_success_probability", "repair_warranty", "callback_window",
+)  # fmt: skip
+"""What of an option means the same in carbon."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class CarbonFigures:
     """What things emit. Numbers are plain ones, or columns with one entry a case."""
 
-    electricity: Number
-    """At the plug, today. [kg/kWh]"""
-    electricity_growth: Number
-    """Yearly growth of it; below 0 where the grid gets cleaner. [1/year]"""
-    gas: Number
-    """[kg/kWh]"""
-    water: Number
-    """[kg/m3]"""
-    repair: Number
-    """Parts and visit of a repair, today's or a later one. [kg]"""
-    repair_refrigerant: Number
-    """Loss of the charge that today's repair refills. [kg]"""
-    made: tuple[Number, ...]
-    """Making a new unit, for each replacement in the case's order. [kg]"""
-    refrigerant: tuple[Number, ...]
-    """Loss in the end from each such unit. [kg]"""
+    electricity: Number  # At the plug, today. [kg/kWh]
+    electricity_growth: Number  # Yearly growth of it; below 0 where the grid gets cleaner. [1/year]
+    gas: Number  # [kg/kWh]
+    water: Number  # [kg/m3]
+    repair: Number  # Parts and visit of a repair, today's or a later one. [kg]
+    repair_refrigerant: Number  # Loss of the charge that today's repair refills. [kg]
+    made: tuple[Number, ...]  # Making a new unit, for each replacement in the case's order. [kg]
+    refrigerant: tuple[Number, ...]  # Loss in the end from each such unit. [kg]
 
 
 def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Number:
-    """What a refrigerant that escapes warms, as kilograms of CO2: charge x warming potential x share lost.
+    """What a refrigerant that escapes warms: charge [kg] x warming potential over 100 years x share lost. [kg CO2]
 
-    Parameters
-    ----------
-    charge : mass in the circuit, shape (...) [kg]
-    warming : global warming potential over 100 years, shape (...) [kg/kg]
-    lost : share that escapes in the end, shape (...) [-]
-
-    Returns
-    -------
-    loss : shape (...) [kg]
-
-    Examples
-    --------
     >>> round(refrigerant_loss(0.15, 1430))  # a household refrigerator with R-134a, all of it vented
     214
     """
@@ -99,16 +92,7 @@ def refrigerant_loss(charge: Number, warming: Number, lost: Number = 1.0) -> Num
 
 
 def years_compared(case: Case) -> float:
-    """Years over which carbon is compared: the study period, or the mean life of the first new unit. [year]
-
-    Parameters
-    ----------
-    case : a single case
-
-    Returns
-    -------
-    years : [year]
-    """
+    """Years over which carbon is compared: the study period, or the mean life of the first new unit. [year]"""
     period = case.household.study_period
     if math.isfinite(period):
         return period
@@ -119,97 +103,58 @@ def years_compared(case: Case) -> float:
 def in_carbon(case: Case, figures: CarbonFigures) -> Case:
     """The same case with kilograms of CO2 equivalent where money stood; weigh it like any other.
 
-    Parameters
-    ----------
-    case : a single case in money
-    figures : what things emit, one `made` and one `refrigerant` for each option that buys a unit
+    Raises `CaseError`: not as many made as there are units to buy, or a figure out of its bounds.
 
-    Returns
-    -------
-    case : in kilograms, without discounting, over `years_compared`; every repair has a quote, in kilograms
-
-    Raises
-    ------
-    CaseError : not as many made as there are units to buy, or a figure out of its bounds
+    Without discounting, over `years_compared`; every repair has a quote, in kilograms. Of `made` and `refrigerant` the
+    figures have one for each option that buys a unit. Doing without is left out: what is done instead emits too, and
+    nobody has said what that is.
     """
     bought = [option for option in case.options if option.appliance is not None]
     if not len(bought) == len(figures.made) == len(figures.refrigerant):
         raise CaseError("carbon.made", "is needed once for each of {n} replacements", len(bought))
-    made = {
-        option.name: made + refrigerant
-        for option, made, refrigerant in zip(bought, figures.made, figures.refrigerant, strict=True)
-    }
+    lost = (made + refrigerant for made, refrigerant in zip(figures.made, figures.refrigerant, strict=True))
+    made = {option.name: each for option, each in zip(bought, lost, strict=True)}
+    kept = (option for option in case.options if option.action != WITHOUT)
+    prices: dict[str, Any] = {f"{fuel}_price": getattr(figures, fuel) for fuel in FUELS} | dict.fromkeys(OF_MONEY, 0.0)
+    household = replace(
+        case.household,
+        currency=KILOGRAMS,
+        study_period=years_compared(case),
+        residual_share=1.0,
+        electricity_escalation=figures.electricity_growth,
+        landlord=None,
+        **prices | {f"{fuel}_steps": FLAT for fuel in FUELS},
+    )
     return replace(
         case,
         appliance=_emitting(case.appliance, figures),
-        household=_emitted_at(case, figures),
-        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in case.options),
-    )
-
-
-def _emitted_at(case: Case, figures: CarbonFigures) -> Household:
-    """The household with kilograms for prices."""
-    return replace(
-        case.household,
-        currency=KILOGRAMS,
-        rate=0.0,
-        study_period=years_compared(case),
-        residual_share=1.0,
-        electricity_price=figures.electricity,
-        gas_price=figures.gas,
-        water_price=figures.water,
-        electricity_escalation=figures.electricity_growth,
-        gas_escalation=0.0,
-        water_escalation=0.0,
-        price_escalation=0.0,
-        inflation=0.0,
-        electricity_steps=FLAT,
-        gas_steps=FLAT,
-        water_steps=FLAT,
-        day_cost=0.0,
-        landlord=None,
+        household=household,
+        by_age={path: rule for path, rule in case.by_age.items() if path.startswith("appliance.")},
+        options=tuple(_option_in_carbon(option, figures, made.get(option.name, 0.0)) for option in kept),
     )
 
 
 def _emitting(appliance: Appliance, figures: CarbonFigures) -> Appliance:
     return replace(
-        appliance,
-        maintenance_and_repair=later_repairs(appliance) * figures.repair,
-        later_repair_median=figures.repair,
-        maintenance_and_repair_by_age=None,
+        appliance, maintenance_and_repair=later_repairs(appliance) * figures.repair, later_repair_median=figures.repair
     )
 
 
 def later_repairs(appliance: Appliance) -> Number:
     """How many repairs a year its upkeep pays for: upkeep over the usual quote; none where that is nothing. [1/year]"""
     usual = np.asarray(appliance.later_repair_median, dtype=float)
-    repairs = np.where(usual > 0, appliance.maintenance_and_repair / np.where(usual > 0, usual, 1.0), 0.0)
-    return float(repairs) if repairs.ndim == 0 else repairs
+    return unwrap(np.where(usual > 0, appliance.maintenance_and_repair / np.where(usual > 0, usual, 1.0), 0.0))
 
 
 def _option_in_carbon(option: Option, figures: CarbonFigures, made: Number) -> Option:
     """The option with kilograms for money; a repair under warranty emits like any other."""
     appliance = None if option.appliance is None else _emitting(option.appliance, figures)
     repair = Quote(amount=figures.repair + figures.repair_refrigerant) if option.action == REPAIR else None
-    return Option(
-        name=option.name,
-        action=option.action,
-        appliance=appliance,
-        remaining_life_factor=option.remaining_life_factor,
-        energy_change=option.energy_change,
-        planned_replacement_years=option.planned_replacement_years,
-        quote=repair,
-        repair_success_probability=option.repair_success_probability,
-        repair_warranty=option.repair_warranty,
-        callback_window=option.callback_window,
-        price=0.0 if appliance is None else made * _part_of_new(appliance),
-    )
-
-
-def _part_of_new(appliance: Appliance) -> Number:
-    """Expected years that a unit has left over those of a new one; 1 for a new one. [-]"""
-    life = life_of(appliance)
-    return np.minimum(1.0, life.mean_residual_life(appliance.age) / life.mean_residual_life(0.0))
+    price: Number = 0.0
+    if appliance is not None:  # by the expected years that it has left over those of a new one
+        life = life_of(appliance)
+        price = made * np.minimum(1.0, life.mean_residual_life(appliance.age) / life.mean_residual_life(0.0))
+    return Option(appliance=appliance, quote=repair, price=price, **{name: getattr(option, name) for name in THE_SAME})
 
 
 def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Case:
@@ -218,25 +163,14 @@ def with_price_of_carbon(case: Case, figures: CarbonFigures, price: float) -> Ca
     Energy then has two prices that grow apart, money and carbon; one steady growth is taken that is worth the same over
     `years_compared`, as for a published path of prices.
 
-    Parameters
-    ----------
-    case : a single case in money
-    figures : what things emit
-    price : of a tonne of CO2 equivalent, p, constant above inflation [money/t]
-
-    Returns
-    -------
-    case : in money; at a price of 0 it costs what the case does
-
-    Raises
-    ------
-    CaseError : the outcome is no case
-    NoSolution : no steady growth is worth the same
+    `price` is that of a tonne, p, constant above inflation [money/t]; at 0 the case costs what it does.
+    Raises `CaseError` where the outcome is no case, `NoSolution` where no steady growth is worth the same.
     """
     each, emitted = price / KILOGRAMS_A_TONNE, in_carbon(case, figures)
-    options = (_with_carbon(option, also, each) for option, also in zip(case.options, emitted.options, strict=True))
+    also = {option.name: option for option in emitted.options}
+    options = (_with_carbon(o, also[o.name], each) if o.name in also else o for o in case.options)
     priced: dict[str, Any] = {}
-    for fuel in ("electricity", "gas", "water"):
+    for fuel in FUELS:
         ways = _blended(case, emitted.household, fuel, each)
         priced |= zip((f"{fuel}_price", f"{fuel}_escalation", f"{fuel}_steps"), ways, strict=True)
     household = replace(case.household, **priced)
@@ -272,9 +206,8 @@ def _with_carbon(option: Option, emitted: Option, each: float) -> Option:
 
 
 def _maintained_with_carbon(appliance: Appliance, emitted: Appliance, each: float) -> Appliance:
-    return replace(
-        appliance, maintenance_and_repair=appliance.maintenance_and_repair + each * emitted.maintenance_and_repair
-    )
+    upkeep = appliance.maintenance_and_repair + each * emitted.maintenance_and_repair
+    return replace(appliance, maintenance_and_repair=upkeep)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -282,58 +215,37 @@ class CarbonConfidence:
     """How sure it is what emits least."""
 
     draws: int
-    names: tuple[str, ...]
-    """What can be chosen today; what a caution refuses is not."""
-    share_least: tuple[float, ...]
-    """Share of draws in which each of them emits least."""
-    low: float
-    """What repairing emits less than the best other way in 1 of 20 draws, or less than that. [kg]"""
-    high: float
-    """In 19 of 20. [kg]"""
+    names: tuple[str, ...]  # What can be chosen today; what a caution refuses is not.
+    share_least: tuple[float, ...]  # Share of draws in which each of them emits least.
+    low: float  # What repairing emits less than the best other way in 1 of 20 draws, or less than that. [kg]
+    high: float  # In 19 of 20. [kg]
 
 
-def carbon_confidence(
-    case: Case, ranges: Sequence[Range], draws: int = CARBON_DRAWS, seed: int = SEED
-) -> CarbonConfidence:
+def carbon_confidence(case: Case, ranges: Sequence[Range]) -> CarbonConfidence:
     """Draw all figures of a case in carbon together, as is done with money, and say what emits least how often.
 
     Planned replacements are left out: they are the same repair, and would make every draw fifteen.
 
-    Parameters
-    ----------
-    case : in carbon
-    ranges : what its inputs may be instead
-    draws : a power of two
-    seed : the same gives the same
-
-    Returns
-    -------
-    confidence : with the advantage of repairing in kilograms between its 5 % and 95 % quantiles
-
-    Raises
-    ------
-    CaseError : a caution refuses the repair, or a draw makes no case
+    Raises `CaseError`: a caution refuses the repair, or a draw makes no case.
     """
-    from scipy.stats import qmc  # here, since it is slow to load
-
     refused = {stop.action for stop in case.prohibitions}
     if REPAIR in refused:
         raise CaseError(REPAIR, "is ruled out by a caution, so there is nothing to be sure of")
     changes: dict[str, Number] = {}
     if ranges:
-        shares = qmc.Sobol(len(ranges), rng=np.random.default_rng(seed)).random(draws)
+        shares = sobol_points(CARBON_DRAWS, len(ranges), SEED)
         for index, each in enumerate(ranges):
             changes |= each.at(shares[:, index])
     drawn = vary_all(case, changes)
     horizon = horizon_of(drawn, money(drawn.household))
     chosen = [option for option in drawn.options if option.action not in refused]
-    costs = np.stack([np.broadcast_to(sum(horizon.cost(option).values()), (draws,)) for option in chosen])
+    costs = np.stack([np.broadcast_to(sum(horizon.cost(option).values()), (CARBON_DRAWS,)) for option in chosen])
     mended = np.array([option.action == REPAIR for option in chosen])
     advantage = np.min(costs[~mended], axis=0) - np.min(costs[mended], axis=0)
-    least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / draws
+    least = np.bincount(np.argmin(costs, axis=0), minlength=len(chosen)) / CARBON_DRAWS
     low, high = np.quantile(advantage, NINE_OF_TEN)
     return CarbonConfidence(
-        draws=draws,
+        draws=CARBON_DRAWS,
         names=tuple(option.name for option in chosen),
         share_least=tuple(float(share) for share in least),
         low=float(low),

@@ -23,20 +23,17 @@ MONEY: Final = "money"
 REPAIR: Final = "repair"
 REPLACE: Final = "replace"
 LEAVE: Final = "leave"
-ACTIONS: Final = (REPAIR, REPLACE, LEAVE)
-"""What is done today. It labels an option; it changes no formula."""
-
-
-LONGEST_STUDY: Final = 500
-"""Beyond it a need has no end. [year]"""
+WITHOUT: Final = "without"
+NATURAL_GAS: Final = "natural gas"
+PROPANE: Final = "propane"
+GASES: Final = (NATURAL_GAS, PROPANE)  # What gas appliances burn, the first unless said.
+ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)  # What is done today.
+LONGEST_STUDY: Final = 500  # Beyond it a need has no end. [year]
 
 AGE: Final = "appliance.age"
 
-CENT: Final = 0.01
-"""Sums of money closer than this are the same."""
-
-LEAST_SHARE: Final = 1e-6
-"""Shares that should make a whole may miss it by this much: they are printed rounded. [-]"""
+CENT: Final = 0.01  # Sums of money closer than this are the same.
+LEAST_SHARE: Final = 1e-6  # Shares that should make a whole may miss it by this much: they are printed rounded. [-]
 
 
 @dataclass(frozen=True)
@@ -82,31 +79,24 @@ class Appliance:
     kind: str
     age: Number = number("year", 0, 60, doc="Years since it was bought new. The type plate or an old bill tells.")
     mean_life: Number = number("year", 1, 80, doc="From homes, counted until the unit left the household.")
-    life_shape: Number = number(
-        "", 0.5, 10, doc="1 means failures come at any age alike; higher, that they come closer together."
+    life_shape: Number = number("", 0.5, 10, doc="1: failures come at any age alike. Higher: closer together.")
+    failure_free_years: Number = number("year", 0, 40, doc="Years in which hardly any of them leaves a household.")
+    hazard_ratio: Number = number(
+        "", 0.1, 20, 1, doc="How much sooner than others of its age it is given up: a failure is news. 1 for a new one."
     )
-    failure_free_years: Number = number(
-        "year", 0, 40, doc="Years in which hardly any unit of this kind leaves a household."
+    electricity: Number = number("kWh/year", 0, 60_000, doc="A year's worth as it runs now: label or plug-in meter.")
+    gas: Number = number(
+        "kWh/year", 0, 200_000, doc="A year's worth, as the bills count it. Files keep kWh: 1 therm is 29.3 kWh."
     )
-    electricity: Number = number(
-        "kWh/year", 0, 60_000, doc="A year's worth as it runs now. The label or a plug-in meter tells."
-    )
-    gas: Number = number("kWh/year", 0, 200_000, doc="A year's worth, in kilowatt-hours: 1 therm is 29.3 kWh.")
-    water: Number = number("m3/year", 0, 2_000, doc="A year's worth, in cubic metres: 264 US gallons each.")
+    water: Number = number("m3/year", 0, 2_000, doc="A year's worth. Files keep cubic metres: 264 US gallons each.")
     efficiency_degradation_rate: Number = number(
-        "1/year", 0, 0.1, doc="How much more it uses with each year of age, as a share of new."
+        "1/year", 0, 0.1, doc="How much more it uses after its first year, as a share of new. Later years add less."
     )
     efficiency_degradation_cap: Number = number("share", 0, 2, doc="Beyond this rise it does not go.")
     maintenance_and_repair: Number = number(
-        "money/year", 0, 10_000, doc="An average year's spending on other repairs, out of warranty."
+        "money/year", 0, 10_000, doc="An average year's spending on later repairs over its life, out of warranty."
     )
-    later_repair_median: Number = number(
-        MONEY,
-        0,
-        100_000,
-        0,
-        doc="Half of later quotes are below it. It counts only where later failures are decided again.",
-    )
+    later_repair_median: Number = number(MONEY, 0, 100_000, 0, doc="Half of later quotes are below it.")
     later_repair_log_sd: Number = number(
         "",
         0.05,
@@ -114,10 +104,9 @@ class Appliance:
         0.6,
         doc="0.3: nearly all alike. 0.6: one in six is below half of the usual. 1: small jobs and very dear ones.",
     )
-    retirement: Life | None = None
-    """A law of life of its own, in place of the one that mean, shape and delay give."""
+    retirement: Life | None = None  # A law of life of its own, in place of the one that mean, shape and delay give.
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
-    """Upkeep at an age, where it is not level. [money/year]"""
+    """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,9 +140,7 @@ class Quote:
     trip: Number = number(MONEY, 0, 5_000, 0, doc="Before tax. Leave it out if it is due either way.")
     tax_rate: Number = number("share", 0, 0.5, 0, doc="On parts, labour and trip, as it stands on the quote.")
     fee_credit: Number = number(MONEY, 0, 5_000, 0, doc="What comes off the bill when you accept.")
-    fee_if_declined: Number = number(
-        MONEY, 0, 5_000, 0, doc="A fee that is due either way is spent already and changes nothing."
-    )
+    fee_if_declined: Number = number(MONEY, 0, 5_000, 0, doc="A fee due either way is spent and changes nothing.")
 
     @property
     def total(self) -> Number:
@@ -164,14 +151,15 @@ class Quote:
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """Something the household can do today: have a unit repaired, buy one, or live with the fault.
+    """Something the household can do today: have a unit repaired, buy one, live with the fault, or do without one.
 
     Parameters
     ----------
     name : str
         What tells it from the other options.
     action : str
-        `repair`, `replace` or `leave`; it labels the option and changes no formula.
+        `repair`, `replace`, `leave` or `without`. Doing without runs no unit: it costs its loss of use a year, and
+        nothing is bought later.
     appliance : Appliance, optional
         The unit that is bought; for a replacement alone.
     quote : Quote, optional
@@ -188,21 +176,16 @@ class Option:
 
     name: str
     action: str
-    appliance: Appliance | None = None
-    """The unit that is bought; none means the one that stands there."""
+    appliance: Appliance | None = None  # The unit that is bought; none means the one that stands there.
     # what changes in the unit by starting
     remaining_life_factor: Number = number(
-        "share", 0.05, 2, 1, doc="100% is as good as any of its age; less where other parts are worn or rusted."
+        "share", 0.05, 2, 1, doc="100% is as good as any of its age; at 70% it wears as if made to last 70% as long."
     )
     energy_change: Number = number(
         "share", -0.9, 5, 0, doc="What it will use against today: -10% after a good repair, +20% with the fault left."
     )
-    annual_loss_of_use: Number = number(
-        "money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole again."
-    )
-    planned_replacement_years: Number = number(
-        "year", 0, math.inf, math.inf, doc="Leave empty to run it until it fails."
-    )
+    annual_loss_of_use: Number = number("money/year", 0, 100_000, 0, doc="What you would pay a year to have it whole.")
+    planned_replacement_years: Number = number("year", 0, math.inf, math.inf, doc="Leave empty: it runs till it fails.")
     # a repair
     quote: Quote | None = None
     repair_success_probability: Number = number(
@@ -212,22 +195,38 @@ class Option:
     callback_window: Number = number("day", 1, 365, 30, doc="Days after which a repair that still runs has held.")
     # a purchase
     price: Number = number(MONEY, 0, 200_000, 0, doc="As on the price tag, before tax where tax is added at the till.")
+    price_includes_installation: bool = False
+    """Whether the price was given with all that it takes to have the unit run."""
+    sold_installed: bool = False  # Whether people are quoted one price for such a unit and its work.
     tax_rate: Number = number("share", 0, 0.5, 0, doc="0 where the price includes it.")
     delivery: Number = number(MONEY, 0, 20_000, 0, doc="What bringing it costs, with tax.")
     installation: Number = number(MONEY, 0, 50_000, 0, doc="With tax, and with what must be changed for it to fit.")
     haul_away: Number = number(MONEY, 0, 5_000, 0, doc="What taking the old one away costs, with tax.")
     rebate: Number = number(MONEY, 0, 50_000, 0, doc="What comes back after buying.")
     trade_in: Number = number(MONEY, 0, 50_000, 0, doc="What someone pays for the old one.")
-    financed: Number = number(MONEY, 0, 200_000, 0, doc="The part of the purchase that is lent to you.")
+    financed: Number = number(MONEY, 0, 200_000, 0, doc="The part of what is due that is lent to you.")
+    financed_share: Number = number(
+        "share", 0, 1, 0, doc="What of the rest that is due is lent to you: 100% by card or in instalments."
+    )
     loan_rate: Number = number("1/year", 0, 1, 0, doc="Yearly, as the lender states it.")
     loan_years: Number = number("year", 1 / 12, 30, 1, doc="Until it is paid off.")
     warranty: Number = number("year", 0, 20, 0, doc="Years in which its repairs cost nothing.")
     # until it runs
     days_without: Number = number("day", 0, 365, 0, doc="From today until it runs.")
     food_loss: Number = number(MONEY, 0, 5_000, 0, doc="Also other losses from waiting that come once.")
-    food_loss_at_later_failures: Number = number(
-        MONEY, 0, 5_000, 0, doc="When a unit to come fails and has to be replaced."
-    )
+    food_loss_at_later_failures: Number = number(MONEY, 0, 5_000, 0, doc="When a later unit fails and is replaced.")
+
+    @property
+    def asked_price(self) -> Number:
+        """What people call its price: that on its tag, or with tax and work where it is sold with them. [money]
+
+        >>> furnace = Option(name="New", action="replace", price=1000, tax_rate=0.07, installation=3000)
+        >>> furnace.asked_price, replace(furnace, sold_installed=True).asked_price
+        (1000, 4070.0)
+        """
+        if not self.sold_installed:
+            return self.price
+        return self.price * (1 + self.tax_rate) + self.delivery + self.installation + self.haul_away
 
 
 @dataclass(frozen=True)
@@ -253,8 +252,7 @@ class PriceSteps:
         return sum(level * part for level, part in zip(self.level, parts, strict=True))
 
 
-FLAT: Final = PriceSteps()
-"""One price for all of it."""
+FLAT: Final = PriceSteps()  # One price for all of it.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -267,9 +265,7 @@ class Landlord:
         0.6,
         doc="On the next unit of income. Repairs are deducted at once, a purchase over the years of a schedule.",
     )
-    pays_energy: Number = number(
-        "share", 0, 1, doc="0% where the tenants pay all of it; then what a new unit saves is theirs."
-    )
+    pays_energy: Number = number("share", 0, 1, doc="0% where tenants pay all; then what a new unit saves is theirs.")
     depreciation: tuple[float, ...]
     """Share of a purchase that is deducted in each tax year, the year of the purchase first."""
 
@@ -282,6 +278,8 @@ class Household:
     ----------
     region, place, currency : str
         `US` or `EU`; the state or country; the code of its money.
+    gas_kind : str, optional
+        One of `GASES`.
     rate, study_period, ... : float or ndarray, shape (...)
         Each input with its unit, bounds and meaning below; `study_period` is one number for all cases. [as declared]
     electricity_steps, gas_steps, water_steps : PriceSteps, optional
@@ -301,20 +299,25 @@ class Household:
     region: str
     place: str
     currency: str
+    gas_kind: str = NATURAL_GAS
     rate: Number = number(
         "1/year", 0, 0.5, doc="What a safe saving would earn, less inflation; or what your debt costs, less inflation."
+    )
+    leaving_rate: Number = number(
+        "1/year", 0, 0.5, 0, doc="Chance in a year that you move out and leave it behind, where no date is known."
     )
     study_period: float = number(
         "year", 0.5, math.inf, math.inf, doc="Until you move out or no longer need one. Leave empty for no end."
     )
     residual_share: Number = number(
-        "share", 0, 1, 1, doc="100% counts what is left of the last unit at your last year; 0% counts nothing."
+        "share", 0, 1, 0, doc="100% counts what is left of the last unit at your last year pro rata; 0% nothing."
     )
-    electricity_price: Number = number(
-        "money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges."
+    resale_share: Number = number(
+        "share", 0, 1, 0, doc="What a used unit sells for, over the price of a new one times the share of years left."
     )
-    gas_price: Number = number("money/kWh", 0, 5, doc="What one more kilowatt-hour costs you, without fixed charges.")
-    water_price: Number = number("money/m3", 0, 100, doc="What one more cubic metre costs you, waste water included.")
+    electricity_price: Number = number("money/kWh", 0, 5, doc="What one more kWh costs you, without fixed charges.")
+    gas_price: Number = number("money/kWh", 0, 5, doc="What one more unit costs without fixed charges. Files keep kWh.")
+    water_price: Number = number("money/m3", 0, 100, doc="What more costs, with waste water. Files keep cubic metres.")
     electricity_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     gas_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
     water_escalation: Number = number("1/year", -0.1, 0.2, doc="0% means it rises with all other prices.")
@@ -323,10 +326,16 @@ class Household:
     electricity_steps: PriceSteps = FLAT
     gas_steps: PriceSteps = FLAT
     water_steps: PriceSteps = FLAT
-    day_cost: Number = number(
-        "money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day of doing without takes."
+    most_today: Number = number(
+        MONEY, 0, math.inf, math.inf, doc="The most that you can pay today. Leave empty where that is no matter."
     )
+    day_cost: Number = number("money/day", 0, 1_000, 0, doc="Launderette, meals out, ice: what a day without takes.")
     landlord: Landlord | None = None
+
+    @property
+    def discount_force(self) -> Number:
+        """What a later amount counts less a year, continuously: interest, and a need that may have ended. [1/year]"""
+        return np.log1p(self.rate) + self.leaving_rate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -430,10 +439,8 @@ def inputs(case: Case) -> Iterator[Input]:
     """
     places = [("appliance", case.appliance), ("household", case.household)]
     for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
-        plans = not isinstance(noun, Option) or noun.action != REPLACE
-        yield from (
-            entry for entry in _inputs_of(path, noun) if plans or entry.path != f"{path}.planned_replacement_years"
-        )
+        planned = f"{path}.planned_replacement_years" if getattr(noun, "action", "") == REPLACE else ""
+        yield from (entry for entry in _inputs_of(path, noun) if entry.path != planned)
 
 
 def _inputs_of(path: str, noun: object) -> Iterator[Input]:
@@ -482,17 +489,15 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
 
     With the appliance's age goes what was taken by it, unless that is changed too.
 
-    Raises
-    ------
-    CaseError
-        A path is no input of the case, or the outcome is no case.
+    Raises `CaseError`: a path is no input of the case, or the outcome is no case.
     """
     known = {entry.path for entry in inputs(case)}
     for path in changes:
         if path not in known:
             raise CaseError(path, "is no input of this case")
     if AGE in changes:
-        changes = {**{path: rule(changes[AGE]) for path, rule in case.by_age.items()}, **changes}
+        by_age = {path: rule(changes[AGE]) for path, rule in case.by_age.items() if path in known}
+        changes = {**by_age, **changes}
     paths = option_paths(case)
     options = (_changed(option, path, changes) for path, option in zip(paths, case.options, strict=True))
     return replace(
@@ -526,9 +531,8 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
         if (option.appliance is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.planned_replacement_years)):
-            yield CaseError(
-                f"{path}.planned_replacement_years", "plans the end of the unit there, not of one that is bought"
-            )
+            told = "plans the end of the unit there, not of one that is bought"
+            yield CaseError(f"{path}.planned_replacement_years", told)
         yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
         yield CaseError(REPAIR, "must be given once, got {got}", actions.count(REPAIR))
@@ -542,7 +546,7 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
 def _more_than_it_costs(path: str, option: Option) -> Iterator[CaseError]:
     """Nothing takes more off a price than the price."""
     left = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
-    for name in ("rebate", "trade_in", "financed"):
+    for name in () if option.action == REPAIR else ("rebate", "trade_in", "financed"):
         left = left - getattr(option, name)
         if np.any(np.asarray(left) < -CENT) and np.any(np.asarray(getattr(option, name)) > 0):
             yield CaseError(f"{path}.{name}", "must not be more than what is left to pay")
@@ -560,44 +564,34 @@ def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
     if not (shares.size and np.all((shares >= 0) & (shares <= 1)) and np.sum(shares) <= 1 + LEAST_SHARE):
         yield CaseError("household.landlord.depreciation", "must be shares from 0 to 1, no more than 1 together")
     for path, option in zip(option_paths(case), case.options, strict=True):
-        if np.any(np.asarray(option.financed) > 0):
-            yield CaseError(f"{path}.financed", "cannot be weighed for a landlord: interest is taxed by its own rules")
+        for name, lent in (("financed", option.financed), ("pays", option.financed_share)):
+            if np.any(np.asarray(lent) > 0):
+                told = "cannot be weighed for a landlord: interest is taxed by its own rules"
+                yield CaseError(f"{path}.{name}", told)
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
-    appliances = [("appliance", case.appliance)]
-    appliances += [
-        (f"{path}.appliance", option.appliance)
-        for path, option in zip(option_paths(case), case.options, strict=True)
-        if option.appliance is not None
-    ]
-    for path, this_appliance in appliances:
-        if not np.all(np.asarray(this_appliance.mean_life) > this_appliance.failure_free_years):
-            yield CaseError(
-                f"{path}.mean_life",
-                "must be above {path}.failure_free_years ({years} year)",
-                path,
-                this_appliance.failure_free_years,
-            )
+    bought = ((f"{path}.appliance", o.appliance) for path, o in zip(option_paths(case), case.options, strict=True))
+    for path, unit in (("appliance", case.appliance), *bought):
+        if unit is not None and not np.all(np.asarray(unit.mean_life) > unit.failure_free_years):
+            told = "must be above {path}.failure_free_years ({years} year)"
+            yield CaseError(f"{path}.mean_life", told, path, unit.failure_free_years)
 
 
 def _sums_without_end(case: Case) -> Iterator[CaseError]:
     """A need without end has a finite present cost only while the discount rate outruns every price."""
-    if math.isfinite(case.household.study_period):
-        if case.household.study_period > LONGEST_STUDY:
-            years = case.household.study_period
-            yield CaseError(
-                "household.study_period", "must be from 0.5 to {most} year, got {got:g}", LONGEST_STUDY, years
-            )
+    years = case.household.study_period
+    if math.isfinite(years):
+        if years > LONGEST_STUDY:
+            told = "must be from 0.5 to {most} year, got {got:g}"
+            yield CaseError("household.study_period", told, LONGEST_STUDY, years)
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)
-    lowest = float(np.min(case.household.rate))
+    lowest = float(np.min(np.expm1(case.household.discount_force)))
     if not lowest > max(highest, 0.0):
-        yield CaseError(
-            "household.rate",
+        told = (
             "must be above 0 and above every escalation ({highest:g} 1/year) when the need has "
-            "no end, got {got:g}; or give household.study_period",
-            highest,
-            lowest,
+            "no end, got {got:g}; or give household.study_period"
         )
+        yield CaseError("household.rate", told, highest, lowest)

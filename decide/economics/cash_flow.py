@@ -14,6 +14,7 @@ D V. That is the same sum in another order; V is one for all options and plans, 
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -21,21 +22,18 @@ from typing import Final
 import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 
-from ..arrays import Floats, Number
-from .case import Case, Option
+from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
+from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
-    PricedFlows,
+    Flows,
     PriceList,
     life_of,
-    life_on_grid,
     priced,
+    resale,
     running_probability,
     running_share,
-    sum_over_time,
-    unwrap,
-    with_time_axis,
-    worth_new,
+    worth_a_year,
 )
 
 CELLS_A_YEAR: Final = 12
@@ -71,55 +69,77 @@ def cash(
     successor: Option,
     prices: PriceList,
     years: float,
-    residual_share: Number,
+    with_what_is_left: bool,
     cells_a_year: int = CELLS_A_YEAR,
 ) -> Cash:
     """Expected cash of an option over so many years, its unit followed by `successor` and then by its like.
 
-    On a planned day nobody waits for the new unit, so what waiting costs is not paid then.
-
-    What is left at the last year is credited: `residual_share` x the successor's price x the remaining expected years
-    of service over those of a unit just bought.
+    On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
+    year is credited, if asked for, as `_worth_left` says.
     """
-    grid = _Grid.of(years, cells_a_year)
+    grid = _Grid(years, cells_a_year)
     own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
     first, later = priced(case, option, prices), priced(case, successor, prices)
     run = own.until(option.planned_replacement_years)
     bought = new.renewed.purchases(run.ends)
-    still = run.stays * own.years_left(LAST) + np.sum(bought * new.years_left()[..., ::-1], axis=-1, keepdims=True)
-    worth_left = with_time_axis(residual_share * worth_new(case, successor) / new.years_new) * still
-    by_year, present = {}, {}
+    by_year, present, spent = {}, {}, 0.0
     for category in COST_CATEGORIES:
         growth = np.log1p(with_time_axis(prices.growth[category]))
-        force = np.log1p(with_time_axis(case.household.rate)) - growth
+        force = with_time_axis(case.household.discount_force) - growth
         running, followed = (
             with_time_axis(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
             for each, appliance in ((first, own), (later, new))
         )
         cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
         outlay = with_time_axis(later.again[category]) * (bought - run.planned if category == "other" else bought)
-        left = worth_left if category == "purchase" else np.zeros(1)
-        paid = grid.by_year(
+        by_year[category] = grid.by_year(
             first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
         )
-        by_year[category] = paid - left * np.exp(growth * years) * (np.arange(paid.shape[-1]) == paid.shape[-1] - 1)
         present[category] = unwrap(
             first.once[category]
             + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
             + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
-            - (left * np.exp(-force * years))[..., 0]
         )
+        spent = spent + np.sum(running * run.within * np.exp(-force * grid.middle), axis=-1) * grid.cell
+    if with_what_is_left:
+        growth = np.log1p(prices.growth["purchase"])
+        worth = np.exp((growth - case.household.discount_force) * years)
+        later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
+        most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
+        left, _ = _worth_left(own, new, (run.stays * own.years_left(LAST))[..., 0], later_years, most)
+        paid = by_year["purchase"]
+        last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
+        by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last
+        present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
     return Cash(by_year, present)
+
+
+def _worth_left(
+    own: "_ApplianceOnGrid", new: "_ApplianceOnGrid", own_years: Number, later_years: Number, most: Number
+) -> tuple[Number, Number]:
+    """What is left at the last year of the unit itself and of those bought after it, at prices of today. [money]
+
+    Each is expected to leave so many years of service over. Pro rata (`residual_share`) a year left counts as one of a
+    unit just bought. What is sold (`resale_share`) brings that share of it, the unit itself no more than `most`: what
+    was paid for it or, of the unit there, what running it costs over the years. Neither holds the quote, so the limit
+    stays linear in it. The second figure is the share of its own resale that `most` leaves.
+    """
+    home = own.case.household
+    left = home.residual_share * new.worth_a_year * (own_years + later_years)
+    if not np.any(home.resale_share):
+        return left, 1.0
+    sold = home.resale_share * resale(own.case, own.option) * own_years
+    sold, most = np.broadcast_arrays(sold, most)
+    kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), sold, out=np.ones(sold.shape), where=sold > 0))
+    return left + sold * kept + home.resale_share * new.worth_a_year * later_years, kept
 
 
 class Study:
     """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
 
-    def __init__(
-        self, case: Case, prices: PriceList, years: float, residual_share: Number, cells_a_year: int = CELLS_A_YEAR
-    ) -> None:
-        self._case, self._prices, self._residual_share = case, prices, residual_share
-        self._grid = _Grid.of(years, cells_a_year)
+    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
+        self._case, self._prices = case, prices
+        self._grid = _Grid(years, cells_a_year)
         self._discounts: dict[int | float, _Discount] = {}
         self._served: dict[int, tuple[Option, _Served]] = {}
 
@@ -128,39 +148,40 @@ class Study:
         latest."""
         own, new = self._served_by(option), self._served_by(successor)
         run, first, later = own.appliance.until(hold), own.flows, new.flows
-        costs = dict(first.once)
+        costs, running = dict(first.once), _running(own, run)
         for category in COST_CATEGORIES:
-            if np.any(first.yearly[category]):
-                costs[category] = costs[category] + first.yearly[category] * sum_over_time(
-                    run.within, own.running(category)
-                )
-            if np.any(later.yearly[category]):
-                costs[category] = costs[category] + later.yearly[category] * sum_over_time(
-                    run.ends, new.running_from(category)
-                )
-            if np.any(later.again[category]):
-                costs[category] = costs[category] + later.again[category] * sum_over_time(
-                    run.ends, new.bought_from(category)
-                )
+            if category in running:
+                costs[category] = costs[category] + running[category]
+            for amounts, from_an_end in ((later.yearly, new.running_from), (later.again, new.bought_from)):
+                if np.any(amounts[category]):
+                    worth = sum_over_time(run.ends, from_an_end(category))
+                    costs[category] = costs[category] + amounts[category] * worth
         if np.any(run.planned):
-            costs["other"] = costs["other"] - later.again["other"] * sum_over_time(
-                run.planned, self.discount("other").edge
-            )
-        worth = self._residual_share * worth_new(self._case, successor)
-        if np.any(worth):
-            left = (run.stays * own.left_at_end)[..., 0] + sum_over_time(run.ends, new.left_from)
-            costs["purchase"] = (
-                costs["purchase"] - worth / new.appliance.years_new * left * self.discount("purchase").end
-            )
+            spared = sum_over_time(run.planned, self.discount("other").edge)
+            costs["other"] = costs["other"] - later.again["other"] * spared
+        home = self._case.household
+        if np.any(home.residual_share) or np.any(home.resale_share):
+            costs["purchase"] = costs["purchase"] - self._left(own, new, run)[0] * self.discount("purchase").end
         return costs
+
+    def resale_kept(self, option: Option, successor: Option) -> Number:
+        """Share of what its own unit is worth when it is sold that is no more than what it cost. [-]"""
+        own = self._served_by(option)
+        return self._left(own, self._served_by(successor), own.appliance.until(option.planned_replacement_years))[1]
+
+    def _left(self, own: "_Served", new: "_Served", run: "_PlannedRun") -> tuple[Number, Number]:
+        bought = own.appliance.option.action == REPLACE
+        most = own.flows.once["purchase"] if bought else sum(_running(own, run).values(), 0.0)
+        own_years, later_years = (run.stays * own.left_at_end)[..., 0], sum_over_time(run.ends, new.left_from)
+        return _worth_left(own.appliance, new.appliance, own_years, later_years, most / self.discount("purchase").end)
 
     def discount(self, category: str) -> "_Discount":
         """Worth today of what grows as the price of a category."""
         growth = self._prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
-            force = np.log1p(with_time_axis(self._case.household.rate)) - np.log1p(with_time_axis(growth))
-            self._discounts[key] = _Discount.of(force, self._grid)
+            force = with_time_axis(self._case.household.discount_force) - np.log1p(with_time_axis(growth))
+            self._discounts[key] = _Discount(force, self._grid)
         return self._discounts[key]
 
     def _served_by(self, option: Option) -> "_Served":
@@ -170,52 +191,56 @@ class Study:
         return self._served[id(option)][1]
 
 
-@dataclass(frozen=True)
+def _running(own: "_Served", run: "_PlannedRun") -> dict[str, Number]:
+    """Worth today of what it costs to run a unit, by the categories that it has."""
+    yearly = {category: flow for category, flow in own.flows.yearly.items() if np.any(flow)}
+    return {category: flow * sum_over_time(run.within, own.running(category)) for category, flow in yearly.items()}
+
+
 class _Discount:
     """Worth today of 1 at each edge, of a yearly 1 over each cell, and of 1 at the last edge; all (..., times)."""
 
-    edge: Floats
-    cell: Floats
-    end: Number
-
-    @staticmethod
-    def of(force: Floats, grid: "_Grid") -> "_Discount":
-        edge = np.exp(-force * grid.edge)
-        return _Discount(edge, np.exp(-force * grid.middle) * grid.cell, edge[..., -1])
+    def __init__(self, force: Floats, grid: "_Grid") -> None:
+        self.edge, self.cell = np.exp(-force * grid.edge), np.exp(-force * grid.middle) * grid.cell
+        self.end: Number = self.edge[..., -1]
 
 
 class _Served:
     """A unit's service over a study, and that of its like bought at each of its ends; each sum is made once."""
 
-    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: PricedFlows) -> None:
+    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: Flows) -> None:
         self._study, self.appliance, self.flows = study, appliance, flows
         self._made: dict[tuple[str, int], Floats] = {}
 
+    def _once(self, what: str, category: str, make: "Callable[[_Discount], Floats]") -> Floats:
+        """A sum that is made once for all categories whose flows change and whose prices grow alike."""
+        discount = self._study.discount(category)
+        key = what, id(discount)
+        if key not in self._made:
+            self._made[key] = make(discount)
+        return self._made[key]
+
     def running(self, category: str) -> Floats:
         """Worth today of 1 a year over each cell, as the category's flow changes while it stands; shape (..., n)."""
-        discount = self._study.discount(category)
-        key = CHANGES.get(category, "level"), id(discount)
-        if key not in self._made:
-            self._made[key] = self.appliance.at_middle * self.appliance.changing(category) * discount.cell
-        return self._made[key]
+        return self._once(
+            CHANGES.get(category, "level"),
+            category,
+            lambda discount: self.appliance.at_middle * self.appliance.changing(category) * discount.cell,
+        )
 
     def running_from(self, category: str) -> Floats:
         """The same of such a unit bought at each edge and of all its like after it, shape (..., n + 1)."""
-        discount = self._study.discount(category)
-        key = f"from an edge, {CHANGES.get(category, 'level')}", id(discount)
-        if key not in self._made:
+
+        def make(discount: _Discount) -> Floats:
             run = np.cumsum(self.running(category), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
             own = np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1)
-            self._made[key] = self.appliance.renewed.leading_to(discount.edge * own)
-        return self._made[key]
+            return self.appliance.renewed.leading_to(discount.edge * own)
+
+        return self._once(f"from an edge, {CHANGES.get(category, 'level')}", category, make)
 
     def bought_from(self, category: str) -> Floats:
         """Worth today of 1 paid for it at each edge and for all its like after it, shape (..., n + 1)."""
-        discount = self._study.discount(category)
-        key = "bought", id(discount)
-        if key not in self._made:
-            self._made[key] = self.appliance.renewed.leading_to(discount.edge)
-        return self._made[key]
+        return self._once("bought", category, lambda discount: self.appliance.renewed.leading_to(discount.edge))
 
     @cached_property
     def left_from(self) -> Floats:
@@ -228,19 +253,13 @@ class _Served:
         return self.appliance.years_left(LAST)
 
 
-@dataclass(frozen=True)
 class _Grid:
     """Equal cells of time from today: `edge` (n + 1), `middle` (n), each in years."""
 
-    edge: Floats
-    middle: Floats
-    cell: float
-
-    @staticmethod
-    def of(years: float, cells_a_year: int) -> "_Grid":
+    def __init__(self, years: float, cells_a_year: int) -> None:
         count = max(1, round(years * cells_a_year))
-        edge = np.linspace(0.0, years, count + 1)
-        return _Grid(edge, (edge[1:] + edge[:-1]) / 2, years / count)
+        self.edge = np.linspace(0.0, years, count + 1)
+        self.middle, self.cell = (self.edge[1:] + self.edge[:-1]) / 2, years / count
 
     def by_year(self, today: Number, cells: Floats, edges: Floats) -> Floats:
         """Gather cells and edges into years; what falls on today's edge for sure is `today`, the rest of it year 1."""
@@ -259,12 +278,9 @@ class _ApplianceOnGrid:
 
     def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
         appliance = case.appliance_of(option)
-        self._case, self._option, self._grid = case, option, grid
-        self._runs, self._life = with_time_axis(running_probability(option)), life_on_grid(appliance)
-        self._age, self._remaining_life_factor = (
-            with_time_axis(appliance.age),
-            with_time_axis(option.remaining_life_factor),
-        )
+        self.case, self.option, self._grid = case, option, grid
+        self._runs, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
+        self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge = self._stands(grid.edge)
         """Chance that it stands at each edge, shape (..., n + 1)."""
         self.at_middle = self._stands(grid.middle)
@@ -273,27 +289,27 @@ class _ApplianceOnGrid:
         """Chance that it fails in each cell, shape (..., n)."""
 
     def _stands(self, time: Floats) -> Floats:
-        return self._runs * self._life.survival_given(self._age, time / self._remaining_life_factor)
+        if self.option.action == WITHOUT:
+            return np.ones(np.shape(time))  # nothing that could fail
+        return self._runs * self._life.survival_given(self._age, time)
 
     @cached_property
-    def years_new(self) -> Number:
-        """Expected years of service at the start, if it runs at all. [year]"""
-        appliance = self._case.appliance_of(self._option)
-        return self._option.remaining_life_factor * life_of(appliance).mean_residual_life(appliance.age)
+    def worth_a_year(self) -> Number:
+        return worth_a_year(self.case, self.option)
 
     @cached_property
     def renewed(self) -> "_Renewal":
-        """The unit followed by its like."""
         return _Renewal(self.deaths)
 
     def changing(self, category: str) -> Floats:
         """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
-        return running_share(self._case, self._option, category, self._grid.middle)
+        return running_share(self.case, self.option, category, self._grid.middle)
 
     def years_left(self, edges: slice = ALL) -> Floats:
         """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
-        left = self._life.mean_residual_life(self._age + self._grid.edge[edges] / self._remaining_life_factor)
-        return self.at_edge[..., edges] * self._remaining_life_factor * left
+        if self.option.action == WITHOUT:
+            return np.zeros(self._grid.edge[edges].shape)
+        return self.at_edge[..., edges] * self._life.mean_residual_life(self._age + self._grid.edge[edges])
 
     def until(self, hold: Number) -> "_PlannedRun":
         """Its run if it is replaced so many years from today at the latest."""
@@ -319,13 +335,10 @@ class _ApplianceOnGrid:
 class _PlannedRun:
     """A unit's run up to its planned end, if it has one."""
 
-    within: Floats
-    """Share of each cell before the planned end, shape (..., n)."""
-    ends: Floats
-    """Chance that it ends at each edge, shape (..., n + 1)."""
-    planned: Floats
-    """Chance that it ends there by plan, shape (..., n + 1 or 1)."""
-    stays: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+    within: Floats  # Share of each cell before the planned end, shape (..., n).
+    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
+    planned: Floats  # Chance that it ends there by plan, shape (..., n + 1 or 1).
+    stays: Truths
     """Whether no planned end comes before the last edge, shape (..., 1)."""
 
 

@@ -16,23 +16,30 @@ category by category. Any option costs once + running + Z V of what follows it.
 A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
+import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
-from .case import FLAT, REPAIR, Appliance, Case, Household, Option, PriceSteps
-from .landlord import borne_of_energy, purchase_weight
+from .case import FLAT, REPAIR, REPLACE, WITHOUT, Appliance, Case, Household, Option, PriceSteps
+from .landlord import purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")
 """What a cost is for, in the order in which it is shown."""
 
-Amounts = Mapping[str, Number]
-"""One number or column for each category that has any."""
+LARGEST_HAZARD_RATIO: Final = 8.0  # More than this no evidence is taken to multiply the hazard of ending by. [-]
+Amounts = Mapping[str, Number]  # One number or column for each category that has any.
+
+GROWING: Final = {
+    "purchase": "price_escalation", "electricity": "electricity_escalation", "gas": "gas_escalation",
+    "water": "water_escalation",
+}  # fmt: skip
+"""Categories whose price moves, each with the household's figure for it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,8 +49,7 @@ class PriceList:
     unit: str
     price: Amounts
     growth: Amounts
-    steps: Mapping[str, PriceSteps] = field(default_factory=dict)
-    """Flows whose price moves with their size."""
+    steps: Mapping[str, PriceSteps] = field(default_factory=dict)  # Flows whose price moves with their size.
 
     def cost(self, category: str, amount: Number) -> Number:
         """What an amount of one flow costs today; a year's amount for a yearly flow."""
@@ -55,37 +61,25 @@ def money(household: Household) -> PriceList:
 
     A landlord bears a share of the bills for energy and water.
     """
-    borne = borne_of_energy(household)
+    borne: Number = 1.0 if household.landlord is None else household.landlord.pays_energy
+    billed = ("electricity", "gas", "water")
+    steps = {category: getattr(household, f"{category}_steps") for category in billed}
+    price: dict[str, Number] = {category: getattr(household, f"{category}_price") * borne for category in billed}
+    growth: dict[str, Number] = {category: getattr(household, name) for category, name in GROWING.items()}
     return PriceList(
         unit=household.currency,
-        price={
-            **dict.fromkeys(COST_CATEGORIES, 1.0),
-            "electricity": household.electricity_price * borne,
-            "gas": household.gas_price * borne,
-            "water": household.water_price * borne,
-        },
-        growth={
-            **dict.fromkeys(COST_CATEGORIES, 0.0),
-            "purchase": household.price_escalation,
-            "electricity": household.electricity_escalation,
-            "gas": household.gas_escalation,
-            "water": household.water_escalation,
-        },
-        steps={
-            category: steps
-            for category, steps in (
-                ("electricity", household.electricity_steps),
-                ("gas", household.gas_steps),
-                ("water", household.water_steps),
-            )
-            if steps != FLAT
-        },
+        price={category: price.get(category, 1.0) for category in COST_CATEGORIES},
+        growth={category: growth.get(category, 0.0) for category in COST_CATEGORIES},
+        steps={category: each for category, each in steps.items() if each != FLAT},
     )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Flows:
-    """What an option makes happen: today, at each later purchase of its like, and in each year of service."""
+    """What an option makes happen: today, at each later purchase of its like, and in each year of service.
+
+    Priced, a loan and a landlord's tax on a purchase count at their worth today, later purchases at today's price.
+    """
 
     once: Amounts
     again: Amounts
@@ -103,13 +97,16 @@ def flows_of(case: Case, option: Option) -> Flows:
     """
     appliance, today, weight = case.appliance_of(option), paid_today(case, option), purchase_weight(case.household)
     buying = weight * (today["price"] + today["tax"] + today["delivery"] + today["installation"]) + today["haul_away"]
-    less = buying + weight * today["rebate"] + today["trade_in"] + today["financed"]
+    less = buying + weight * today["rebate"] + today["trade_in"]
+    of_a_loan = loan_worth(case, option) - lent(option)
     once: dict[str, Number] = {
-        "purchase": less + loan_worth(case, option),
+        "purchase": less if option.action == REPAIR else less + of_a_loan,
         "other": today["waiting"] + today["food_loss"] + today["again"] + today["fee"],
     }
     if option.quote is not None:
-        once["repair"] = today["quote"] + today["fee_credit"]
+        once["repair"] = today["quote"] + today["fee_credit"] + of_a_loan
+    if option.action == WITHOUT:
+        return Flows(once=once, again={}, yearly={"other": option.annual_loss_of_use})
     return Flows(
         once=once,
         again={"purchase": buying, "other": today["waiting"] + option.food_loss_at_later_failures},
@@ -134,7 +131,7 @@ def paid_today(case: Case, option: Option) -> dict[str, Number]:
         "haul_away": option.haul_away,
         "rebate": -option.rebate,
         "trade_in": -option.trade_in,
-        "financed": -option.financed,
+        "financed": -lent(option) - lent_on_the_quote(option),
         "waiting": waiting,
         "food_loss": option.food_loss,
         "quote": 0.0 if option.quote is None else option.quote.total,
@@ -150,46 +147,82 @@ def paid_today(case: Case, option: Option) -> dict[str, Number]:
     return parts
 
 
-@dataclass(frozen=True)
-class PricedFlows:
-    """Flows of an option on a price list, by category."""
-
-    once: dict[str, Number]
-    """Paid today; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
-    again: dict[str, Number]
-    """Paid at each later purchase of its like, at today's price. [money]"""
-    yearly: dict[str, Number]
-    """Running flows as of today. [money/year]"""
+def priced(case: Case, option: Option, prices: PriceList) -> Flows:
+    """Price an option's flows; a category without any costs nothing. [money, money, money/year]"""
+    flows = vars(flows_of(case, option)).items()
+    return Flows(**{when: {c: prices.cost(c, amounts.get(c, 0.0)) for c in COST_CATEGORIES} for when, amounts in flows})
 
 
-def priced(case: Case, option: Option, prices: PriceList) -> PricedFlows:
-    """Price an option's flows; a category without any costs nothing."""
-    flows = flows_of(case, option)
-    return PricedFlows(
-        *(
-            {category: prices.cost(category, amounts.get(category, 0.0)) for category in COST_CATEGORIES}
-            for amounts in (flows.once, flows.again, flows.yearly)
-        )
-    )
+def lent(option: Option) -> Number:
+    """What is lent at the loan's own rate: what is financed and, of a purchase, the share of the rest. [money]"""
+    due = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    rest = due - option.rebate - option.trade_in - option.financed
+    return option.financed + (0.0 if option.action == REPAIR else option.financed_share * rest)
+
+
+def lent_on_the_quote(option: Option) -> Number:
+    """What of a repair is paid by card or in instalments, whatever the quote. [money]
+
+    The discount rate is then that of the card or the instalments, so it costs what it comes to, and the limit stays
+    linear in the quote: only nothing is paid today.
+    """
+    if option.quote is None:
+        return 0.0
+    return option.financed_share * (option.quote.total - option.quote.fee_credit - option.financed)
+
+
+def cash_today(case: Case, option: Option) -> Number:
+    """What has to be in hand today; a rebate comes later, and waiting and lost food are no bill. [money]"""
+    parts = paid_today(case, option)
+    return sum(amount for name, amount in parts.items() if name not in ("waiting", "food_loss", "again", "rebate"))
 
 
 def loan_worth(case: Case, option: Option) -> Number:
     """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
-    if not np.any(option.financed):
+    if not np.any(lent(option)):
         return 0.0
-    payment = loan_payment(option.financed, option.loan_rate, option.loan_years)
+    payment = loan_payment(lent(option), option.loan_rate, option.loan_years)
     return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
 
 
 def paid_later(case: Case, option: Option) -> Number:
     """What an option costs at its start but is not paid then: a loan's payments, and tax saved late. [money]"""
     written_off = option.price * (1 + option.tax_rate) + option.delivery + option.installation - option.rebate
-    return loan_worth(case, option) + (purchase_weight(case.household) - 1) * written_off
+    taxed_later = (purchase_weight(case.household) - 1) * written_off
+    return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
 
 
-def worth_new(case: Case, option: Option) -> Number:
-    """What a unit just bought is worth, which a study's last year credits pro rata. [money]"""
-    return purchase_weight(case.household) * option.price * (1 + option.tax_rate)
+def as_paid(case: Case, option: Option, by_year: Floats) -> Floats:
+    """What is paid by year with an option of a single case, shape (years + 1): year 0 is what is paid of today's bill.
+
+    `by_year` is its cash without what is left. Spoilt food and waiting are no bill and count in year 1. What is lent
+    counts as it is paid back, in today's money; what is still owed at the last year is paid in it.
+    """
+    parts, owed, paid = paid_today(case, option), lent(option) + lent_on_the_quote(option), by_year.copy()
+    no_bill = parts["waiting"] + parts["food_loss"] + parts["again"]
+    paid[0] -= no_bill + loan_worth(case, option) + lent_on_the_quote(option)
+    paid[1] += no_bill
+    if owed > 0:
+        due = np.arange(1, max(1, round(12 * float(option.loan_years))) + 1) / 12
+        real = loan_payment(owed, option.loan_rate, option.loan_years) * (1 + case.household.inflation) ** -due
+        np.add.at(paid, np.minimum(np.ceil(due - 1e-9).astype(int), len(paid) - 1), real)
+    return paid
+
+
+def worth_a_year(case: Case, option: Option) -> Number:
+    """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
+    appliance = case.appliance_of(option)
+    years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.age)
+    return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
+
+
+def resale(case: Case, option: Option) -> Number:
+    """What a year left of an option's own unit sells by: its own worth if it is new, else that of the cheapest new."""
+    offers = [each for each in case.options if each.action == REPLACE]
+    new = [each for each in offers if np.all(np.asarray(case.appliance_of(each).age) == 0)]
+    if option.action == REPLACE and np.all(np.asarray(case.appliance_of(option).age) == 0):
+        new = [option]
+    return functools.reduce(np.minimum, (worth_a_year(case, each) for each in new or offers))
 
 
 def callback_probability(option: Option) -> Number:
@@ -214,22 +247,27 @@ def running_probability(option: Option) -> Number:
     return option.repair_success_probability * (1 + callback_probability(option))
 
 
-def life_of(appliance: Appliance) -> Life:
-    """Life of a unit's class, from its mean, shape and delay, unless it has a law of its own."""
+def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: bool = False) -> Life:
+    r"""Life that a unit may expect: that of its class, with its own hazard.
+
+    The class's is a Weibull life from its mean, shape k and delay. The hazard of this unit is at every age
+
+    .. math:: \kappa f^{-k} \le 8
+
+    times that, kappa its `hazard_ratio` and f its remaining-life factor, which leaves it a Weibull life. A unit with a
+    law of its own has that one, and wears as it says. With `axis` it meets a grid of times behind the cases.
+    """
     if appliance.retirement is not None:
         return appliance.retirement
-    return Weibull.with_mean(appliance.mean_life, appliance.life_shape, appliance.failure_free_years)
-
-
-def life_on_grid(appliance: Appliance) -> Life:
-    """The same life, ready to meet a grid of times on an axis behind the cases."""
-    if appliance.retirement is not None:
-        return appliance.retirement
-    return Weibull.with_mean(
-        with_time_axis(appliance.mean_life),
-        with_time_axis(appliance.life_shape),
-        with_time_axis(appliance.failure_free_years),
-    )
+    shape, ratio = appliance.life_shape, appliance.hazard_ratio
+    law = Weibull.with_mean(appliance.mean_life, shape, appliance.failure_free_years)
+    if np.any(np.asarray(ratio) != 1) or np.any(np.asarray(remaining_life_factor) != 1):
+        shape = np.asarray(shape, dtype=float)
+        times = np.minimum(ratio * np.asarray(remaining_life_factor) ** -shape, LARGEST_HAZARD_RATIO)
+        law = replace(law, scale=law.scale * times ** (-1 / shape))
+    if not axis:
+        return law
+    return Weibull(with_time_axis(law.shape), with_time_axis(law.scale), with_time_axis(law.delay))
 
 
 def running_share(case: Case, option: Option, category: str, time: Floats) -> Floats:
@@ -242,62 +280,39 @@ def running_share(case: Case, option: Option, category: str, time: Floats) -> Fl
     due = (time >= with_time_axis(option.warranty)).astype(float)
     if appliance.maintenance_and_repair_by_age is None:
         return due
-    return (
-        due
-        * appliance.maintenance_and_repair_by_age(
-            with_time_axis(appliance.age) + time / with_time_axis(option.remaining_life_factor)
-        )
-        / with_time_axis(appliance.maintenance_and_repair)
-    )
+    return due * appliance.maintenance_and_repair_by_age(with_time_axis(appliance.age) + time)
 
 
-@dataclass(frozen=True)
-class Course:
-    """What an option sets going, priced: its flows, and its unit's run from today until it ends."""
+@dataclass(frozen=True, kw_only=True)
+class Course(Flows):
+    """What an option sets going: its flows, priced, and its unit's run from today until it ends."""
 
-    once: dict[str, Number]
-    """Paid today, by category; a loan, and a landlord's tax on a purchase, count at their worth. [money]"""
     lent: Number
     """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
-    again: dict[str, Number]
-    """Paid at each later purchase of its like, at today's price. [money]"""
-    yearly: dict[str, Number]
-    """Running flows as of today. [money/year]"""
-    running: dict[str, Number]
-    """Present cost of the running flows of one unit. [money]"""
-    end: dict[str, Number]
-    """Worth today of 1, growing as the category does, paid when the unit ends."""
-    planned: Number
-    """Worth today of 1 paid if the unit reaches its planned end."""
-    years: Number
-    """Years of service that the unit is expected to give. [year]"""
+    running: dict[str, Number]  # Present cost of the running flows of one unit. [money]
+    end: dict[str, Number]  # Worth today of 1, growing as the category does, paid when the unit ends.
+    planned: Number  # Worth today of 1 paid if the unit reaches its planned end.
+    years: Number  # Years of service that the unit is expected to give. [year]
 
 
 def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     """Run an option's unit until it fails or its planned years are over, whichever comes first."""
+    if option.action == WITHOUT:
+        return _course_without(case, option, prices)
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
-    life, runs = life_of(appliance), with_time_axis(running_probability(option))
-    lived = life.exposure(
-        appliance.age, remaining_life_factor=option.remaining_life_factor, until=option.planned_replacement_years
-    )
+    life, runs = life_of(appliance, option.remaining_life_factor), with_time_axis(running_probability(option))
+    lived = life.exposure(appliance.age, until=option.planned_replacement_years)
     paid = lived
     if np.any(option.warranty):
-        paid = life.exposure(
-            appliance.age,
-            remaining_life_factor=option.remaining_life_factor,
-            start=option.warranty,
-            until=option.planned_replacement_years,
-        )
-    years, maintained = (
-        lived.years * runs,
-        paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time),
-    )
+        paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
+    years = lived.years * runs
+    maintained = paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time)
     drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
     changing = {"electricity": drifting, "gas": drifting, "maintenance_and_repair": (paid.time, maintained)}
     running: dict[str, Number] = {}
     end: dict[str, Number] = {}
     for growth, categories in by_growth(prices):
-        force = np.log1p(case.household.rate) - np.log1p(growth)
+        force = case.household.discount_force - np.log1p(growth)
         worth = np.exp(-with_time_axis(force) * lived.time)
         level = sum_over_time(worth, years)
         for category in categories:
@@ -307,10 +322,8 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
                 then = worth if time is lived.time else np.exp(-with_time_axis(force) * time)
                 running[category] = flows.yearly[category] * sum_over_time(then, weight)
     return Course(
-        once=flows.once,
+        **vars(flows),
         lent=paid_later(case, option),
-        again=flows.again,
-        yearly=flows.yearly,
         running=running,
         end=end,
         planned=_planned_end(case, option, life),
@@ -318,24 +331,40 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     )
 
 
+def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
+    """Do without for as long as the need lasts: no unit, so none ends."""
+    flows = priced(case, option, prices)
+    none: dict[str, Number] = dict.fromkeys(COST_CATEGORIES, 0.0)
+    force = np.asarray(case.household.discount_force - np.log1p(prices.growth["other"]))
+    level = np.divide(1.0, force, out=np.full(force.shape, np.inf), where=force > 0)
+    lost = unwrap(np.multiply(flows.yearly["other"], level)) if np.any(flows.yearly["other"]) else 0.0
+    return Course(**vars(flows), lent=0.0, running={**none, "other": lost}, end=none, planned=0.0, years=0.0)
+
+
 def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
     day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
-    stands = life.survival_given(
-        case.appliance_of(option).age, day / option.remaining_life_factor
-    ) * running_probability(option)
-    worth = stands * np.exp(-np.log1p(case.household.rate) * day)
+    stands = life.survival_given(case.appliance_of(option).age, day) * running_probability(option)
+    worth = stands * np.exp(-case.household.discount_force * day)
     return unwrap(np.where(np.isinf(option.planned_replacement_years), 0.0, worth))
 
 
 def drift(appliance: Appliance, time: Floats) -> Floats:
-    """Consumption `time` years from now over consumption now: a rise with age, up to a cap."""
-    rise, cap, age = (
-        with_time_axis(appliance.efficiency_degradation_rate),
-        with_time_axis(appliance.efficiency_degradation_cap),
-        with_time_axis(appliance.age),
-    )
-    return (1 + np.minimum(rise * (age + time), cap)) / (1 + np.minimum(rise * age, cap))
+    """Consumption `time` years from now over consumption now, where it rises with age."""
+    known = appliance.efficiency_degradation_rate, appliance.efficiency_degradation_cap, appliance.age
+    rise, cap, age = map(with_time_axis, known)
+    return drifted(rise, cap, age + time) / drifted(rise, cap, age)
+
+
+def drifted(rise: Number, cap: Number, age: Number) -> Floats:
+    """Consumption at an age over that when new: above it by cap (1 - exp(-rise age / cap)). [-]
+
+    >>> round(float(drifted(0.0705, 0.274, 2.0)), 2), round(float(drifted(0.0705, 0.274, 16.0)), 2)
+    (1.11, 1.27)
+    """
+    rise, cap = np.asarray(rise, dtype=float), np.asarray(cap, dtype=float)
+    pace = np.divide(rise, cap, out=np.zeros(np.broadcast_shapes(rise.shape, cap.shape)), where=cap > 0)
+    return np.asarray(1 - cap * np.expm1(-pace * np.asarray(age)))
 
 
 def forever(course: Course) -> dict[str, Number]:
@@ -372,22 +401,3 @@ def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         groups.setdefault(key, (growth, []))[1].append(category)
     return tuple(groups.values())
-
-
-def sum_over_time(left: Floats, right: Floats) -> Number:
-    """Products summed up over time, the last axis.
-
-    >>> sum_over_time(np.array([1.0, 2.0]), np.array([3.0, 4.0]))
-    11.0
-    """
-    return unwrap(np.einsum("...t,...t->...", left, right))
-
-
-def with_time_axis(value: Number) -> Floats:
-    """The same numbers with an axis for time behind them; shape (..., 1)."""
-    return np.asarray(value, dtype=float)[..., np.newaxis]
-
-
-def unwrap(value: Floats) -> Number:
-    """A plain number where there is one case, the column where there are many."""
-    return float(value) if np.ndim(value) == 0 else value

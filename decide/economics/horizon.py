@@ -1,12 +1,15 @@
 """For how long: the present cost of any option of a case, over a need without end or over a study period.
 
-Whatever is done today, the unit ends one day and another is bought: of the new units on offer (of all, if none is new)
-the one that is then cheapest. A used unit is an offer of today; nobody can count on finding its like.
+Whatever is done today, the unit ends one day, and what follows is what is then cheapest.
 
-**As long as the need lasts.** What follows is followed by its like for ever: closed forms on a unit's course (`flows`).
+**As long as the need lasts.** Another is bought: of the new units on offer (of all, if none is new). A used one is an
+offer of today; nobody can count on finding its like for ever. What follows is followed by its like for ever: closed
+forms on a unit's course (`flows`).
 
-**Study period of N years.** The same flows cut at N, purchases by the renewal equation, what is left credited pro rata
-(`cash`). This is the life-cycle cost method of ASTM E917 and NIST Handbook 135: all options over the same period.
+**Study period of N years.** What follows may be a used unit too, or doing without one for the rest. The same flows cut
+at N, purchases by the renewal equation. What is left then is left behind or sold, or counts pro rata in a study that
+says so (`cash_flow`). This is the life-cycle cost method of ASTM E917 and NIST Handbook 135: all options over the same
+period.
 
 Both also find the best year for a planned replacement after a repair. With no end in sight its present cost C(n) has
 the slope C'(n) = S(n) sum_c exp(-d_c n) (y_c(n) - d_c V_c): S the chance that the unit still stands, y_c its running
@@ -14,13 +17,14 @@ flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping 
 """
 
 import math
+from abc import ABC, abstractmethod
 from functools import cached_property
-from typing import Final, Protocol
+from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number
-from .case import REPLACE, Case, Option
+from ..arrays import Floats, Number, unwrap, with_time_axis
+from .case import REPLACE, WITHOUT, Case, Option
 from .cash_flow import Study
 from .flows import (
     COST_CATEGORIES,
@@ -30,42 +34,21 @@ from .flows import (
     course_of,
     followed_by,
     forever,
-    life_on_grid,
+    life_of,
     running_share,
-    unwrap,
-    with_time_axis,
 )
 
-PLANNED_YEARS: Final = np.arange(1, 16)
-"""Years from today for which a planned replacement is tried. [year]"""
-
-STEPS_A_YEAR: Final = 4
-"""Grid on which the slope of a planned replacement is summed up."""
+PLANNED_YEARS: Final = np.arange(1, 16)  # Years from today for which a planned replacement is tried. [year]
+STEPS_A_YEAR: Final = 4  # Grid on which the slope of a planned replacement is summed up.
 
 
-class Horizon(Protocol):
-    """Present costs of one case on one price list."""
-
-    def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
-
-    def course(self, option: Option) -> Course:
-        """What an option sets going, over this horizon's own unit of it."""
-
-    def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category."""
-
-    def best_plan(self, option: Option) -> Number:
-        """Best year for a planned replacement of the option's unit; NaN where the horizon has no room for one."""
-
-
-def horizon_of(case: Case, prices: PriceList) -> Horizon:
+def horizon_of(case: Case, prices: PriceList) -> "Horizon":
     """The horizon that the household's study period asks for."""
-    return StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else EndlessNeed(case, prices)
+    return _StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else _EndlessNeed(case, prices)
 
 
-class _Courses:
-    """The courses of one case's options on one price list, each run once."""
+class Horizon(ABC):
+    """Present costs of one case on one price list; the course of each option is run once."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
@@ -79,8 +62,24 @@ class _Courses:
             self._run[id(option)] = option, course_of(self._case, option, self._prices)
         return self._run[id(option)][1]
 
+    @abstractmethod
+    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        """Present cost of what tells the units that could come after an option's own apart, by index."""
 
-class EndlessNeed(_Courses):
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._by_successor(option))
+
+    @abstractmethod
+    def cost(self, option: Option) -> dict[str, Number]:
+        """Present cost of an option by category, with all that comes after it."""
+
+    @abstractmethod
+    def best_plan(self, option: Option) -> Number:
+        """Best year, of those tried, for a planned replacement of the option's unit; NaN where there is no room."""
+
+
+class _EndlessNeed(Horizon):
     """As long as the need lasts."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
@@ -91,76 +90,67 @@ class EndlessNeed(_Courses):
     def _forever(self) -> dict[int, dict[str, Number]]:
         return {index: forever(self.course(option)) for index, option in self._lasting.items()}
 
-    def _after(self, course: Course) -> dict[int, dict[str, Number]]:
-        """Present cost of what comes after a unit, for each that could come."""
+    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        course = self.course(option)
         if id(course) not in self._followed:  # the course itself is kept by `course`
-            self._followed[id(course)] = {
-                index: followed_by(course, self.course(option), self._forever[index])
-                for index, option in self._lasting.items()
-            }
+            after = ((index, self.course(other), self._forever[index]) for index, other in self._lasting.items())
+            self._followed[id(course)] = {index: followed_by(course, other, costs) for index, other, costs in after}
         return self._followed[id(course)]
 
-    def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
-        return _cheapest(self._after(self.course(option)))
-
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category, with all that comes after it."""
-        course = self.course(option)
-        after = self._after(course)
-        then = _picked(after, _cheapest(after))
-        return {
-            category: course.once[category] + course.running[category] + then[category] for category in COST_CATEGORIES
-        }
+        course, then = self.course(option), _picked(self._by_successor(option), self.successor_of(option))
+        return {each: course.once[each] + course.running[each] + then[each] for each in COST_CATEGORIES}
 
     def best_plan(self, option: Option) -> Number:
-        """Best year, of those tried, for a planned replacement of the option's unit."""
         appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
-        waiting = _picked({i: self.course(o).again for i, o in self._lasting.items()}, index)["other"]
+        waiting = _picked({i: dict(self.course(o).again) for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, categories in by_growth(self._prices):
-            force = np.log1p(self._case.household.rate) - np.log1p(growth)
+            force = self._case.household.discount_force - np.log1p(growth)
             level = -force * sum(followed[category] for category in categories)
-            flows = (
-                with_time_axis(yearly[category]) * running_share(self._case, option, category, time)
-                for category in categories
-                if np.any(yearly[category])
-            )
+            used = [category for category in categories if np.any(yearly[category])]
+            flows = (with_time_axis(yearly[each]) * running_share(self._case, option, each, time) for each in used)
             total = sum(flows, with_time_axis(level))
             if np.any(total):
                 slope = slope + np.exp(-with_time_axis(force) * time) * total
-        stands = life_on_grid(appliance).survival_given(
-            with_time_axis(appliance.age), time / with_time_axis(option.remaining_life_factor)
-        )
+        life = life_of(appliance, option.remaining_life_factor, axis=True)
+        stands = life.survival_given(with_time_axis(appliance.age), time)
         slope = slope * stands
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
         at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
         summed = (so_far - (slope[..., :1] + at_end) / 2) / STEPS_A_YEAR  # trapezoids from today to each year
-        discount = np.exp(-with_time_axis(np.log1p(self._case.household.rate)) * PLANNED_YEARS)
+        discount = np.exp(-with_time_axis(self._case.household.discount_force) * PLANNED_YEARS)
         planned = summed - with_time_axis(waiting) * stands[..., STEPS_A_YEAR::STEPS_A_YEAR] * discount
         return unwrap(PLANNED_YEARS[np.argmin(planned, axis=-1)].astype(float))
 
 
-class StudyPeriod(_Courses):
-    """A study period of N years with a residual value."""
+class _StudyPeriod(Horizon):
+    """A study period of N years."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
-        self._study = Study(case, prices, case.household.study_period, case.household.residual_share)
+        self._new = self._lasting
+        self._lasting = {i: o for i, o in enumerate(case.options) if o.action in (REPLACE, WITHOUT)}
+        self._study = Study(case, prices, case.household.study_period)
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
-        """Present cost of an option with all that comes after it, for each unit that could come."""
-        return {index: self._study.cost(option, each, hold) for index, each in self._lasting.items()}
+        """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""
+        # a plan is to buy another, and a study that counts what is left pro rata counts years of new units
+        costs, pro_rata = {}, np.asarray(self._case.household.residual_share) > 0
+        for index, each in self._lasting.items():
+            costs[index] = self._study.cost(option, each, hold)
+            barred = pro_rata | np.isfinite(hold) if each.action == WITHOUT else pro_rata
+            if index not in self._new and np.any(barred):
+                costs[index]["other"] = costs[index]["other"] + np.where(barred, math.inf, 0.0)
+        return costs
 
-    def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
-        return _cheapest(self._costs(option, option.planned_replacement_years))
+    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        return self._costs(option, option.planned_replacement_years)
 
     def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category, with all that comes after it."""
         return self._cost(option, option.planned_replacement_years)
 
     def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
@@ -168,7 +158,6 @@ class StudyPeriod(_Courses):
         return _picked(costs, _cheapest(costs))
 
     def best_plan(self, option: Option) -> Number:
-        """Best year, of those tried within the study period, for a planned replacement of the option's unit."""
         within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
         if not within:
             return math.nan

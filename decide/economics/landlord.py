@@ -21,30 +21,15 @@ import numpy as np
 
 from ..arrays import Number
 from ..errors import OutOfRange
-from ..finance.finance import nominal_rate
+from ..finance.discount import nominal_rate
 from .case import Household
 
-LONGEST_SCHEDULE = 50
-"""No schedule for an appliance is longer. [year]"""
+LONGEST_SCHEDULE = 50  # No schedule for an appliance is longer. [year]
 
 
 def straight_line(years: int) -> tuple[float, ...]:
-    """The same share of a purchase in each of so many years, 1/n.
+    """The same share of a purchase in each of so many years, 1/n; n is from 1 to 50. [-]
 
-    Parameters
-    ----------
-    years : n, from 1 to 50 [year]
-
-    Returns
-    -------
-    shares : shape (n) [-]
-
-    Raises
-    ------
-    OutOfRange : no whole number of years from 1 to 50
-
-    Examples
-    --------
     >>> straight_line(4)
     (0.25, 0.25, 0.25, 0.25)
     """
@@ -54,19 +39,10 @@ def straight_line(years: int) -> tuple[float, ...]:
 
 
 def worth_of_deductions(shares: tuple[float, ...], rate: Number) -> Number:
-    """What 1 deducted by a schedule is worth on the day of the purchase, D = sum_j share_j (1 + i)^-j.
+    """What 1 deducted by a schedule is worth on the day of the purchase, D = sum_j share_j (1 + i)^-j. [-]
 
-    Parameters
-    ----------
-    shares : share deducted in each tax year; the saving comes at the end of the year [-]
-    rate : nominal discount rate after tax, i, shape (...) [1/year]
+    `shares` are deducted in each tax year, and save at its end; `rate` is nominal, after tax, i, shape (...). [1/year]
 
-    Returns
-    -------
-    worth : shape (...) [-]
-
-    Examples
-    --------
     >>> round(float(worth_of_deductions((0.5, 0.5), 0.10)), 4)  # 0.5 / 1.1 + 0.5 / 1.21
     0.8678
     """
@@ -76,25 +52,11 @@ def worth_of_deductions(shares: tuple[float, ...], rate: Number) -> Number:
 
 
 def after_tax_share(tax_rate: Number, shares: tuple[float, ...], rate: Number) -> Number:
-    """What is left to bear of 1 paid, once all its deductions have saved their tax: 1 - t D (capital tax factor).
+    """What is left to bear of 1 paid, once all its deductions have saved their tax: 1 - t D (capital tax factor). [-]
 
-    Parameters
-    ----------
-    tax_rate : t, shape (...) [-]
-    shares : share deducted in each tax year [-]
-    rate : nominal discount rate after tax, i, shape (...) [1/year]
-
-    Returns
-    -------
-    share : shape (...) [-]
-
-    References
-    ----------
     The tax shield of depreciation in any engineering economy text; with the declining balance of the Canadian capital
-    cost allowance it is that country's capital tax factor.
+    cost allowance it is that country's capital tax factor. Arguments as of `worth_of_deductions`; t has shape (...).
 
-    Examples
-    --------
     >>> round(float(after_tax_share(0.24, (1.0,), 0.05)), 4)  # 1 - 0.24 / 1.05
     0.7714
     """
@@ -102,18 +64,8 @@ def after_tax_share(tax_rate: Number, shares: tuple[float, ...], rate: Number) -
 
 
 def purchase_weight(household: Household) -> Number:
-    """How much more a purchase weighs than an equal repair: w = (1 - t D) / (1 - t v); 1 without a landlord.
+    """How much more a purchase weighs than an equal repair: w = (1 - t D) / (1 - t v); 1 without a landlord. [-]
 
-    Parameters
-    ----------
-    household : whose landlord, discount rate and inflation count, shape (...)
-
-    Returns
-    -------
-    weight : shape (...) [-]
-
-    Examples
-    --------
     >>> from decide.economics.case import Landlord
     >>> taxed = Landlord(tax_rate=0.24, pays_energy=0.0, depreciation=straight_line(5))
     >>> home = Household(region="US", place="US", currency="USD", rate=0.03, electricity_price=0.15, gas_price=0.05,
@@ -128,8 +80,3 @@ def purchase_weight(household: Household) -> Number:
     rate = nominal_rate(household.rate, household.inflation)
     deducted_at_once = after_tax_share(landlord.tax_rate, (1.0,), rate)
     return after_tax_share(landlord.tax_rate, landlord.depreciation, rate) / deducted_at_once
-
-
-def borne_of_energy(household: Household) -> Number:
-    """Share of the bills for energy and water that whoever decides pays: all of them without a landlord. [-]"""
-    return 1.0 if household.landlord is None else household.landlord.pays_energy

@@ -12,16 +12,25 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD, require_single
-from .case import REPAIR, Case, Option, vary
-from .flows import callback_probability, flows_of, life_of, money, running_probability, running_share, worth_new
+from .case import REPAIR, WITHOUT, Case, Option, vary_all
+from .cash_flow import Study
+from .flows import (
+    callback_probability,
+    flows_of,
+    life_of,
+    money,
+    resale,
+    running_probability,
+    running_share,
+    worth_a_year,
+)
 from .horizon import horizon_of
 from .uncertainty import SEED, Distribution
 
-CELLS_A_YEAR: Final = 120
-"""Grid on which the running costs of one unit are summed up in the draws of luck."""
+CELLS_A_YEAR: Final = 120  # Grid on which the running costs of one unit are summed up in the draws of luck.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,16 +38,9 @@ class OutcomeDistribution:
     """What an option really costs in many households that all know everything but how long their units last."""
 
     name: str
-    years: float
-    """Over how many years. [year]"""
-    costs: Floats
-    """Present cost in each household, shape (households). [money]"""
+    years: float  # Over how many years. [year]
+    costs: Floats  # Present cost in each household, shape (households). [money]
     spread: Distribution
-
-    @property
-    def standard_error(self) -> float:
-        """Of the mean. [money]"""
-        return float(np.std(self.costs, ddof=1) / math.sqrt(self.costs.size))
 
 
 def outcome_distribution(
@@ -46,35 +48,31 @@ def outcome_distribution(
 ) -> OutcomeDistribution:
     """Draw lives, and add up what an option and all that is bought after it cost each household.
 
-    Flows, prices, successor and what is left at the end are those of a study period of so many years. The mean over
-    households is the present cost that `cash` expects.
+    Flows, prices and successor are those of a study period of so many years. What is left at its end is credited as in
+    the case; of a need without end, pro rata. The mean over households is the present cost that `cash` expects.
 
-    Parameters
-    ----------
-    option : Option
-        One of the case's options, or the repair with planned years (`planned_replacement_years`).
-    years : float, optional
-        The household's study period, unless given. [year]
+    Raises `CaseError`: the need has no end and no years are given; or the case has columns.
 
-    Raises
-    ------
-    CaseError
-        The need has no end and no years are given; or the case has columns.
+    `option` is one of the case's, or the repair with planned years; `years` the household's study period, unless given.
     """
     require_single(case)
     span = case.household.study_period if years is None else years
     if not math.isfinite(span):
         raise CaseError("years", "must be a number of years when the need has no end, got {got}", span)
-    studied = vary(case, STUDY_PERIOD, float(span))
+    pro_rata = {"household.residual_share": 1.0, "household.resale_share": 0.0}
+    ends = math.isfinite(case.household.study_period)
+    studied = vary_all(case, {STUDY_PERIOD: float(span), **({} if ends else pro_rata)})
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
-    own, new = (_ApplianceRun(studied, each, successor) for each in (option, successor))
+    kept = Study(studied, money(studied.household), float(span)).resale_kept(option, successor)
+    own = _ApplianceRun(studied, option, successor, resale(studied, option))
+    new = _ApplianceRun(studied, successor, successor, worth_a_year(studied, successor))
     rng = np.random.default_rng(seed)
     fate = rng.random(households)
     left = np.where(fate < running_probability(option), own.lives(rng.random(households)), 0.0)
     stop = np.minimum(left, span)
     by_plan = left >= option.planned_replacement_years
     cost = own.today(fate) + own.running(np.zeros(households), stop)
-    cost -= np.where(stop >= span, own.worth_left(np.zeros(1)), 0.0)
+    cost -= np.where(stop >= span, own.worth_left(np.zeros(1), float(kept)), 0.0)
     while (going := np.flatnonzero(stop < span)).size:
         bought = stop[going]
         stop[going] = np.minimum(bought + new.lives(rng.random(going.size)), span)
@@ -88,34 +86,30 @@ def outcome_distribution(
 class _ApplianceRun:
     """One unit of an option from the moment it starts: how long it runs, and what that costs in each household."""
 
-    def __init__(self, case: Case, option: Option, successor: Option) -> None:
-        self._case, self._option, self._successor = case, option, successor
-        self._prices, self._flows, self._appliance = (
-            money(case.household),
-            flows_of(case, option),
-            case.appliance_of(option),
-        )
-        self._life, self._years = life_of(self._appliance), case.household.study_period
+    def __init__(self, case: Case, option: Option, successor: Option, resale_a_year: Number) -> None:
+        self._case, self._option, self._successor, self._resale_a_year = case, option, successor, resale_a_year
+        self._prices, self._flows = money(case.household), flows_of(case, option)
+        self._appliance = case.appliance_of(option)
+        self._life, self._years = life_of(self._appliance, option.remaining_life_factor), case.household.study_period
         self._edge = np.linspace(0.0, self._years, math.ceil(self._years * CELLS_A_YEAR) + 1)
-        self._sums = {category: self._summed(category) for category, flow in self._flows.yearly.items() if flow}
+        self._sums = {}  # worth at its start of a unit's running cost up to each edge
+        middle = (self._edge[1:] + self._edge[:-1]) / 2
+        for category in (category for category, flow in self._flows.yearly.items() if flow):
+            share = running_share(case, option, category, middle)
+            yearly = self._prices.cost(category, self._flows.yearly[category]) * share
+            worth = np.cumsum(yearly * self._worth(category, middle) * np.diff(self._edge))
+            self._sums[category] = np.append(0.0, worth)
 
     def _worth(self, category: str, time: Floats) -> Floats:
         """Worth today of 1 that grows as the category does, paid at a time."""
-        force = np.log1p(self._case.household.rate) - np.log1p(self._prices.growth[category])
+        force = self._case.household.discount_force - np.log1p(self._prices.growth[category])
         return np.exp(-force * time)
 
-    def _summed(self, category: str) -> Floats:
-        """Worth at its start of a unit's running cost up to each edge."""
-        middle = (self._edge[1:] + self._edge[:-1]) / 2
-        share = running_share(self._case, self._option, category, middle)
-        yearly = self._prices.cost(category, self._flows.yearly[category]) * share
-        return np.append(0.0, np.cumsum(yearly * self._worth(category, middle) * np.diff(self._edge)))
-
     def lives(self, chance: Floats) -> Floats:
-        """Years that each unit runs until it fails, or its planned years are over."""
-        left = self._life.remaining(
-            self._appliance.age, chance, remaining_life_factor=self._option.remaining_life_factor
-        )
+        """Years that each unit runs until it fails, or its planned years are over; without one, nothing fails."""
+        if self._option.action == WITHOUT:
+            return np.full(chance.shape, np.inf)
+        left = self._life.remaining(self._appliance.age, chance)
         return np.minimum(left, self._option.planned_replacement_years)
 
     def today(self, fate: Floats) -> Floats:
@@ -128,24 +122,23 @@ class _ApplianceRun:
             once += self._flows.again["other"] * (again - callback_probability(self._option))
         return once
 
-    def purchase(self, start: Floats, by_plan: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:
+    def purchase(self, start: Floats, by_plan: Truths) -> Floats:
         """Worth today of buying it at each start; on a planned day nobody waits for it."""
-        again = self._flows.again
-        bought = self._prices.cost("purchase", again["purchase"]) * self._worth("purchase", start)
-        return bought + np.where(by_plan, 0.0, self._prices.cost("other", again["other"])) * self._worth("other", start)
+        again, waiting = self._flows.again, self._prices.cost("other", self._flows.again.get("other", 0.0))
+        bought = self._prices.cost("purchase", again.get("purchase", 0.0)) * self._worth("purchase", start)
+        return bought + np.where(by_plan, 0.0, waiting) * self._worth("other", start)
 
     def running(self, start: Floats, length: Floats) -> Floats:
         """Worth today of its running cost from each start over each length."""
         paid = (self._worth(c, start) * np.interp(length, self._edge, sums) for c, sums in self._sums.items())
         return sum(paid, np.zeros(start.shape))
 
-    def worth_left(self, start: Floats) -> Floats:
-        """Worth today of what is left at the end of a unit that still runs: pro rata of its remaining years."""
-        bought, remaining_life_factor = self._successor, self._option.remaining_life_factor
-        new = self._case.appliance_of(bought)
-        years_new = bought.remaining_life_factor * life_of(new).mean_residual_life(new.age)
-        years_left = remaining_life_factor * self._life.mean_residual_life(
-            self._appliance.age + (self._years - start) / remaining_life_factor
-        )
-        worth = self._case.household.residual_share * worth_new(self._case, bought)
-        return worth * years_left / years_new * self._worth("purchase", np.asarray(self._years))
+    def worth_left(self, start: Floats, kept: float = 1.0) -> Floats:
+        """Worth today of what is left at the end of a unit that still runs, by its remaining years."""
+        if self._option.action == WITHOUT:
+            return np.zeros(start.shape)
+        home = self._case.household
+        years_left = self._life.mean_residual_life(self._appliance.age + self._years - start)
+        a_year = home.residual_share * float(worth_a_year(self._case, self._successor))
+        a_year += home.resale_share * float(self._resale_a_year) * kept
+        return a_year * years_left * self._worth("purchase", np.asarray(self._years))

@@ -9,45 +9,33 @@ worth therefore needs no search.
 """
 
 import math
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any, Final, Generic, TypeVar, cast
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
-from ..finance.finance import (
-    adjusted_internal_rate_of_return,
-    discounted_payback,
-    equivalent_annual_cost,
-    internal_rate_of_return,
-    savings_to_investment_ratio,
-    simple_payback,
-)
-from .case import REPAIR, REPLACE, Case, Option
-from .cash_flow import cash
-from .flows import PriceList, money, unwrap
+from ..finance import finance
+from .case import CENT, REPAIR, REPLACE, Case, Option
+from .cash_flow import Cash, cash
+from .flows import PriceList, as_paid, cash_today, money
 from .horizon import Horizon, horizon_of
 
-MEASURED_YEARS: Final = 60
-"""Years of cash behind paybacks and internal rate of return when the need has no end. [year]"""
-
-CELLS_A_YEAR: Final = 4
-"""Grid of that cash: yearly sums need no finer one."""
+MEASURED_YEARS: Final = 60  # Years of cash behind paybacks and internal rate of return when the need has no end. [year]
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair", "other")
 """Categories in which replacing saves or costs more year by year; purchases and the repair are the investment."""
 
 NUMBERS: Final = (
-    "net_saving", "simple_payback", "discounted_payback", "savings_to_investment_ratio", "internal_rate_of_return",
-    "adjusted_internal_rate_of_return",
+    "net_saving", "simple_payback", "discounted_payback", "running_payback", "discounted_running_payback",
+    "savings_to_investment_ratio", "internal_rate_of_return", "adjusted_internal_rate_of_return",
 )  # fmt: skip
 """The measures of an investment, by their names in `Measures`."""
 
 NO_QUOTE: Final = "no quote"
 
-Amount = TypeVar("Amount", bound=Number)
-"""A number for a single case, a column where the case has columns."""
+Amount = TypeVar("Amount", bound=Number)  # A number for a single case, a column where the case has columns.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,19 +45,14 @@ class OptionCost(Generic[Amount]):
     name: str
     action: str
     option: Option
-    by_category: dict[str, Amount]
-    """Present cost by category. [money]"""
+    by_category: dict[str, Amount]  # Present cost by category. [money]
     present_cost: Amount
-    equivalent_annual_cost: Amount
-    """Level cost at year ends with that present cost. [money/year]"""
-    today: Amount
-    """What is paid today; a loan's payments are not. [money]"""
-    successor: Amount
-    """Index of the option that is bought when its unit ends."""
-    expected_remaining_life: Amount
-    """Years of service its unit is expected to give. [year]"""
-    blocked_by: tuple[str, ...]
-    """Cautions that refuse it, whatever it costs."""
+    equivalent_annual_cost: Amount  # Level cost at year ends with that present cost. [money/year]
+    today: Amount  # What is paid today; a loan's payments are not. [money]
+    successor: Amount  # Index of the option that is bought when its unit ends.
+    expected_remaining_life: Amount  # Years of service its unit is expected to give. [year]
+    blocked_by: tuple[str, ...]  # Cautions that refuse it, whatever it costs.
+    left_out: Amount  # 1 where it takes more today than the household can pay, else 0.
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,16 +64,14 @@ class Weighing(Generic[Amount]):
     """The case's options in its order, then the repair with its best planned replacement."""
     repair_limit: Amount
     quoted: Amount
-    advantage: Amount
-    """Repair limit less quote; NaN without a quote. [money]"""
+    advantage: Amount  # Repair limit less quote; NaN without a quote. [money]
     best: Amount
-    """Index of the cheapest option that no caution refuses."""
-    successor: Amount
-    """Index of the option that is bought when the appliance there ends."""
-    planned_years: Amount
-    """Best year for a planned replacement after the repair. [year]"""
-    stopped_by: tuple[str, ...]
-    """Cautions that say: do not use it until it is made safe."""
+    """Index of the cheapest option that no caution refuses and that can be paid today; of all, where none can."""
+    cost_of_cash: Amount
+    """What it costs in the long run that no more can be paid today; NaN where none of the options can. [money]"""
+    successor: Amount  # Index of the option that is bought when the appliance there ends.
+    planned_years: Amount  # Best year for a planned replacement after the repair. [year]
+    stopped_by: tuple[str, ...]  # Cautions that say: do not use it until it is made safe.
 
     @property
     def repair(self) -> OptionCost[Amount]:
@@ -107,15 +88,15 @@ class Weighing(Generic[Amount]):
         return NO_QUOTE if waits else chosen.action
 
 
-def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
+def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | None = None) -> Weighing[Number]:
     r"""Weigh the options of a case: what each costs in today's money, and the highest quote worth paying.
 
     .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
 
     with C_i the present cost of option i, which is what it costs today, what its unit costs to run while it lives, and
-    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses
-    count as infinitely dear. Besides the case's own options, the repair is weighed with the replacement planned at its
-    best year, where that gains anything.
+    what follows it (`flows`, and `cash_flow` over a study period), and q the quote. Options that a caution refuses, or
+    that take more today than can be paid, count as infinitely dear; no limit is above what can be paid. Besides the
+    case's own options, the repair is weighed with the replacement planned at its best year, where that gains anything.
 
     Parameters
     ----------
@@ -123,6 +104,8 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
         A single case, or one whose inputs are columns of one shape (...): each row is then weighed as a case.
     prices : PriceList, optional
         What the flows are counted in; the household's own money unless given, carbon for instance. [unit a flow]
+    planned_years : float or ndarray, optional
+        The year of the planned replacement, where it is settled already; its best one unless given. [year]
 
     Returns
     -------
@@ -157,52 +140,80 @@ def weigh(case: Case, prices: PriceList | None = None) -> Weighing[Number]:
     prices = money(case.household) if prices is None else prices
     horizon = horizon_of(case, prices)
     repair = case.repair
-    planned_years = horizon.best_plan(repair)
+    planned_years = horizon.best_plan(repair) if planned_years is None else planned_years
     options = [*case.options]
-    if not np.any(np.isnan(planned_years)):
+    given = not np.all(np.isinf(np.asarray(repair.planned_replacement_years)))  # a plan that was entered is the plan
+    if not given and not np.any(np.isnan(planned_years)):
         planned = Message("{name}, then replace", repair.name)
         options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
     costs = tuple(_costed(case, horizon, option) for option in options)
-    total = np.stack(
-        np.broadcast_arrays(*(math.inf if cost.blocked_by else np.asarray(cost.present_cost) for cost in costs))
-    )
+    present = (math.inf if cost.blocked_by else cost.present_cost for cost in costs)
+    columns = np.broadcast_arrays(*present, *(cost.left_out for cost in costs))
+    total, left_out = np.stack(columns[: len(costs)]), np.stack(columns[len(costs) :])
     is_repair = np.array([cost.action == REPAIR for cost in costs])
     quoted = math.nan if repair.quote is None else repair.quote.total
     rest = np.min(total[is_repair], axis=0) - np.nan_to_num(quoted)
-    limit = np.where(np.isfinite(rest), np.min(total[~is_repair], axis=0) - rest, math.nan)
+    payable = np.where(left_out > 0, math.inf, total)
+    least, of_payable = np.min(total, axis=0), np.min(payable, axis=0)
+    others = np.minimum(np.min(payable[~is_repair], axis=0) - rest, most_for_the_quote(case))
+    others = np.where(np.isfinite(others), others, np.min(total[~is_repair], axis=0) - rest)
+    limit = np.where(np.isfinite(rest), others, math.nan)
     return Weighing(
         unit=prices.unit,
         options=costs,
         repair_limit=unwrap(limit),
         quoted=quoted,
         advantage=unwrap(limit - quoted),
-        best=unwrap(np.argmin(total, axis=0)),
+        best=unwrap(np.argmin(np.where(np.isfinite(of_payable), payable, total), axis=0)),
+        cost_of_cash=unwrap(np.where(np.isfinite(of_payable), of_payable - least, math.nan)),
         successor=costs[next(i for i, cost in enumerate(costs) if cost.option is repair)].successor,
         planned_years=planned_years,
         stopped_by=tuple(stop.caution for stop in case.prohibitions if stop.action == "use"),
     )
 
 
+def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number:
+    r"""Highest quote worth paying where somebody else may owe the repair: R = min(R_normal, D / (1 - pi)). [money]
+
+    Claiming first costs D in waiting, longer than for a repair that is paid, and leaves every choice open if it is
+    refused, with chance pi below 1. Paying x at once is cheaper only while x <= D + pi x. A limit of NaN stays NaN.
+
+    >>> limit_under_claim(300.0, 0.0, 0.2), limit_under_claim(300.0, 60.0, 0.25), limit_under_claim(50.0, 60.0, 0.25)
+    (0.0, 80.0, 50.0)
+    """
+    return unwrap(np.minimum(limit, np.divide(waiting, 1 - np.asarray(refused))))
+
+
 def single(weighing: Weighing[Number]) -> Weighing[float]:
     """The same in plain numbers; for a single case."""
+
+    def in_numbers(found: Any, **others: Any) -> Any:
+        numbers = {
+            name: each for name, each in vars(found).items() if not isinstance(each, str | tuple | dict | Option)
+        }
+        return replace(found, **{name: float(each) for name, each in numbers.items()} | others)
+
     options = (
-        _plain(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
+        in_numbers(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
         for cost in weighing.options
     )
-    return cast("Weighing[float]", _plain(weighing, options=tuple(options)))
+    return cast("Weighing[float]", in_numbers(weighing, options=tuple(options)))
 
 
-def _plain(found: Any, **others: Any) -> Any:
-    values = {item.name: getattr(found, item.name) for item in fields(found)}
-    numbers = {
-        name: float(value) for name, value in values.items() if not isinstance(value, str | tuple | dict | Option)
-    }
-    return replace(found, **numbers | others)
+def most_for_the_quote(case: Case) -> Number:
+    """Highest quote that can be paid today. [money]"""
+    repair, most = case.repair, case.household.most_today
+    if np.all(np.isinf(most)):
+        return math.inf
+    paid = 1.0 - np.asarray(repair.financed_share)
+    quoted = 0.0 if repair.quote is None else repair.quote.total
+    rest = cash_today(case, repair) - paid * quoted
+    return np.divide(most - rest, paid, out=np.full(np.broadcast(most - rest, paid).shape, math.inf), where=paid > 0)
 
 
 def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
-    by_category, course = horizon.cost(option), horizon.course(option)
-    present = sum(by_category.values())
+    by_category, course, most = horizon.cost(option), horizon.course(option), case.household.most_today
+    present, limited = sum(by_category.values()), not np.all(np.isinf(most))
     return OptionCost(
         name=option.name,
         action=option.action,
@@ -214,40 +225,40 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
         successor=horizon.successor_of(option),
         expected_remaining_life=course.years,
         blocked_by=tuple(stop.caution for stop in case.prohibitions if stop.action == option.action),
+        left_out=unwrap(np.asarray(cash_today(case, option) > most + CENT, dtype=float)) if limited else 0.0,
     )
 
 
 def _yearly(case: Case, present: Number) -> Number:
     """Level cost at year ends: for ever, or over the study period."""
-    if math.isinf(case.household.study_period):
-        return case.household.rate * present
-    return unwrap(equivalent_annual_cost(present, case.household.rate, case.household.study_period))
+    yearly, period = np.expm1(case.household.discount_force), case.household.study_period
+    return yearly * present if math.isinf(period) else unwrap(finance.equivalent_annual_cost(present, yearly, period))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Measures:
     """Replacing, as an investment compared with repairing and running on. A measure that does not exist is NaN.
 
-    Energy, water, upkeep and the rest are savings; purchases and the repair are investment, later ones too, as in
-    10 CFR 436.21 to 436.23 and NIST Handbook 135. So a payback asks how soon the running saving alone has repaid what
-    is paid more today. Yearly cash is counted at year ends; measures made of it need a study of a year or more.
+    The simple payback is the year in which the lines of what will have been paid cross for good: all payments count.
+    In the others energy, water, upkeep and the rest are savings; purchases and the repair are investment, later ones
+    too, as in 10 CFR 436.21 to 436.23 and NIST Handbook 135. So the running payback asks how soon the running saving
+    alone has repaid what is paid more today. Yearly cash is counted at year ends; measures made of it need a study of a
+    year or more.
     """
 
-    replacement: int
-    """Index of the replacement that is measured: the cheapest."""
+    replacement: int  # Index of the replacement that is measured: the cheapest.
     repair: int
     """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
-    years: float
-    """Years of cash behind paybacks and internal rate of return. [year]"""
+    years: float  # Years of cash behind paybacks and internal rate of return. [year]
     net_saving: float
-    """Present cost of repairing less that of replacing; positive favours replacing. [money]"""
+    """Present cost of repairing, by its better plan, less that of replacing; positive favours replacing. [money]"""
     simple_payback: float
     discounted_payback: float
+    running_payback: float
+    discounted_running_payback: float
     savings_to_investment_ratio: float
-    internal_rate_of_return: float
-    """NaN where replacing costs no more today: then it is no investment."""
-    adjusted_internal_rate_of_return: float
-    """NaN when the need has no end: it is a yield over a study period."""
+    internal_rate_of_return: float  # NaN where replacing costs no more today: then it is no investment.
+    adjusted_internal_rate_of_return: float  # NaN when the need has no end: it is a yield over a study period.
 
 
 def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None) -> Measures:
@@ -256,58 +267,52 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
     All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
     """
     prices = money(case.household) if prices is None else prices
-    bought, mended = _cheapest_to_buy(weighing), [cost.action for cost in weighing.options].index(REPAIR)
-    period = case.household.study_period
+    offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
+    bought = min(offers, key=lambda i: float(weighing.options[i].present_cost))
+    mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)
-    if weighing.options[mended].blocked_by or math.isnan(float(weighing.quoted)):
-        return Measures(replacement=bought, repair=mended, years=years, **dict.fromkeys(NUMBERS, math.nan))
+    found = dict.fromkeys(NUMBERS, math.nan)
     replacing, repairing = weighing.options[bought], weighing.options[mended]
-    saving = {
-        category: repairing.by_category[category] - replacing.by_category[category]
-        for category in replacing.by_category
-    }
-    invested = -(saving["purchase"] + saving["repair"])
-    ratio = savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
-    term = period if ends else math.nan
-    return Measures(
-        replacement=bought,
-        repair=mended,
-        years=years,
-        net_saving=float(sum(saving.values())),
-        savings_to_investment_ratio=float(np.where(np.isfinite(ratio), ratio, math.nan)),
-        adjusted_internal_rate_of_return=_yield(ratio, case.household.rate, term),
-        **_by_year(case, weighing, prices, years, bought, mended),
-    )
-
-
-def _cheapest_to_buy(weighing: Weighing[Any]) -> int:
-    """Index of the cheapest replacement."""
-    offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
-    return min(offers, key=lambda i: float(weighing.options[i].present_cost))
-
-
-def _yield(ratio: Floats, rate: Number, years: float) -> float:
-    if math.isnan(years):
-        return math.nan
-    return float(adjusted_internal_rate_of_return(ratio, rate, years))
+    if not repairing.blocked_by and not math.isnan(float(weighing.quoted)):
+        saving = {category: cost - replacing.by_category[category] for category, cost in repairing.by_category.items()}
+        invested = -(saving["purchase"] + saving["repair"])
+        ratio = finance.savings_to_investment_ratio(sum(saving[category] for category in RUNNING), invested)
+        of_repairing = min(cost.present_cost for cost in weighing.options if cost.action == REPAIR)
+        found["net_saving"] = of_repairing - replacing.present_cost
+        found["savings_to_investment_ratio"] = float(np.where(np.isfinite(ratio), ratio, math.nan))
+        if ends:
+            adjusted = finance.adjusted_internal_rate_of_return(ratio, case.household.rate, period)
+            found["adjusted_internal_rate_of_return"] = float(adjusted)
+        if years >= 1:
+            found |= _by_year(case, weighing, prices, years, bought, mended)
+    return Measures(replacement=bought, repair=mended, years=years, **found)
 
 
 def _by_year(
     case: Case, weighing: Weighing[Any], prices: PriceList, years: float, bought: int, mended: int
 ) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
-    if years < 1:
-        return dict.fromkeys(("simple_payback", "discounted_payback", "internal_rate_of_return"), math.nan)
-    residual = case.household.residual_share if math.isfinite(case.household.study_period) else 0.0
-    replacing, repairing = (
-        cash(case, cost.option, weighing.options[int(cost.successor)].option, prices, years, residual, CELLS_A_YEAR)
-        for cost in (weighing.options[bought], weighing.options[mended])
-    )
+    ends, rate = math.isfinite(case.household.study_period), case.household.rate
+    new, mend = weighing.options[bought].option, weighing.options[mended].option
+
+    def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
+        found = []
+        for cost in (weighing.options[bought], weighing.options[mended]):
+            after = weighing.options[int(cost.successor)].option
+            found.append(cash(case, cost.option, after, prices, years, with_what_is_left))
+        return found[0], found[1]
+
+    replacing, repairing = of(False)
+    paid = as_paid(case, new, replacing.total_by_year) - as_paid(case, mend, repairing.total_by_year)
+    if ends:
+        replacing, repairing = of(True)
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
-        "simple_payback": float(simple_payback(more[0], saved)),
-        "discounted_payback": float(discounted_payback(more[0], saved, case.household.rate)),
-        "internal_rate_of_return": float(internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
+        "simple_payback": float(finance.lasting_payback(paid)),
+        "discounted_payback": float(finance.lasting_payback(paid, rate)),
+        "running_payback": float(finance.simple_payback(more[0], saved)),
+        "discounted_running_payback": float(finance.discounted_payback(more[0], saved, rate)),
+        "internal_rate_of_return": float(finance.internal_rate_of_return(-more)) if more[0] > 0 else math.nan,
     }

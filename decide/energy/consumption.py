@@ -6,7 +6,7 @@ Three ways lead to yearly energy:
 * a rating printed on the unit (an energy factor, a seasonal ratio, a class letter), with the load;
 * the legal limit at its year of manufacture, a *ceiling* of its label value and never a measurement.
 
-The first is here; the ratings and limits of the United States are in `energy_us`, the European label in `energy_eu`.
+The first is here; the ratings and limits of the United States are in `us_labels`, the European label in `eu_labels`.
 Coefficients that may be uncertain stand in the label tables, with who says so, and come in as arguments.
 
 Every number may be a column with one entry a case on its leading axis. Energy is in kWh/year, of whatever fuel. An
@@ -24,7 +24,6 @@ from ..errors import OutOfRange
 HOURS_PER_DAY: Final = 24.0
 DAYS_PER_YEAR: Final = 365.0
 HOURS_PER_YEAR: Final = HOURS_PER_DAY * DAYS_PER_YEAR
-MINUTES_PER_HOUR: Final = 60.0
 WATTS_PER_KILOWATT: Final = 1000.0
 LITRES_PER_CUBIC_METRE: Final = 1000.0
 
@@ -49,25 +48,7 @@ class YearlyUse:
 
 
 def require_within(field: str, value: Number, low: float, high: float, unit: str) -> Floats:
-    """Hand a number or column on as an array, or say which entry lies outside its bounds (NaN always does).
-
-    Parameters
-    ----------
-    field : name of the input, for the error text
-    value, low, high : number or column, shape (...), and its bounds, both allowed [unit]
-    unit : of all three; empty for a share or ratio
-
-    Raises
-    ------
-    OutOfRange
-        An entry outside the bounds, infinite or NaN: the first of them.
-
-    Examples
-    --------
-    >>> require_within("hours", 30.0, 0, 24, "hour")
-    Traceback (most recent call last):
-    decide.errors.OutOfRange: hours: must be from 0 to 24 hour, got 30.0
-    """
+    """Hand a number or column on as an array; `OutOfRange` for the first entry outside its bounds, infinite or NaN."""
     given = np.asarray(value, dtype=np.float64)
     offenders = given[~((given >= low) & (given <= high) & np.isfinite(given))]
     if offenders.size:
@@ -86,63 +67,20 @@ def require_amount(field: str, value: Number, unit: str) -> Floats:
 
 
 def round_half_up(value: Number, decimals: int) -> Floats:
-    """Round as the regulations do: an exact half goes up, where numpy would go to the even neighbour.
-
-    Parameters
-    ----------
-    value : zero or more, shape (...) [any]
-    decimals : places kept after the point
-
-    Examples
-    --------
-    >>> float(round_half_up(512.5, 0)), float(round_half_up(40.95, 1))
-    (513.0, 41.0)
-    """
+    """Round to some decimals as the regulations do: an exact half goes up, where numpy would go to the even one."""
     scale = 10.0**decimals
     return np.asarray(np.floor(np.asarray(value, dtype=np.float64) * scale + 0.5 + DUST) / scale)
 
 
 def therms_to_kwh(therms: Number) -> Floats:
-    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu = 29.307 kWh.
-
-    Parameters
-    ----------
-    therms : energy of gas, shape (...) [therm]
-
-    Examples
-    --------
-    >>> round(float(therms_to_kwh(1.0)), 3)
-    29.307
-    """
+    """Energy of gas billed in therms, in kilowatt-hours: 1 therm = 100 000 Btu; shape (...). [kWh]"""
     return require_amount("therms", therms, "therm") * KWH_PER_THERM
 
 
 def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0) -> Floats:
-    """Yearly energy of what draws a known power for so many hours a day, and standby power in the rest.
+    """Yearly energy of a known power, and standby power in the other hours: E = 365 (P h + P_standby (24 - h)) / 1000.
 
-    E = 365 (P h + P_standby (24 - h)) / 1000
-
-    Parameters
-    ----------
-    watts : power while it runs, shape (...) [W]
-    hours_per_day : hours it runs in a day, shape (...) [hour/day]
-    standby_watts : power in the other hours, shape (...) [W]
-
-    Returns
-    -------
-    Energy, shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A power below zero, or hours not from 0 to 24.
-
-    Examples
-    --------
-    A nameplate of 1200 W with the compressor on a fifth of the time:
-
-    >>> round(float(from_power(1200.0, 0.2 * 24)), 1)
-    2102.4
+    `watts` and `standby_watts` in W, `hours_per_day` in hour/day, shape (...). [kWh/year]
     """
     running = require_within("hours_per_day", hours_per_day, 0.0, HOURS_PER_DAY, "hour/day")
     on = require_amount("watts", watts, "W") * running
@@ -151,82 +89,31 @@ def from_power(watts: Number, hours_per_day: Number, standby_watts: Number = 0.0
 
 
 def per_cycle_energy(kwh_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly energy of a washer, dishwasher or dryer: energy of a cycle times the household's cycles.
-
-    Parameters
-    ----------
-    kwh_per_cycle : energy of one cycle, shape (...) [kWh/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> float(per_cycle_energy(0.5, 220.0))
-    110.0
-    """
+    """Yearly energy: that of a cycle [kWh/cycle] times the household's cycles [cycle/year], shape (...). [kWh/year]"""
     per_cycle = require_amount("kwh_per_cycle", kwh_per_cycle, "kWh/cycle")
     return per_cycle * require_amount("cycles", cycles, "cycle/year")
 
 
 def per_cycle_water(litres_per_cycle: Number, cycles: Number) -> Floats:
-    """Yearly water of a washer or dishwasher: litres of a cycle times the household's cycles [m3/year].
-
-    Parameters
-    ----------
-    litres_per_cycle : water of one cycle, shape (...) [litre/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> float(per_cycle_water(50.0, 220.0))
-    11.0
-    """
+    """Yearly water: that of a cycle [litre/cycle] times the household's cycles [cycle/year], shape (...). [m3/year]"""
     per_cycle = require_amount("litres_per_cycle", litres_per_cycle, "litre/cycle")
     return per_cycle * require_amount("cycles", cycles, "cycle/year") / LITRES_PER_CUBIC_METRE
 
 
 def at_own_cycles(label_energy: Number, label_cycles: Number, cycles: Number) -> Floats:
-    """Yearly energy of the label, turned from the cycles the label assumes to the household's own.
+    """Yearly energy of the label, turned from the cycles behind its print to the household's own.
 
-    Parameters
-    ----------
-    label_energy : energy printed on the label, shape (...) [kWh/year]
-    label_cycles : cycles behind the print, shape (...) [cycle/year]
-    cycles : the household's cycles, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> round(float(at_own_cycles(262.0, 280.0, 140.0)), 1)
-    131.0
+    `label_energy` in kWh/year, `label_cycles` and `cycles` in cycle/year, shape (...). [kWh/year]
     """
-    per_cycle = require_amount("label_energy", label_energy, "kWh/year") / require_positive(
-        "label_cycles", label_cycles, "cycle/year"
-    )
-    return per_cycle_energy(per_cycle, cycles)
+    printed = require_amount("label_energy", label_energy, "kWh/year")
+    return per_cycle_energy(printed / require_positive("label_cycles", label_cycles, "cycle/year"), cycles)
 
 
 def linear_standard(size: Number, slope: Number, intercept: Number) -> Floats:
-    """A limit or a standard use that grows with the unit's size: slope times size plus intercept.
+    """A limit or a standard use that grows with the unit's size: slope times size plus intercept, shape (...).
 
-    Serves the federal limits (adjusted or storage volume) and the European standard uses of 2010 (equivalent
-    volume, kilograms, place settings). The slope may be negative; the result may not.
-
-    Parameters
-    ----------
-    size : what the regulation measures the unit by, shape (...) [its unit]
-    slope : coefficient of the size, shape (...) [unit of the result per unit of size]
-    intercept : the part that does not depend on it, shape (...) [unit of the result]
-
-    Raises
-    ------
-    OutOfRange
-        A negative size, or one for which the line falls below zero.
-
-    Examples
-    --------
-    Least uniform energy factor of a 40-gallon gas water heater at medium draw:
-
-    >>> round(float(linear_standard(40.0, -0.0017, 0.6483)), 4)
-    0.5803
+    Serves the federal limits (adjusted or storage volume) and the European standard uses of 2010 (equivalent volume,
+    kilograms, place settings). The slope may be negative; the result may not.
     """
     line = np.asarray(slope) * require_amount("size", size, "") + np.asarray(intercept)
     return require_amount("limit", line, "")

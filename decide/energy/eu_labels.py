@@ -22,22 +22,14 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError
-from .consumption import (
-    require_amount,
-    require_positive,
-    require_within,
-    round_half_up,
-)
+from .consumption import require_amount, require_positive, require_within, round_half_up
 
 PERCENT: Final = 100.0
-CYCLES_ON_LABEL: Final = 100.0
-"""The labels since 2021 print the energy of 100 cycles."""
 INDEX_DECIMALS: Final = 1
 """Every delegated regulation since 2010 rounds the index to one decimal."""
 
-FRIDGE_SINGLE: Final = 1.0
 FRIDGE_COMBI: Final = 1.15
-"""C of 2019/2016 Annex IV Table 4: no combi; a combi without three- or four-star compartment."""
+"""C of 2019/2016 Annex IV Table 4: a combi without three- or four-star compartment."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,46 +60,16 @@ class Compartment:
 
 
 def per_hundred_cycles_energy(kwh_per_hundred: Number, cycles: Number) -> Floats:
-    """Yearly energy from the label's energy of 100 cycles and the household's own cycles.
-
-    Parameters
-    ----------
-    kwh_per_hundred : energy printed on the label, shape (...) [kWh/100 cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> float(per_hundred_cycles_energy(54.0, 200.0))
-    108.0
-    """
+    """Yearly energy of what labels since 2021 print [kWh/100 cycle] at the cycles of a year, shape (...). [kWh/year]"""
     printed = require_amount("kwh_per_hundred", kwh_per_hundred, "kWh/100 cycle")
-    return printed * require_amount("cycles", cycles, "cycle/year") / CYCLES_ON_LABEL
+    return printed * require_amount("cycles", cycles, "cycle/year") / 100
 
 
 def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
-    """Indices, before rounding, that bear this letter: from the first, up to but without the second.
+    """Indices, before rounding, that bear this letter: from the first, up to but without the second. [-]
 
     A rounded index reaches class C of a scale bounded by 51 only from 51.05 on, so the range is moved by half of the
-    last decimal. The best class starts at 0, the worst ends at infinity.
-
-    Parameters
-    ----------
-    letter : class on the label
-    scale : letters and their bounds
-
-    Returns
-    -------
-    first, second : energy efficiency indices [-]
-
-    Raises
-    ------
-    CaseError
-        No such letter on this scale.
-
-    Examples
-    --------
-    >>> class_range("F", ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better"))
-    (100.05, 125.05)
+    last decimal. The best class starts at 0, the worst ends at infinity. `CaseError`: no such letter on this scale.
     """
     if letter not in scale.letters:
         raise CaseError("class", "must be one of {known}, got {got}", ", ".join(scale.letters), letter)
@@ -118,23 +80,9 @@ def class_range(letter: str, scale: ClassScale) -> tuple[float, float]:
 
 
 def consumption_range(letter: str, scale: ClassScale, standard: Number) -> tuple[Floats, Floats]:
-    """Least and most that a unit of this class can use, given the standard use of its size.
+    """Least and most that a unit of this class can use, in the time that the standard use of its size covers. [kWh]
 
-    Parameters
-    ----------
-    letter : class on the label
-    scale : the label's scale
-    standard : standard use; for a scale in kWh/kg the rated load in kg, shape (...) [kWh/year, kWh/cycle or kg]
-
-    Returns
-    -------
-    Least and most, each shape (...) [kWh for the time that standard covers]
-
-    Examples
-    --------
-    >>> scale = ClassScale(letters=("E", "F", "G"), bounds=(100, 125), bound_in="better")
-    >>> [round(float(end), 1) for end in consumption_range("F", scale, 200.0)]
-    [200.1, 250.1]
+    The standard use is in kWh/year or kWh/cycle; for a scale in kWh/kg it is the rated load in kg; shape (...).
     """
     size = require_positive("standard", standard, "")
     low, high = class_range(letter, scale)
@@ -142,20 +90,9 @@ def consumption_range(letter: str, scale: ClassScale, standard: Number) -> tuple
 
 
 def fridge_combi_factor(frozen_share: Number) -> Floats:
-    """Allowance C of a combi with a three- or four-star compartment, by its share of the volume.
+    """Allowance C of a combi by the share of three- and four-star compartments in its volume, shape (...). [-]
 
-    Parameters
-    ----------
-    frozen_share : volume of the three- and four-star compartments over the whole, shape (...) [-]
-
-    References
-    ----------
     (EU) 2019/2016 Annex IV Table 4, note 2.
-
-    Examples
-    --------
-    >>> round(float(fridge_combi_factor(0.25)), 4)
-    1.5175
     """
     share = require_within("frozen_share", frozen_share, 0.0, 1.0, "")
     middle = 1.87 - 1.0275 * share
@@ -163,34 +100,10 @@ def fridge_combi_factor(frozen_share: Number) -> Floats:
 
 
 def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Number, door_factor: Number) -> Floats:
-    """Standard yearly use of a refrigerating appliance of these compartments.
+    """Standard yearly use of a refrigerating appliance of these compartments. [kWh/year]
 
-    SAE = C D sum(A B V_c/V (N + V r M)), two decimals; volumes V_c to 0.1 litre, their sum V to the litre.
-
-    Parameters
-    ----------
-    compartments : each with its litres and factors
-    combi_factor : C, shape (...) [-]
-    door_factor : D, shape (...) [-]
-
-    Returns
-    -------
-    Standard use, shape (...) [kWh/year]
-
-    Raises
-    ------
-    OutOfRange
-        A negative volume, or none at all.
-
-    References
-    ----------
-    (EU) 2019/2016 Annex IV point 4(a).
-
-    Examples
-    --------
-    >>> larder = Compartment(300.0, temperature_factor=1.0, base=75, growth=0.12)
-    >>> float(fridge_standard_energy([larder], FRIDGE_SINGLE, 1.0))
-    111.0
+    SAE = C D sum(A B V_c/V (N + V r M)), two decimals; volumes V_c to 0.1 litre, their sum V to the litre; C is the
+    combi factor, D the door factor, shape (...). (EU) 2019/2016 Annex IV point 4(a).
     """
     litres = [round_half_up(require_amount("litres", part.litres, "litre"), 1) for part in compartments]
     total = require_positive("litres in all", round_half_up(sum(litres, np.zeros(())), 0), "litre")
@@ -198,80 +111,33 @@ def fridge_standard_energy(compartments: Sequence[Compartment], combi_factor: Nu
     for part, volume in zip(compartments, litres, strict=True):
         whole = part.base + total * part.temperature_factor * part.growth
         summed = summed + part.defrost_factor * part.built_in_factor * volume / total * whole
-    factors = require_within("combi_factor", combi_factor, 1.0, 2.0, "") * require_within(
-        "door_factor", door_factor, 1.0, 2.0, ""
-    )
-    return round_half_up(factors * summed, 2)
+    doors = require_within("door_factor", door_factor, 1.0, 2.0, "")
+    return round_half_up(require_within("combi_factor", combi_factor, 1.0, 2.0, "") * doors * summed, 2)
 
 
 def washer_standard_energy(capacity: Number) -> Floats:
-    """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals.
+    """Standard energy of a washing cycle: SCE = -0.0025 c^2 + 0.0846 c + 0.3920, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    capacity : rated washing capacity c, shape (...) [kg]
-
-    Returns
-    -------
-    Energy of the eco 40-60 cycle, shape (...) [kWh/cycle]
-
-    References
-    ----------
-    (EU) 2019/2014 Annex IV point 2.1(b).
-
-    Examples
-    --------
-    >>> float(washer_standard_energy(8.0))
-    0.909
+    c is the rated washing capacity [kg], shape (...). (EU) 2019/2014 Annex IV point 2.1(b).
     """
     load = require_within("capacity", capacity, 2.0, 16.0, "kg")
     return round_half_up(-0.0025 * load**2 + 0.0846 * load + 0.3920, 3)
 
 
 def washer_dryer_standard_energy(capacity: Number) -> Floats:
-    """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals.
+    """Standard energy of a wash-and-dry cycle: SCE = -0.0502 d^2 + 1.1742 d - 0.644, three decimals. [kWh/cycle]
 
-    Parameters
-    ----------
-    capacity : rated capacity of the wash-and-dry cycle d, shape (...) [kg]
-
-    Returns
-    -------
-    Energy of the wash-and-dry cycle, shape (...) [kWh/cycle]
-
-    References
-    ----------
-    (EU) 2019/2014 Annex IV point 2.2(b).
-
-    Examples
-    --------
-    >>> round(float(washer_dryer_standard_energy(5.0)), 3)
-    3.972
+    d is the rated capacity of the wash-and-dry cycle [kg], shape (...). (EU) 2019/2014 Annex IV point 2.2(b).
     """
     load = require_within("capacity", capacity, 1.0, 11.0, "kg")
     return round_half_up(-0.0502 * load**2 + 1.1742 * load - 0.644, 3)
 
 
 def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
-    """Standard energy of an eco cycle: 0.025 ps + 1.350 from 10 settings and over 50 cm, else 0.090 ps + 0.450.
+    """Standard energy of an eco cycle, three decimals: 0.025 ps + 1.350, or 0.090 ps + 0.450 if small. [kWh/cycle]
 
-    Parameters
-    ----------
-    place_settings : rated capacity ps, shape (...) [setting]
-    width : of the machine, shape (...) [cm]
-
-    Returns
-    -------
-    Energy of the eco cycle, three decimals, shape (...) [kWh/cycle]
-
-    References
-    ----------
-    (EU) 2019/2017 Annex IV point 1(b).
-
-    Examples
-    --------
-    >>> float(dishwasher_standard_energy(13.0, 60.0)), float(dishwasher_standard_energy(10.0, 45.0))
-    (1.675, 1.35)
+    ps is the rated capacity [setting], the width in cm; small is under 10 settings or up to 50 cm; shape (...). (EU)
+    2019/2017 Annex IV point 1(b).
     """
     settings = require_within("place_settings", place_settings, 1.0, 30.0, "setting")
     wide = (settings >= 10) & (require_within("width", width, 20.0, 100.0, "cm") > 50)
@@ -279,22 +145,10 @@ def dishwasher_standard_energy(place_settings: Number, width: Number) -> Floats:
 
 
 def power_law_standard(capacity: Number, slope: Number, exponent: Number) -> Floats:
-    """Standard yearly use that grows with a power of the load: SAE = a c^k, of the dryer label of 2013.
+    """Standard yearly use that grows with a power of the load: SAE = a c^k, of the dryer label of 2013. [kWh/year]
 
-    Parameters
-    ----------
-    capacity : rated capacity c, shape (...) [kg]
-    slope : a, shape (...) [kWh/year]
-    exponent : k, shape (...) [-]
-
-    References
-    ----------
-    (EU) No 392/2012 Annex VII point 1, dryers that are not air-vented.
-
-    Examples
-    --------
-    >>> round(float(power_law_standard(8.0, 140.0, 0.8)), 1)
-    738.9
+    c is the rated capacity [kg], a in kWh/year; shape (...). (EU) No 392/2012 Annex VII point 1, dryers that are not
+    air-vented.
     """
     load = require_positive("capacity", capacity, "kg")
     power = load ** require_within("exponent", exponent, 0.0, 1.0, "")
@@ -302,23 +156,10 @@ def power_law_standard(capacity: Number, slope: Number, exponent: Number) -> Flo
 
 
 def equivalent_volume(litres: Sequence[Number], thermodynamic: Sequence[Number]) -> Floats:
-    """Volume of a refrigerating appliance on the labels of 2011 to 2021: each litre by how cold it is kept.
+    """Volume of a refrigerating appliance on the labels of 2011 to 2021: each litre by how cold it is kept. [litre]
 
-    V_eq = sum(V_c (25 - T_c)/20), to the litre; multiply a frozen compartment that is free of frost by 1.2 first.
-
-    Parameters
-    ----------
-    litres : volume of each compartment, each shape (...) [litre]
-    thermodynamic : (25 - T_c)/20 of each, each shape (...) [-]
-
-    References
-    ----------
-    (EC) No 643/2009 Annex IV point 2; (EU) No 1060/2010 Annex VIII.
-
-    Examples
-    --------
-    >>> float(equivalent_volume([200.0, 100.0], [1.0, 2.15]))
-    415.0
+    V_eq = sum(V_c (25 - T_c)/20), to the litre, `thermodynamic` being (25 - T_c)/20; multiply a frozen compartment that
+    is free of frost by 1.2 first. (EC) No 643/2009 Annex IV point 2; (EU) No 1060/2010 Annex VIII.
     """
     summed = np.zeros(())
     for volume, factor in zip(litres, thermodynamic, strict=True):

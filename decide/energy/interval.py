@@ -40,47 +40,16 @@ class ErrorSources:
 
 
 def interval_around(value: Number, spread: ErrorSources, coverage: float) -> Interval:
-    """Bounds of a figure from the causes of its error.
-
-    Parameters
-    ----------
-    value : above zero, shape (...) [any]
-    spread : causes of error, shape (...) [-]
-    coverage : chance that the bounds hold the truth, 0.01 to 0.999 [-]
-
-    Examples
-    --------
-    >>> around = interval_around(400.0, ErrorSources(scatter=0.1, freedom=1e9, meter=0.0), 0.9)
-    >>> round(float(around.low)), round(float(around.high))
-    (339, 472)
-    """
+    """Bounds of a figure above zero, shape (...), from the causes of its error; `coverage` is 0.01 to 0.999. [any]"""
     factor = np.exp(half_width(spread, coverage))
     return Interval(value, value / factor, value * factor, coverage)
 
 
 def half_width(spread: ErrorSources, coverage: float) -> Floats:
-    """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature.
+    """Half of an interval, in the logarithm: Student's quantile times all causes in quadrature. [-]
 
-    Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008, G.4.1): only the scatter is known from few.
-
-    Parameters
-    ----------
-    spread : causes of error, shape (...) [-]
-    coverage : chance that the bounds hold the truth [-]
-
-    Returns
-    -------
-    width : the bounds are value exp(-width) and value exp(width), shape (...) [-]
-
-    Raises
-    ------
-    OutOfRange
-        A coverage outside 0.01 to 0.999, or a meter's error below 0.
-
-    Examples
-    --------
-    >>> round(float(half_width(ErrorSources(scatter=0.03, freedom=1e9, meter=0.04), 0.9)), 4)
-    0.0822
+    The bounds are value exp(-width) and value exp(width). Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008,
+    G.4.1): only the scatter is known from few. `OutOfRange`: a coverage outside 0.01 to 0.999, a meter's error below 0.
     """
     require_within("coverage", coverage, 0.01, 0.999, "")
     require_amount("meter", spread.meter, "")
@@ -93,17 +62,6 @@ def half_width(spread: ErrorSources, coverage: float) -> Floats:
 
 
 def pooled(own_variance: float, own_freedom: float, prior: float, prior_freedom: float) -> tuple[float, float]:
-    """Standard deviation and degrees of freedom of what was seen, together with a prior.
-
-    Parameters
-    ----------
-    own_variance, own_freedom : what was seen, relative [-]
-    prior, prior_freedom : standard deviation, not variance, and the degrees of freedom it counts as [-]
-
-    Examples
-    --------
-    >>> pooled(0.04, 1.0, 0.2, 1.0)
-    (0.2, 2.0)
-    """
+    """Standard deviation and degrees of freedom of what was seen (its variance) with a prior (its deviation). [-]"""
     freedom = own_freedom + prior_freedom
     return float(np.sqrt((own_freedom * own_variance + prior_freedom * prior**2) / freedom)), freedom

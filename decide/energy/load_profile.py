@@ -6,7 +6,7 @@ kind add up and take away, `home - old_refrigerator + new_refrigerator`, so that
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -27,24 +27,13 @@ Per: TypeAlias = Callable[[Floats], Floats]
 """How often an amount counts in a period of so many days."""
 
 
-def a_month(days: Floats) -> Floats:
-    """Once a bill, however many days it has. [-]"""
-    return np.ones_like(days)
-
-
-def a_prorated_month(days: Floats) -> Floats:
-    """In proportion to the days, a whole month being 365/12 of them. [-]"""
-    return days * 12 / YEAR_DAYS
-
-
-def a_day(days: Floats) -> Floats:
-    """Once a day. [-]"""
-    return days
-
-
-def a_year(days: Floats) -> Floats:
-    """In proportion to the days, a whole year being 365 of them. [-]"""
-    return days / YEAR_DAYS
+PERS: Final[Mapping[str, Per]] = {
+    "month": np.ones_like,
+    "prorated month": lambda days: days * 12 / YEAR_DAYS,
+    "day": lambda days: days,
+    "year": lambda days: days / YEAR_DAYS,
+}
+"""Once a bill; by its days, a month being 365/12 of them; once a day; by its days, a year being 365 of them. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,8 +81,7 @@ class Calendar:
         return (self.first_day + np.arange(sum(self.periods))) % YEAR_DAYS
 
 
-CALENDAR_MONTHS: Final = Calendar()
-"""The twelve months of a year that begins on a Monday."""
+CALENDAR_MONTHS: Final = Calendar()  # the twelve months of a year that begins on a Monday
 
 
 @dataclass(frozen=True)
@@ -130,8 +118,7 @@ class Schedule:
         return sums.reshape(*sums.shape[:-1], len(calendar.periods), self.bands)
 
 
-ALWAYS: Final = Schedule()
-"""One band, at all hours."""
+ALWAYS: Final = Schedule()  # one band, at all hours
 
 
 class Use(ABC):
@@ -203,27 +190,9 @@ class Together(Use):
 
 
 def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CALENDAR_MONTHS) -> Totals:
-    """Spread an appliance's use of a whole year over its hours, in proportion to a shape; evenly if none.
+    """Spread a year's use over the hours of a calendar, in proportion to the weight of each; evenly if none. [unit]
 
-    Parameters
-    ----------
-    yearly : use over all periods of the calendar, shape (...) [unit]
-    shape : weight of each hour, shape (hours) [-]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    use : totals by period, with the shape
-
-    Raises
-    ------
-    CaseError
-        A shape that is 0 in every hour.
-
-    Examples
-    --------
-    >>> evenly(365.0).values[:3].tolist()
-    [31.0, 28.0, 31.0]
+    `CaseError`: a shape that is 0 in every hour.
     """
     sums = calendar.sums(_weight_of_hours(shape, calendar))
     if not sums.sum() > 0:
@@ -232,37 +201,15 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
 
 
 def hours_of_profile(profile: Floats, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """Hourly shape from a mean day of each month.
-
-    Parameters
-    ----------
-    profile : mean use by month and hour of the day, shape (12, 24) [unit/hour]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    shape : shape (hours) [unit/hour]
-    """
+    """Hourly shape, shape (hours), from a mean day of each month, shape (12, 24). [unit/hour]"""
     return of_length(profile, 24, "hours of a day")[calendar.months].ravel()
 
 
 def gas_energy(volume: Number, calorific_value: Number, correction: Number = 1.02264) -> Floats:
-    """Energy in a volume of gas as a metric bill counts it: volume x correction x calorific value / 3.6.
+    """Energy in a volume of gas as a metric bill counts it: volume x correction x calorific value / 3.6. [kWh]
 
-    Parameters
-    ----------
-    volume : metered volume, shape (...) [m3]
-    calorific_value : heat of a cubic metre, as the bill prints it, shape (...) [MJ/m3]
-    correction : to the reference temperature and pressure; the British bill's by default, shape (...) [-]
-
-    Returns
-    -------
-    energy : shape (...) [kWh]
-
-    Examples
-    --------
-    >>> round(float(gas_energy(100, 39.5)), 1)
-    1122.1
+    Volume in m3, calorific value in MJ/m3 as the bill prints it; the correction, to the reference temperature and
+    pressure, is the British bill's unless given; shape (...).
     """
     return np.asarray(volume) * correction * np.asarray(calorific_value) / MEGAJOULES_PER_KWH
 

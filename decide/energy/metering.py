@@ -22,37 +22,12 @@ from scipy.special import ndtr, ndtri
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution
-from .consumption import (
-    HOURS_PER_DAY,
-    HOURS_PER_YEAR,
-    WATTS_PER_KILOWATT,
-    from_power,
-    require_amount,
-    require_positive,
-    require_within,
-)
+from . import power_log as logs
+from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, from_power, require_amount, require_positive, require_within
 from .interval import METER, ErrorSources, Interval, half_width, interval_around, pooled
-from .power_log import (
-    DAY,
-    HOUR,
-    INSTANT,
-    LEAST_STANDBY,
-    ROUGH,
-    SHORTEST,
-    YEAR,
-    Defrosts,
-    PowerLog,
-    Runs,
-    covered_hours,
-    find_defrosts,
-    left_of_rhythm,
-    mean_power,
-    missing_share,
-    resample,
-    standby_power,
-)
-from .room import AS_MEASURED, Season
+from .power_log import Defrosts, PowerLog, Runs
 
+COVERAGE: Final = 0.9  # chance that an interval holds the truth [-]
 SCATTER_OF_A_DAY: Final = 0.06
 DAILY_RHYTHM: Final = 0.08
 """With defrosts split off. Fitted to all windows of 6 to 36 h in a week of one kitchen refrigerator (AMPds2, Makonin
@@ -64,6 +39,25 @@ PRIOR_FREEDOM: Final = 6.0
 """A judgement: the prior counts for as much as a week of one's own."""
 SCATTER_OF_A_RUN: Final = 0.23
 """The greater spread of the energy of a run, of a dishwasher and a washing machine of REFIT, see `power_log` [-]."""
+SEASON: Final = 0.10
+"""A judgement: August over November was 1.29 in AMPds2, August over December 1.34 in UK-DALE (Kelly & Knottenbelt
+2015, doi 10.1038/sdata.2015.7): rhythms of 0.09 and 0.10 root mean square."""
+SEASON_AT_KNOWN_TEMPERATURE: Final = 0.05  # a judgement
+WARM_OVER_COOL: Final = (2.1, 1.8, 2.6)
+"""Energy at 32 C over that at 16 C, with its range: from memory, a judgement [-]."""
+
+
+@dataclass(frozen=True)
+class Season:
+    """What is done about the season: a factor on the energy, and the relative errors left after it [-]."""
+
+    factor: Number = 1.0
+    rhythm: Number = SEASON
+    ambient: Number = 0.0
+
+
+AS_MEASURED: Final = Season()
+"""Nothing is known of the room: the season is left in, and in the interval."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +74,7 @@ class Annual:
     @property
     def rough(self) -> bool:
         """Whether the log is shorter than a day."""
-        return self.hours < ROUGH
+        return self.hours < logs.ROUGH
 
 
 @dataclass(frozen=True)
@@ -112,90 +106,43 @@ class RatedComparison:
 # Yearly energy
 
 
-def annualise(
-    log: PowerLog,
-    season: Season = AS_MEASURED,
-    unseen_defrost: float = 0.0,
-    meter: float = METER,
-    coverage: float = 0.9,
-) -> Annual:
+def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float = 0.0) -> Annual:
     """Yearly energy of an appliance that runs by itself, such as a refrigerator, with its interval.
 
-    energy = steady power (1 + share of defrosting) x factor of the season x 8760 hours
-
-    Parameters
-    ----------
-    log : the log
-    season : as measured, or from `season_by_temperature`
-    unseen_defrost : what defrosts not seen add, see `find_defrosts` [-]
-    meter : relative standard deviation of the instrument [-]
-    coverage : chance that the interval holds the truth [-]
-
-    Returns
-    -------
-    Energy, its causes of error, hours covered, share missing, defrosts.
-
-    Raises
-    ------
-    OutOfRange
-        Less than three hours; `hours_needed` says how many make a given precision.
-    CaseError
-        A log that shows no use at all.
-
-    References
-    ----------
-    Kuensch, The jackknife and the bootstrap for general stationary observations, Annals of Statistics 17 (1989):
-    the scatter of a mean by overlapping blocks, here of a day, which drawing them would reach in the limit.
-
-    Examples
-    --------
-    >>> from decide.energy.power_log import log_of_power
-    >>> minutes = np.arange(3 * 1440)
-    >>> year = annualise(log_of_power(60.0 * minutes, np.where(minutes % 40 < 16, 125.0, 0.0))).energy
-    >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
-    [438, 368, 522]
+    energy = steady power (1 + share of defrosting) x factor of the season x 8760 hours. `unseen_defrost` is as in
+    `find_defrosts`. `OutOfRange`: less than three hours; `hours_needed` says how many make a given precision.
+    `CaseError`: a log that shows no use at all. The scatter is by overlapping blocks, here of a day: Kuensch, The
+    jackknife and the bootstrap for general stationary observations, Annals of Statistics 17 (1989).
     """
-    hours = float(require_within("hours measured", covered_hours(log), SHORTEST, np.inf, "hour"))
-    if not mean_power(log) > 0:
+    hours = float(require_within("hours measured", logs.covered_hours(log), logs.SHORTEST, np.inf, "hour"))
+    if not logs.mean_power(log) > 0:
         raise CaseError("log", "shows no use at all; was the appliance plugged into the meter and switched on?")
-    defrosts = find_defrosts(log, unseen_defrost)
+    defrosts = logs.find_defrosts(log, unseen_defrost)
     mean = defrosts.steady_watts * (1 + defrosts.share)
     split = not np.isnan(defrosts.count)
     scatter, freedom = day_scatter(log, SCATTER_OF_A_DAY if split else SCATTER_UNSPLIT)
     spread = ErrorSources(
         scatter=scatter / np.sqrt(hours / HOURS_PER_DAY),
         freedom=freedom,
-        daily=(DAILY_RHYTHM if split else DAILY_RHYTHM_UNSPLIT) * left_of_rhythm(log, DAY),
-        season=season.rhythm * left_of_rhythm(log, YEAR),
+        daily=(DAILY_RHYTHM if split else DAILY_RHYTHM_UNSPLIT) * logs.left_of_rhythm(log, logs.DAY),
+        season=season.rhythm * logs.left_of_rhythm(log, logs.YEAR),
         defrost=defrosts.doubt / (1 + defrosts.share),
         ambient=season.ambient,
-        meter=meter,
     )
-    energy = interval_around(from_power(mean, HOURS_PER_DAY) * season.factor, spread, coverage)
-    return Annual(energy, spread, mean, hours, missing_share(log), defrosts)
+    energy = interval_around(from_power(mean, HOURS_PER_DAY) * season.factor, spread, COVERAGE)
+    return Annual(energy, spread, mean, hours, logs.missing_share(log), defrosts)
 
 
 def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, float]:
     """How much one day's energy differs from another's: relative standard deviation and degrees of freedom [-].
 
-    The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or
-    with steps over an hour, says nothing of its own.
-
-    Parameters
-    ----------
-    log : mean power by stretches
-    prior : relative standard deviation that counts as `PRIOR_FREEDOM` degrees of freedom [-]
-
-    Examples
-    --------
-    >>> from decide.energy.power_log import log_of_power
-    >>> [round(figure, 3) for figure in day_scatter(log_of_power(60.0 * np.arange(14400), np.full(14400, 50.0)))]
-    [0.038, 15.0]
+    The log's own scatter, over all its stretches of 24 hours, pooled with a prior. A log of less than two days, or with
+    steps over an hour, says nothing of its own.
     """
-    days = covered_hours(log) / HOURS_PER_DAY
-    if days < 2 or float(np.median(log.seconds)) > HOUR + INSTANT:
+    days = logs.covered_hours(log) / HOURS_PER_DAY
+    if days < 2 or float(np.median(log.seconds)) > logs.HOUR + logs.INSTANT:
         return prior, PRIOR_FREEDOM
-    power, covered = resample(log, HOUR)
+    power, covered = logs.resample(log, logs.HOUR)
     day = np.ones(int(HOURS_PER_DAY))
     hours = np.convolve(covered, day, "valid")
     # A day with more than a quarter missing is no day, and a few that overlap are hardly two.
@@ -209,83 +156,32 @@ def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, 
 
 
 def annualise_readings(
-    first: Number,
-    second: Number,
-    hours: Number,
-    last_digit: float = 0.01,
-    season: Season = AS_MEASURED,
-    meter: float = METER,
-    coverage: float = 0.9,
+    first: Number, second: Number, hours: Number, last_digit: float = 0.01, season: Season = AS_MEASURED
 ) -> Interval:
-    """Yearly energy of an appliance that runs by itself, from two readings of a counter.
+    """Yearly energy of an appliance that runs by itself, from two readings of a counter [kWh]. [kWh/year]
 
-    (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings.
-
-    Parameters
-    ----------
-    first, second : the readings, shape () or (cases,) [kWh]
-    hours : between them, shape () or (cases,) [hour]
-    last_digit : step of the counter's last digit [kWh]
-    season, meter, coverage : as in `annualise`
-
-    Returns
-    -------
-    Energy [kWh/year].
-
-    Raises
-    ------
-    OutOfRange
-        Less than three hours, or a use of less than ten last digits.
-
-    Examples
-    --------
-    >>> year = annualise_readings(12.40, 14.83, 48.0)
-    >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
-    [443, 365, 538]
+    (second - first) / hours x 8760 hours, with a wide interval: nothing was seen between the readings. `last_digit` is
+    the step of the counter's last digit [kWh]; numbers or columns. `OutOfRange`: less than three hours, or a use of
+    less than ten last digits.
     """
-    hours = require_within("hours between the readings", hours, SHORTEST, np.inf, "hour")
-    used, doubt = _counted(first, second, last_digit, meter)
-    return interval_around(
-        used / hours * HOURS_PER_YEAR * season.factor,
-        _unbroken(hours, season, doubt, SCATTER_UNSPLIT, DAILY_RHYTHM_UNSPLIT),
-        coverage,
-    )
+    hours = require_within("hours between the readings", hours, logs.SHORTEST, np.inf, "hour")
+    used, doubt = _counted(first, second, last_digit)
+    spread = _unbroken(hours, season, doubt, SCATTER_UNSPLIT, DAILY_RHYTHM_UNSPLIT)
+    return interval_around(used / hours * HOURS_PER_YEAR * season.factor, spread, COVERAGE)
 
 
 def annualise_counted_runs(
-    first: Number,
-    second: Number,
-    runs: Number,
-    runs_per_year: Number,
-    last_digit: float = 0.01,
-    meter: float = METER,
-    coverage: float = 0.9,
+    first: Number, second: Number, runs: Number, runs_per_year: Number, last_digit: float = 0.01
 ) -> Interval:
-    """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them.
+    """Yearly energy of an appliance used in runs, from two readings of a counter and the runs between them. [kWh/year]
 
-    (second - first) / runs x runs per year; what it draws between runs is counted with them.
-
-    Parameters
-    ----------
-    first, second : the readings, shape () or (cases,) [kWh]
-    runs : between them, shape () or (cases,) [-]
-    runs_per_year : how often the household runs it, shape () or (cases,) [1/year]
-    last_digit, meter, coverage : as in `annualise_readings`
-
-    Returns
-    -------
-    Energy [kWh/year].
-
-    Examples
-    --------
-    >>> year = annualise_counted_runs(20.0, 27.2, 6, 200)
-    >>> [round(float(bound)) for bound in (year.value, year.low, year.high)]
-    [240, 142, 406]
+    (second - first) / runs x runs per year [1/year]; what it draws between runs is counted with them. Readings as in
+    `annualise_readings`.
     """
     runs = require_within("runs between the readings", runs, 1, np.inf, "")
-    used, doubt = _counted(first, second, last_digit, meter)
+    used, doubt = _counted(first, second, last_digit)
     spread = ErrorSources(scatter=SCATTER_OF_A_RUN / np.sqrt(runs), freedom=1.0, meter=doubt)
-    return interval_around(used / runs * require_amount("runs_per_year", runs_per_year, "1/year"), spread, coverage)
+    return interval_around(used / runs * require_amount("runs_per_year", runs_per_year, "1/year"), spread, COVERAGE)
 
 
 def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, daily: float) -> ErrorSources:
@@ -301,55 +197,21 @@ def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, dail
     )
 
 
-def _counted(first: Number, second: Number, last_digit: float, meter: float) -> tuple[Floats, Floats]:
+def _counted(first: Number, second: Number, last_digit: float) -> tuple[Floats, Floats]:
     """Energy between two readings [kWh], and what the instrument leaves in doubt with its last digit [-]."""
     used = require_within("second reading less the first", np.subtract(second, first), 10 * last_digit, np.inf, "kWh")
     # Each reading lies anywhere within its last digit: the difference of two uniform laws.
-    return used, np.hypot(meter, last_digit / np.sqrt(6) / used)
+    return used, np.hypot(METER, last_digit / np.sqrt(6) / used)
 
 
-def annualise_runs(
-    log: PowerLog,
-    runs: Runs,
-    runs_per_year: float,
-    count_spread: float = 0.0,
-    meter: float = METER,
-    coverage: float = 0.9,
-) -> AnnualOfRuns:
+def annualise_runs(log: PowerLog, runs: Runs, runs_per_year: float) -> AnnualOfRuns:
     """Yearly energy of an appliance used in runs, such as a dishwasher, with its interval.
 
     energy = runs per year x energy of a run + standby power x hours not running. Standby that the meter cannot tell
-    counts as nothing in the value and as 2 W in the upper bound.
-
-    Parameters
-    ----------
-    log : the log
-    runs : from `find_runs`
-    runs_per_year : how often the household runs it [1/year]
-    count_spread : relative standard deviation of that count [-]
-    meter : relative standard deviation of the instrument [-]
-    coverage : chance that an interval holds the truth [-]
-
-    Returns
-    -------
-    Energy, energy of one run, spread between runs, standby power, hours covered, share missing.
-
-    Raises
-    ------
-    OutOfRange
-        No whole run in the log, or more runs than the year has hours for.
-
-    Examples
-    --------
-    >>> from decide.energy.power_log import find_runs, log_of_power
-    >>> minutes = np.arange(2880)
-    >>> log = log_of_power(60.0 * minutes, np.where(minutes % 1440 // 60 == 20, 1200.0, 3.0))
-    >>> use = annualise_runs(log, find_runs(log), 200.0)
-    >>> round(float(use.per_run.value), 3), round(use.standby_watts, 3), round(float(use.energy.value), 2)
-    (1.2, 3.0, 265.68)
+    counts as nothing in the value and as 2 W in the upper bound. `OutOfRange`: no whole run in the log, or more runs
+    than the year has hours for.
     """
     require_amount("runs_per_year", runs_per_year, "1/year")
-    require_amount("count_spread", count_spread, "")
     kwh = runs.kwh[runs.whole]
     count, freedom = kwh.size, kwh.size - 1
     require_within("whole runs in the log", count, 1, np.inf, "")
@@ -357,123 +219,77 @@ def annualise_runs(
     own = float(np.sum((kwh / each - 1) ** 2)) / freedom if freedom else np.nan
     scatter, freedom_pooled = pooled(own if freedom else 0.0, freedom, SCATTER_OF_A_RUN, 1.0)
     of_mean = scatter / np.sqrt(count)
-    idle = HOURS_PER_YEAR - runs_per_year * float(runs.seconds[runs.whole].mean()) / HOUR
+    idle = HOURS_PER_YEAR - runs_per_year * float(runs.seconds[runs.whole].mean()) / logs.HOUR
     require_amount("hours of the year outside runs", idle, "hour")
-    standby = standby_power(log, runs)
-    resting = 0.0 if np.isnan(standby) else standby * idle / WATTS_PER_KILOWATT
+    standby = logs.standby_power(log, runs)
+    resting = 0.0 if np.isnan(standby) else standby * idle / 1000
     energy = runs_per_year * each + resting
     weight = runs_per_year * each / energy if energy > 0 else 0.0
-    yearly = interval_around(
-        energy,
-        ErrorSources(scatter=weight * of_mean, freedom=freedom_pooled, ambient=weight * count_spread, meter=meter),
-        coverage,
-    )
-    unseen = LEAST_STANDBY * idle / WATTS_PER_KILOWATT if np.isnan(standby) else 0.0
+    yearly = interval_around(energy, ErrorSources(weight * of_mean, freedom_pooled), COVERAGE)
+    unseen = logs.LEAST_STANDBY * idle / 1000 if np.isnan(standby) else 0.0
     return AnnualOfRuns(
-        Interval(yearly.value, yearly.low, yearly.high + unseen, coverage),
-        interval_around(each, ErrorSources(scatter=of_mean, freedom=freedom_pooled, meter=meter), coverage),
+        Interval(yearly.value, yearly.low, yearly.high + unseen, COVERAGE),
+        interval_around(each, ErrorSources(of_mean, freedom_pooled), COVERAGE),
         count,
         float(np.sqrt(own)),
         standby,
-        covered_hours(log),
-        missing_share(log),
+        logs.covered_hours(log),
+        logs.missing_share(log),
     )
 
 
 # How long, and against what
 
 
-def hours_needed(
-    precision: Number, season: Season = AS_MEASURED, meter: float = METER, coverage: float = 0.9
-) -> Floats:
-    """How long an unbroken log must be for the upper bound to come within a share of the value.
+def hours_needed(precision: Number, season: Season = AS_MEASURED) -> Floats:
+    """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
 
-    Parameters
-    ----------
-    precision : upper bound over value, less one, shape () or (cases,) [-]
-    season, meter, coverage : as in `annualise`
-
-    Returns
-    -------
-    Hours, whole, shape () or (cases,) [hour].
-
-    Raises
-    ------
-    NoSolution
-        Not even a year is enough.
-
-    Examples
-    --------
-    >>> from decide.energy.room import season_by_temperature
-    >>> float(hours_needed(0.30)), float(hours_needed(0.15, season_by_temperature(20.0, np.full(12, 20.0))))
-    (9.0, 24.0)
+    `precision` is upper bound over value, less one, shape (cases,). `NoSolution`: not even a year is enough.
     """
-    hours = np.arange(SHORTEST, HOURS_PER_YEAR + 1)
-    spread = _unbroken(hours, season, meter, SCATTER_OF_A_DAY, DAILY_RHYTHM)
+    hours = np.arange(logs.SHORTEST, HOURS_PER_YEAR + 1)
+    spread = _unbroken(hours, season, METER, SCATTER_OF_A_DAY, DAILY_RHYTHM)
     # Enough from there on: the day's rhythm makes 30 hours a little worse than 24.
-    reached = np.maximum.accumulate(np.expm1(half_width(spread, coverage))[::-1])[::-1]
+    reached = np.maximum.accumulate(np.expm1(half_width(spread, COVERAGE))[::-1])[::-1]
     enough = np.searchsorted(-reached, -require_positive("precision", precision, ""))
     if np.any(enough == hours.size):
         raise NoSolution("a year of metering comes within {reached:.3f} of the value, and no closer", reached[-1])
     return hours[enough]
 
 
-def runs_needed(precision: Number, scatter: Number, runs_in_all: float = np.inf, coverage: float = 0.9) -> Floats:
-    """How many runs to measure for their mean to come within a share of the mean of all.
-
-    n = n0 / (1 + n0 / N) with n0 = (z scatter / precision)^2, rounded up
-
-    Parameters
-    ----------
-    precision : share of the mean, shape () or (cases,) [-]
-    scatter : relative standard deviation between runs, shape () or (cases,) [-]
-    runs_in_all : how many there are to choose from, N [-]
-    coverage : chance that it comes that near, which gives z [-]
-
-    References
-    ----------
-    The sampling formula of measurement and verification protocols, from memory.
-
-    Examples
-    --------
-    >>> float(runs_needed(0.10, 0.5)), float(runs_needed(0.10, 0.5, 100))
-    (68.0, 41.0)
-    """
-    scatter = require_amount("scatter", scatter, "")
-    alone = (ndtri((1 + coverage) / 2) * scatter / require_positive("precision", precision, "")) ** 2
-    return np.ceil(alone / (1 + alone / runs_in_all))
-
-
-def against_rated(measured: Interval, rated: Number, rated_spread: float = 0.0) -> RatedComparison:
-    """Set measured use against the rated one; use far above it is itself a finding.
-
-    Parameters
-    ----------
-    measured : yearly energy [kWh/year]
-    rated : rated energy, shape () or (cases,) [kWh/year]
-    rated_spread : relative standard deviation, about the rated figure, of sound units in homes [-]
-
-    Returns
-    -------
-    Excess, ratio, and the chance that the use is above the rated one.
-
-    Examples
-    --------
-    >>> finding = against_rated(Interval(600.0, 500.0, 720.0, 0.9), 400.0)
-    >>> float(finding.excess.value), round(float(finding.ratio.low), 2), round(float(finding.chance_above), 4)
-    (200.0, 1.25, 0.9999)
-    """
+def against_rated(measured: Interval, rated: Number) -> RatedComparison:
+    """Set measured use against the rated one, both in kWh/year; use far above it is itself a finding."""
     normal = ndtri((1 + measured.coverage) / 2)
     ratio = np.divide(measured.value, require_positive("rated", rated, "kWh/year"))
-    below, above = (
-        np.hypot(np.log(np.divide(bound, measured.value)), normal * rated_spread)
-        for bound in (measured.low, measured.high)
-    )
-    low, high = ratio * np.exp(-below), ratio * np.exp(above)
-    chance = ndtr(normal * np.log(ratio) / np.where(ratio > 1, below, above))
+    low, high = (np.divide(bound, rated) for bound in (measured.low, measured.high))
+    chance = ndtr(normal * np.log(ratio) / np.log(np.where(ratio > 1, ratio / low, high / ratio)))
     excess, least, most = (np.multiply(rated, bound - 1) for bound in (ratio, low, high))
     return RatedComparison(
-        Interval(excess, least, most, measured.coverage),
-        Interval(ratio, low, high, measured.coverage),
-        chance,
+        Interval(excess, least, most, measured.coverage), Interval(ratio, low, high, measured.coverage), chance
     )
+
+
+# From the room of a log to that of a whole year
+
+
+def linear_response(temperature: Number, ratio: Number) -> Floats:
+    """Energy at a room temperature over that at 16 C, on a straight line: 1 + (R - 1)(T - 16)/16.
+
+    T is in C, R the energy at 32 C over that at 16 C; shape (...).
+    """
+    return np.asarray(1 + np.subtract(ratio, 1) * np.subtract(temperature, 16) / 16)
+
+
+def season_by_temperature(log_temperature: Number, year_temperatures: Floats) -> Season:
+    """Carry a refrigerator's log from its room to that of a year, by month or finer, shape (..., periods). [C]
+
+    factor = mean over the year of response(T) / response(T of the log), on a line by `WARM_OVER_COOL`. One common shape
+    from 10 to 40 C: Harrington, Aye & Fuller, Applied Energy 211 (2018) 346-357. `OutOfRange`: outside 12 to 40 C: in
+    the cold it flattens, or a heater comes on.
+    """
+    year_temperatures = require_within("year_temperatures", year_temperatures, 12, 40, "C")
+    log_temperature = require_within("log_temperature", log_temperature, 12, 40, "C")
+    factor, least, most = (
+        np.mean(linear_response(year_temperatures, each), axis=-1) / linear_response(log_temperature, each)
+        for each in WARM_OVER_COOL
+    )
+    return Season(factor, SEASON_AT_KNOWN_TEMPERATURE, logs.deviation(np.log(least), np.log(most)))

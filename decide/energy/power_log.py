@@ -5,7 +5,7 @@ Time is in seconds from anywhere: shifting a log changes nothing.
 """
 
 from dataclasses import dataclass
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,21 +13,12 @@ from scipy.special import ndtri
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, OutOfRange
-from .consumption import (
-    HOURS_PER_DAY,
-    HOURS_PER_YEAR,
-    WATTS_PER_KILOWATT,
-    require_amount,
-    require_positive,
-    require_within,
-)
-
-Truths: TypeAlias = NDArray[np.bool_]
+from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, require_amount, require_positive, require_within
 
 HOUR: Final = 3600.0
 DAY: Final = HOURS_PER_DAY * HOUR
 YEAR: Final = HOURS_PER_YEAR * HOUR
-JOULES_PER_KWH: Final = WATTS_PER_KILOWATT * HOUR
+JOULES_PER_KWH: Final = 1000 * HOUR
 INSTANT: Final = 1e-3
 """Times closer than this touch [s]."""
 SHORTEST: Final = 3.0
@@ -72,7 +63,7 @@ class Runs:
     begin: Floats
     seconds: Floats
     kwh: Floats
-    whole: Truths
+    whole: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -97,28 +88,10 @@ class Defrosts:
 def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> PowerLog:
     """Let each power reading hold until the next; of a step longer than the usual, the rest is missing.
 
-    Parameters
-    ----------
-    time : when each was read, in order, shape (n,) [s]
-    watts : power, NaN where a reading failed, shape (n,) [W]
-    longest_step : for how long one reading may hold, for a meter that writes only what changes [s]
-
-    Returns
-    -------
-    The log.
-
-    Raises
-    ------
-    OutOfRange
-        Time that stands still or runs backwards; power below zero; fewer than two readings.
-    CaseError
-        Steps so uneven that for how long a reading holds has to be said.
-
-    Examples
-    --------
-    >>> log = log_of_power(np.array([0.0, 60, 120, 180, 600, 660]), np.array([10.0, 10, 10, 40, 10, 10]))
-    >>> missing_share(log), mean_power(log)
-    (0.5, 15.0)
+    `time` in order [s], `watts` NaN where a reading failed, both shape (n,); `longest_step` is for how long one reading
+    may hold, for a meter that writes only what changes [s]. `OutOfRange`: time that stands still or runs backwards,
+    power below zero, fewer than two readings. `CaseError`: steps so uneven that for how long a reading holds has to be
+    said.
     """
     time, watts = _readings(time, watts)
     steps = np.diff(time)
@@ -135,26 +108,8 @@ def log_of_power(time: Floats, watts: Floats, longest_step: float = np.nan) -> P
 def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
     """Take each energy to have been used in the usual step from its time on; what no step covers is missing.
 
-    Parameters
-    ----------
-    time : when each step began, in order, shape (n,) [s]
-    kwh : energy of the step, NaN where a reading failed, shape (n,) [kWh]
-
-    Returns
-    -------
-    The log.
-
-    Raises
-    ------
-    OutOfRange
-        As in `log_of_power`.
-    CaseError
-        Steps so uneven that how long each energy took cannot be told.
-
-    Examples
-    --------
-    >>> round(mean_power(log_of_energy(np.array([0.0, 3600, 7200]), np.array([0.1, 0.2, 0.3]))), 9)
-    200.0
+    `time` is when each step began, in order [s], `kwh` NaN where a reading failed, both shape (n,). `OutOfRange` as in
+    `log_of_power`; `CaseError`: steps so uneven that how long each energy took cannot be told.
     """
     time, kwh = _readings(time, kwh)
     steps = np.diff(time)
@@ -169,24 +124,7 @@ def log_of_energy(time: Floats, kwh: Floats) -> PowerLog:
 def log_of_counter(time: Floats, kwh: Floats) -> PowerLog:
     """Take differences of a counter that only rises: what passed between two readings is known, however long.
 
-    Parameters
-    ----------
-    time : when each was read, in order, shape (n,) [s]
-    kwh : the counter, NaN where a reading failed, shape (n,) [kWh]
-
-    Returns
-    -------
-    The log.
-
-    Raises
-    ------
-    OutOfRange
-        As in `log_of_power`, and a counter that falls.
-
-    Examples
-    --------
-    >>> round(mean_power(log_of_counter(np.array([0.0, 3600, 36000]), np.array([7.0, 7.1, 8.0]))), 9)
-    100.0
+    `time` and `kwh` as of `log_of_energy`, the latter what the counter showed; `OutOfRange` also for one that falls.
     """
     time, kwh = _readings(time, kwh)
     time, kwh = time[np.isfinite(kwh)], kwh[np.isfinite(kwh)]
@@ -210,24 +148,7 @@ def mean_power(log: PowerLog) -> float:
 
 
 def resample(log: PowerLog, step: float) -> tuple[Floats, Floats]:
-    """Put a log on even steps from its beginning, keeping its energy.
-
-    Parameters
-    ----------
-    log : the log
-    step : the new step [s]
-
-    Returns
-    -------
-    power : mean over the time covered, NaN where there is none, shape (m,) [W]
-    covered : share of each step covered, shape (m,) [-]
-
-    Examples
-    --------
-    >>> log = PowerLog(begin=np.array([0.0, 90]), seconds=np.array([30.0, 90]), watts=np.array([8.0, 2.0]))
-    >>> [column.tolist() for column in resample(log, 60.0)]
-    [[8.0, 2.0, 2.0], [0.5, 0.5, 1.0]]
-    """
+    """Put a log on even steps [s] from its beginning: mean power, NaN where none is covered, and the share covered."""
     require_positive("step", step, "s")
     count = int(np.ceil((log.begin[-1] + log.seconds[-1] - log.begin[0] - INSTANT) / step))
     edges = log.begin[0] + step * np.arange(count + 1)
@@ -246,28 +167,9 @@ def find_runs(
     least_kwh: float = RUN_LEAST,
     least_seconds: float = 0.0,
 ) -> Runs:
-    """Find when it ran: power above a threshold, with short pauses bridged and small runs dropped.
+    """Find when it ran: power above a threshold [W], with short pauses [s] joined, less small runs [kWh] and short [s].
 
     A run that comes near an end of the log, or near time that is missing, is not whole.
-
-    Parameters
-    ----------
-    log : the log
-    above : power that tells a run [W]
-    join : longest pause within a run [s]
-    least_kwh : least energy of a run [kWh]
-    least_seconds : least length of a run [s]
-
-    Returns
-    -------
-    The runs.
-
-    Examples
-    --------
-    >>> minutes = np.arange(200)
-    >>> runs = find_runs(log_of_power(60.0 * minutes, np.where(minutes // 30 % 4 == 1, 2000.0, 0.0)))
-    >>> runs.kwh.round(6).tolist(), runs.whole.tolist()
-    ([1.0, 1.0], [True, False])
     """
     on = np.flatnonzero(log.watts > above)
     if not on.size:
@@ -283,11 +185,7 @@ def find_runs(
 
 
 def plateau_power(log: PowerLog) -> float:
-    """Typical power while on: that at or below which half of the energy is used [W].
-
-    >>> plateau_power(log_of_power(60.0 * np.arange(6), np.array([0.0, 120, 130, 125, 0, 0])))
-    125.0
-    """
+    """Typical power while on: that at or below which half of the energy is used [W]."""
     order = np.argsort(log.watts)
     used = np.cumsum((log.seconds * log.watts)[order])
     return float(log.watts[order][np.searchsorted(used, used[-1] / 2)])
@@ -296,36 +194,10 @@ def plateau_power(log: PowerLog) -> float:
 def find_defrosts(log: PowerLog, unseen: float = 0.0) -> Defrosts:
     """Split a refrigerator's defrosts from its steady power, and spread them over the time between two.
 
-    mean power = steady + extra / hours between = steady (1 + share). From two on, the log tells the hours between.
-    From one, they lie from 24 to 96 and are no fewer than the longest time seen without another. Where none is seen
-    in less than 96 hours, the share is `unseen`.
-
-    Parameters
-    ----------
-    log : the log
-    unseen : what unseen defrosts add: 0 for manual defrost, `FROST_FREE` for a frost-free unit [-]
-
-    Returns
-    -------
-    The defrosts.
-
-    Raises
-    ------
-    OutOfRange
-        A defrost fills most of a log shorter than a day.
-
-    References
-    ----------
-    Commission Regulation (EU) 2019/2019 and UK SI 2021/745, Schedule 14 para 3(4)(d), for the split.
-
-    Examples
-    --------
-    >>> minutes = np.arange(6 * 1440)
-    >>> watts = np.where(minutes % 40 < 16, 120.0, 0.0)
-    >>> watts[(minutes % 2880 >= 600) & (minutes % 2880 < 615)] = 450.0
-    >>> found = find_defrosts(log_of_power(60.0 * minutes, watts))
-    >>> found.count, found.hours_between, round(found.steady_watts)
-    (3.0, 48.0, 48)
+    mean power = steady + extra / hours between = steady (1 + share): (EU) 2019/2019 and UK SI 2021/745, Schedule 14
+    para 3(4)(d). From two on, the log tells the hours between. From one, they lie from 24 to 96 and are no fewer than
+    the longest time seen without another. Where none is seen in less than 96 hours, the share is `unseen`: 0 for manual
+    defrost, `FROST_FREE` for a frost-free unit. `OutOfRange`: a defrost fills most of a log shorter than a day.
     """
     require_within("unseen_defrost", unseen, 0, 1, "")
     mean, hours = mean_power(log), covered_hours(log)
@@ -377,18 +249,7 @@ def _hours_between(log: PowerLog, starts: Floats) -> tuple[float, float, float]:
 
 
 def left_of_rhythm(log: PowerLog, period: float) -> float:
-    """What a log leaves of a rhythm in its mean: 1 in an instant, 0 over whole periods [-].
-
-    Parameters
-    ----------
-    log : mean power by stretches
-    period : of the rhythm [s]
-
-    Examples
-    --------
-    >>> round(left_of_rhythm(log_of_power(60.0 * np.arange(720), np.zeros(720)), DAY), 3)  # 2/pi
-    0.637
-    """
+    """What a log leaves in its mean of a rhythm with a period [s]: 1 in an instant, 0 over whole periods. [-]"""
     turn = 2j * np.pi / period
     begin = log.begin - log.begin[0]
     whole = np.exp(turn * (begin + log.seconds)) - np.exp(turn * begin)
@@ -426,9 +287,8 @@ def _written_on_change(log: PowerLog) -> bool:
     """Whether silence follows hardly any but low readings: then it is the appliance that rests, not the meter."""
     silence = np.diff(log.begin) - log.seconds[:-1]
     low = log.watts[:-1] < mean_power(log)
-    return bool(
-        (silence > INSTANT).sum() >= 10 and missing_share(log) > 0.1 and silence[low].sum() > 0.95 * silence.sum()
-    )
+    often = (silence > INSTANT).sum() >= 10 and missing_share(log) > 0.1
+    return bool(often and silence[low].sum() > 0.95 * silence.sum())
 
 
 def _within(log: PowerLog, begin: Floats, end: Floats) -> tuple[Floats, Floats]:
@@ -441,9 +301,5 @@ def _within(log: PowerLog, begin: Floats, end: Floats) -> tuple[Floats, Floats]:
 
 
 def deviation(low: Number, high: Number) -> Floats:
-    """Standard deviation of a normal law that has nine tenths between two bounds, in their unit.
-
-    >>> round(float(deviation(-1.645, 1.645)), 3)
-    1.0
-    """
+    """Standard deviation of a normal law that has nine tenths between two bounds, in their unit."""
     return np.abs(np.subtract(high, low)) / (2 * ndtri(0.95))

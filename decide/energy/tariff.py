@@ -26,32 +26,18 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NoSolution, OutOfRange
-from ..finance.finance import escalated_uniform_present_value, indexed_uniform_present_value
-from .load_profile import ALWAYS, CALENDAR_MONTHS, Calendar, Per, Schedule, Together, Use, a_month
+from ..finance.discount import escalated_uniform_present_value, indexed_uniform_present_value
+from .load_profile import ALWAYS, CALENDAR_MONTHS, PERS, Calendar, Per, Schedule, Together, Use
 
-Rounding: TypeAlias = Callable[[Floats], Floats]  # printed amounts from computed ones
 Allocation: TypeAlias = "Callable[[Usage, Use, Calendar], Floats]"  # units by period, band and block
 
 
-def exact(amounts: Floats) -> Floats:
-    """Leave amounts as they are. [money]"""
-    return amounts
-
-
-@dataclass(frozen=True)
-class HalfUp:
-    """Round to a step, halves away from zero, as a printed bill does: 26.125 is 26.13.
-
-    >>> [round(float(amount), 2) for amount in HalfUp(0.01)(np.array([26.125, 26.1249, -0.005]))]
-    [26.13, 26.12, -0.01]
-    """
-
-    step: float = 0.01
-
-    def __call__(self, amounts: Floats) -> Floats:
-        """Round each amount."""
-        steps = np.round(np.abs(amounts) / self.step, 6)  # 550 * 0.0475 may fall a hair short of 26.125
-        return np.sign(amounts) * np.floor(steps + 0.5) * self.step
+def half_up(amounts: Floats, step: float) -> Floats:
+    """Round to a step, halves away from zero, as a printed bill does: 26.125 is 26.13; 0 for no rounding."""
+    if step == 0:
+        return amounts
+    steps = np.round(np.abs(amounts) / step, 6)  # 550 * 0.0475 may fall a hair short of 26.125
+    return np.sign(amounts) * np.floor(steps + 0.5) * step
 
 
 @dataclass(frozen=True)
@@ -72,7 +58,7 @@ class Usage:
     name: str
     bands: tuple[tuple[Block, ...], ...]
     schedule: Schedule = ALWAYS
-    per: Per = a_month
+    per: Per = PERS["month"]
     allocation: Allocation = field(default_factory=lambda: in_proportion)
     units: float = 1.0
 
@@ -121,21 +107,8 @@ class Usage:
 def in_proportion(usage: Usage, use: Use, calendar: Calendar) -> Floats:
     """Units in each band and block where the period's total fills the blocks and every band is split alike.
 
-    With T the period's total and f_k(T) what of it lies in block k, band b has u_b f_k(T)/T there.
-
-    Parameters
-    ----------
-    usage : the line [-]
-    use : what is drawn [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    units : shape (..., periods, bands, blocks) [unit]
-
-    References
-    ----------
-    The rule of NREL's PySAM 7.1.1, module Utilityrate5, found by running it.
+    With T the period's total and f_k(T) what of it lies in block k, band b has u_b f_k(T)/T there; shape
+    (..., periods, bands, blocks) [unit]. The rule of NREL's PySAM 7.1.1, module Utilityrate5, found by running it.
     """
     drawn = _not_negative(use.in_bands(usage.schedule, calendar)) * usage.units
     total = (drawn @ usage.alike)[..., None]
@@ -143,18 +116,7 @@ def in_proportion(usage: Usage, use: Use, calendar: Calendar) -> Floats:
 
 
 def in_order_of_time(usage: Usage, use: Use, calendar: Calendar) -> Floats:
-    """Units in each band and block where the blocks fill hour by hour, whatever band an hour is in.
-
-    Parameters
-    ----------
-    usage : the line [-]
-    use : what is drawn, with its hours known [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    units : shape (..., periods, bands, blocks) [unit]
-    """
+    """Units where the blocks fill hour by hour, whatever band an hour is in; as `in_proportion`, its hours known."""
     drawn = _not_negative(use.in_hours(calendar)) * usage.units
     period, band = calendar.period_of_hour, usage.schedule.band_of_hour(calendar)
     reached = np.zeros_like(drawn)
@@ -174,7 +136,7 @@ class Fixed:
 
     name: str
     amount: float
-    per: Per = a_month
+    per: Per = PERS["month"]
 
     def amounts(self, use: Use, calendar: Calendar, before: Mapping[str, Floats]) -> Floats:
         """Charge of each period, shape (periods, 1). [money]"""
@@ -187,7 +149,7 @@ class Minimum:
 
     name: str
     amount: float
-    per: Per = a_month
+    per: Per = PERS["month"]
 
     def amounts(self, use: Use, calendar: Calendar, before: Mapping[str, Floats]) -> Floats:
         """Shortfall of each period, shape (..., periods, 1). [money]"""
@@ -217,7 +179,8 @@ class Tariff:
     unit: str
     """What the household's use is counted in: kWh for electricity and gas, m3 for water."""
     lines: tuple[Line, ...]
-    rounding: Rounding = exact
+    rounding: float = 0.0
+    """Step of a printed amount; 0 where none is rounded. [money]"""
     currency: str = ""
     source: str = ""
 
@@ -231,40 +194,12 @@ class Tariff:
             names.append(line.name)
 
 
-def flat(price: float, unit: str) -> Tariff:
-    """Tariff of one price whatever the hour and the quantity.
-
-    Parameters
-    ----------
-    price : price of a unit [money/unit]
-    unit : what use is counted in [-]
-
-    Returns
-    -------
-    tariff : one line, `use`
-    """
-    return Tariff(unit=unit, lines=(Usage(name="use", bands=((Block(price),),)),))
-
-
 def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict[str, Floats]:
     """Bill line by line, for each period; blocks and lines are rounded as the tariff says before they add up.
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    use : what is drawn, in the tariff's unit [unit]
-    calendar : the billing periods; calendar months of a year that begins on a Monday unless given [-]
+    `use` is what is drawn, in the tariff's unit; the periods are the months of a year that begins on a Monday unless
+    a calendar is given. The amount of each line by its name, in order, each of shape (..., periods). [money]
 
-    Returns
-    -------
-    lines : amount of each line by its name, in order, each of shape (..., periods) [money]
-
-    Raises
-    ------
-    OutOfRange : use below 0 or not a number
-
-    Examples
-    --------
     >>> from decide.energy.load_profile import Totals
     >>> steps = Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),))
     >>> lines = (steps, Fixed(name="standing", amount=9), FractionLine(name="tax", share=0.1))
@@ -274,107 +209,39 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
     """
     lines: dict[str, Floats] = {}
     for line in tariff.lines:
-        lines[line.name] = np.sum(tariff.rounding(line.amounts(use, calendar, lines)), axis=-1)
+        lines[line.name] = np.sum(half_up(line.amounts(use, calendar, lines), tariff.rounding), axis=-1)
     return lines
 
 
 def total(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """What each bill comes to.
-
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    use : what is drawn, in the tariff's unit [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    total : shape (..., periods) [money]
-    """
+    """What each bill comes to, shape (..., periods); arguments as of `bill`. [money]"""
     return np.asarray(sum(bill(tariff, use, calendar).values()))
 
 
-def saving(tariff: Tariff, base: Use, before: Use, after: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """What is no longer paid when one appliance takes another's place: bill minus bill, period by period.
-
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the appliance; if the meter read both, `metered - before` [unit]
-    before : use of the appliance that stands there [unit]
-    after : use of what takes its place [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    saving : shape (..., periods) [money]
-    """
-    return total(tariff, base + before, calendar) - total(tariff, base + after, calendar)
-
-
 def marginal_price(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
-    """Price that a flow really pays on top of the rest: the difference it makes to the bills, over its units.
+    """Price that a flow really pays on top of the rest: the difference to the bills, over its units. [money/unit]
 
     Rounding to the cent is left out: in the difference of two bills it is noise. NaN where the flow is none.
-
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the flow [unit]
-    flow : the appliance's use [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    price : shape (...) [money/unit]
-
-    Examples
-    --------
-    >>> from decide.energy.load_profile import Totals
-    >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
-    >>> round(float(marginal_price(steps, base, flow, Calendar(periods=(30,)))), 2)
-    0.14
     """
-    plain = replace(tariff, rounding=exact)
+    plain = replace(tariff, rounding=0.0)
     cost = np.sum(total(plain, base + flow, calendar) - total(plain, base, calendar), axis=-1)
     cost, drawn = np.broadcast_arrays(cost, flow.drawn(calendar))
     return np.divide(cost, drawn, out=np.full(cost.shape, np.nan), where=drawn != 0)
 
 
-@dataclass(frozen=True)
-class Pieces:
-    """Price of a flow as it grows from nothing: `price` holds from the end of the piece before to `upto`."""
-
-    upto: Floats
-    price: Floats
-
-
-def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> Pieces:
+def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALENDAR_MONTHS) -> tuple[Floats, Floats]:
     """Cut a flow where it takes some period into another block, and price each piece by bill minus bill.
 
-    Within a piece the bill is straight in the flow, unless time bands share the blocks or a minimum bill ends
-    there: then the price is the piece's mean. Pieces times prices add up to the whole difference.
+    The end of each piece, as the flow grows from nothing [unit], and its price [money/unit]. Within a piece the bill is
+    straight in the flow, unless time bands share the blocks or a minimum bill ends there: then the price is the piece's
+    mean. Pieces times prices add up to the whole difference. `base` is the use of one household without the flow,
+    `flow` the appliance's at its largest. [unit]
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the flow, one household [unit]
-    flow : the appliance's use at its largest [unit]
-    calendar : the billing periods [-]
-
-    Returns
-    -------
-    pieces : `upto`, end of each piece [unit], and `price` in it [money/unit]
-
-    Examples
-    --------
     >>> from decide.energy.load_profile import Totals
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
     >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
-    >>> pieces = price_pieces(steps, base, flow, Calendar(periods=(30,)))
-    >>> pieces.upto.round(6).tolist(), pieces.price.round(6).tolist()
-    ([30.0, 50.0], [0.1, 0.2])
+    >>> [found.round(6).tolist() for found in price_pieces(steps, base, flow, Calendar(periods=(30,)))]
+    [[30.0, 50.0], [0.1, 0.2]]
     """
     cuts = [np.array([0.0, 1.0])]
     for line in tariff.lines:
@@ -384,85 +251,21 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
             share = np.divide(room, more[..., None] * line.units, out=np.zeros_like(room), where=more[..., None] > 0)
             cuts.append(share[(share > 0) & (share < 1)])
     at = np.unique(np.round(np.concatenate(cuts), 12))
-    cost = total(replace(tariff, rounding=exact), Together(base, flow, at), calendar).sum(axis=-1)
+    cost = total(replace(tariff, rounding=0.0), Together(base, flow, at), calendar).sum(axis=-1)
     drawn = at * float(flow.drawn(calendar))
-    return Pieces(drawn[1:], np.diff(cost) / np.diff(drawn))
-
-
-@dataclass(frozen=True, kw_only=True)
-class PriceIndex:
-    """A published path of a price: its level in consecutive years, on any base."""
-
-    first_year: int
-    levels: tuple[float, ...]
-
-
-def index_levels(index: PriceIndex, base_year: int, years: int) -> Floats:
-    """Price of years 1 to N over the base year's, by a published index; real if it is, nominal if it is.
-
-    Parameters
-    ----------
-    index : the published path [-]
-    base_year : year whose price is known [year]
-    years : number of years, N [year]
-
-    Returns
-    -------
-    levels : shape (N) [-]
-
-    Raises
-    ------
-    OutOfRange : a year that the index does not reach
-
-    References
-    ----------
-    NIST IR 85-3273, energy price indices: index of a year = price of that year / price of the base year.
-    """
-    last = index.first_year + len(index.levels) - 1
-    for name, year in (("base_year", base_year), ("base_year + years", base_year + years)):
-        if not index.first_year <= year <= last:
-            raise OutOfRange(name, index.first_year, last, "year", year)
-    start = base_year - index.first_year
-    return np.array(index.levels[start + 1 : start + years + 1]) / index.levels[start]
+    return drawn[1:], np.diff(cost) / np.diff(drawn)
 
 
 def steady_levels(escalation: Number, years: int) -> Floats:
-    """Price of years 1 to N over today's where it rises alike every year: (1 + e)^t.
-
-    Parameters
-    ----------
-    escalation : yearly rise, e, real or nominal, shape (...) [1/year]
-    years : number of years, N [year]
-
-    Returns
-    -------
-    levels : shape (..., N) [-]
-    """
+    """Price of years 1 to N over today's where it rises by e [1/year] every year, real or nominal: (1 + e)^t. [-]"""
     return (1 + np.asarray(escalation, dtype=np.float64)[..., None]) ** np.arange(1, years + 1)
 
 
 def steady_escalation(levels: Floats, rate: float) -> float:
-    """One yearly rise that is worth the same as a path of price levels over its years.
+    """One yearly rise that is worth the same as a path of price levels over its years. [1/year]
 
-    It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t, and holds for that number of years only.
-
-    Parameters
-    ----------
-    levels : price of years 1 to N over today's, shape (N) [-]
-    rate : discount rate, d, real if the levels are [1/year]
-
-    Returns
-    -------
-    escalation : e [1/year]
-
-    Raises
-    ------
-    NoSolution : no rise from -50 to +50 % a year does it
-
-    Examples
-    --------
-    >>> round(float(steady_escalation(steady_levels(0.02, 10), 0.03)), 6)
-    0.02
+    It solves sum (1 + e)^t (1 + d)^-t = sum I_t (1 + d)^-t for the levels I of years 1 to N over today's and a discount
+    rate d, real if they are, and holds for that number of years only. `NoSolution`: no rise of -50 to +50 % does it.
     """
     worth, years = float(indexed_uniform_present_value(levels, rate)), len(levels)
 

@@ -13,270 +13,117 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats, Number
-from .consumption import (
-    DAYS_PER_YEAR,
-    HOURS_PER_YEAR,
-    WATTS_PER_KILOWATT,
-    YearlyUse,
-    from_power,
-    linear_standard,
-    per_cycle_energy,
-    require_amount,
-    require_positive,
-    require_within,
-    round_half_up,
-)
+from . import consumption
+from .consumption import DAYS_PER_YEAR, HOURS_PER_YEAR, YearlyUse, require_amount, require_positive, require_within
 
 RATING_BTU_PER_KWH: Final = 3412.0
 """Btu in a kilowatt-hour as the federal test procedures round it; ratings are to be read with it."""
 POUNDS_OF_WATER_PER_GALLON: Final = 8.24
 """Water at 125 F, as 10 CFR 430 Subpart B Appendix E has it; a pound takes 1 Btu a degree."""
-LITRES_PER_GALLON: Final = 3.785411784
-"""US liquid gallon, exact (NIST Handbook 44, Appendix C)."""
-SHARE_DECIMALS: Final = 12
-"""A share of a label is kept to this many, so that floating-point dust beyond 0 or 1 is not refused."""
+LITRES_PER_GALLON: Final = 3.785411784  # US liquid gallon, exact (NIST Handbook 44, Appendix C)
 
 
 def adjusted_volume(fresh_volume: Number, freezer_volume: Number, freezer_factor: Number) -> Floats:
-    """Volume that counts the colder freezer for more: AV = fresh + k freezer.
-
-    Parameters
-    ----------
-    fresh_volume : fresh-food compartments, shape (...) [ft3]
-    freezer_volume : freezer compartments, shape (...) [ft3]
-    freezer_factor : k of the kind and date of manufacture, shape (...) [-]
-
-    Examples
-    --------
-    >>> round(float(adjusted_volume(14.0, 4.0, 1.63)), 2)
-    20.52
-    """
-    fresh = require_amount("fresh_volume", fresh_volume, "ft3")
-    return fresh + require_amount("freezer_factor", freezer_factor, "") * require_amount(
-        "freezer_volume", freezer_volume, "ft3"
-    )
+    """Volume that counts the colder freezer for more: AV = fresh + k freezer, k of kind and date; shape (...). [ft3]"""
+    freezer = require_amount("freezer_volume", freezer_volume, "ft3")
+    factor = require_amount("freezer_factor", freezer_factor, "")
+    return require_amount("fresh_volume", fresh_volume, "ft3") + factor * freezer
 
 
 def refrigerator_limit(
     volume: Number, slope: Number, intercept: Number, door_factor: Number = 1.0, allowance: Number = 0.0
 ) -> Floats:
-    """Most that the law let a refrigerator or freezer of this size use on its label.
+    """Most that the law let a refrigerator or freezer use on its label: K (a AV + b) + I, an exact half up. [kWh/year]
 
-    Limit = K (a AV + b) + I, to the nearest kWh, an exact half up.
-
-    Parameters
-    ----------
-    volume : adjusted volume AV, shape (...) [ft3]
-    slope : a of the product class and date, shape (...) [kWh/year per ft3]
-    intercept : b of the product class and date, shape (...) [kWh/year]
-    door_factor : K of special doors, from 2029; plain doors have 1, shape (...) [-]
-    allowance : I of an automatic icemaker where the class adds it, shape (...) [kWh/year]
-
-    Returns
-    -------
-    Limit of the label value, shape (...) [kWh/year]
-
-    References
-    ----------
-    10 CFR 430.32(a).
-
-    Examples
-    --------
-    >>> float(refrigerator_limit(20.5, 9.80, 276.0))
-    477.0
+    `volume` is AV [ft3]; slope a [kWh/year per ft3] and intercept b [kWh/year] are of the product class and date; K is
+    of special doors from 2029, plain ones have 1; `allowance` I of an icemaker [kWh/year]. Source: 10 CFR 430.32(a).
     """
     factor = require_within("door_factor", door_factor, 1.0, 2.0, "")
-    line = linear_standard(volume, slope, intercept)
-    return round_half_up(factor * line + require_amount("allowance", allowance, "kWh/year"), 0)
+    line = consumption.linear_standard(volume, slope, intercept)
+    return consumption.round_half_up(factor * line + require_amount("allowance", allowance, "kWh/year"), 0)
 
 
 def dishwasher_from_energy_factor(energy_factor: Number, cycles: Number) -> Floats:
-    """Yearly energy of a dishwasher rated in cycles a kilowatt-hour, hot water included: E = cycles / EF.
-
-    Parameters
-    ----------
-    energy_factor : EF, shape (...) [cycle/kWh]
-    cycles : cycles in a year, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> round(float(dishwasher_from_energy_factor(0.46, 215.0)))
-    467
-    """
-    return require_amount("cycles", cycles, "cycle/year") / require_positive(
-        "energy_factor", energy_factor, "cycle/kWh"
-    )
+    """Yearly energy of a dishwasher, hot water included: cycles [cycle/year] / EF [cycle/kWh], shape (...). [kWh]"""
+    factor = require_positive("energy_factor", energy_factor, "cycle/kWh")
+    return require_amount("cycles", cycles, "cycle/year") / factor
 
 
 def integrated_modified_energy_factor(modified: Number, offset: Number, slope: Number) -> Floats:
-    """Rating of a washer tested before 2015, put on the later scale: IMEF = (MEF - offset)/slope.
+    """Rating of a washer tested before 2015, put on the later scale: IMEF = (MEF - offset)/slope. [ft3/kWh/cycle]
 
-    Parameters
-    ----------
-    modified : MEF on the old label, above the offset, shape (...) [ft3/kWh/cycle]
-    offset : of the line through washers tested both ways, shape (...) [ft3/kWh/cycle]
-    slope : of the same line, shape (...) [-]
-
-    Returns
-    -------
-    factor : IMEF, shape (...) [ft3/kWh/cycle]
-
-    Examples
-    --------
-    >>> round(float(integrated_modified_energy_factor(1.26, 0.503, 0.95)), 3)
-    0.797
+    MEF must be above the offset; both coefficients are of the line through washers tested both ways; shape (...).
     """
     above = require_amount("modified", modified, "ft3/kWh/cycle") - np.asarray(offset)
     return require_positive("modified less offset", above, "ft3/kWh/cycle") / require_positive("slope", slope, "")
 
 
 def washer_from_modified_energy_factor(capacity: Number, modified_energy_factor: Number, cycles: Number) -> Floats:
-    """Yearly energy of washing *and of drying the load after it*: E = cycles C / MEF.
+    """Yearly energy of washing *and of drying the load after it*: E = cycles C / MEF. [kWh/year]
 
-    The rating charges the washer with its motor, its hot water and the drying of what it leaves wet: this is not
-    what the washer's own socket gives, and a dryer's energy must not be added to it. MEF or IMEF alike.
-
-    Parameters
-    ----------
-    capacity : drum volume C, shape (...) [ft3]
-    modified_energy_factor : MEF or IMEF, shape (...) [ft3/kWh/cycle]
-    cycles : cycles in a year, shape (...) [cycle/year]
-
-    Examples
-    --------
-    >>> round(float(washer_from_modified_energy_factor(3.5, 1.29, 295.0)), 1)
-    800.4
+    The rating charges the washer with its motor, its hot water and the drying of what it leaves wet: this is not what
+    the washer's own socket gives, and a dryer's energy must not be added to it. MEF or IMEF alike [ft3/kWh/cycle]; C is
+    the drum volume [ft3], cycles are those of a year; shape (...).
     """
     factor = require_positive("modified_energy_factor", modified_energy_factor, "ft3/kWh/cycle")
-    return per_cycle_energy(require_amount("capacity", capacity, "ft3") / factor, cycles)
+    return consumption.per_cycle_energy(require_amount("capacity", capacity, "ft3") / factor, cycles)
 
 
 def dryer_from_combined_energy_factor(combined_energy_factor: Number, loads: Number, pounds: Number) -> Floats:
-    """Yearly energy of a dryer rated in pounds of laundry a kilowatt-hour: E = loads pounds / CEF.
+    """Yearly energy of a dryer: loads [load/year] x pounds [lb/load] / CEF [lb/kWh], shape (...). [kWh/year]
 
-    A gas dryer's rating counts its gas too: split the result with `split_gas_dryer`. A rating of before 2015
-    (EF) comes from an easier test; divide it by the figure in the label tables first.
-
-    Parameters
-    ----------
-    combined_energy_factor : CEF, shape (...) [lb/kWh]
-    loads : loads in a year, shape (...) [load/year]
-    pounds : test load, shape (...) [lb/load]
-
-    Examples
-    --------
-    >>> round(float(dryer_from_combined_energy_factor(3.73, 283.0, 8.45)))
-    641
+    A gas dryer's rating counts its gas too: split the result with `split_gas_dryer`. A rating of before 2015 (EF) comes
+    from an easier test; divide it by the figure in the label tables first.
     """
     factor = require_positive("combined_energy_factor", combined_energy_factor, "lb/kWh")
-    return per_cycle_energy(require_amount("pounds", pounds, "lb/load") / factor, loads)
+    return consumption.per_cycle_energy(require_amount("pounds", pounds, "lb/load") / factor, loads)
 
 
 def split_gas_dryer(energy: Number, electric_share: Number) -> YearlyUse:
-    """Electricity (drum, fan, controls) and gas of a gas dryer, from its energy in all.
-
-    Parameters
-    ----------
-    energy : both together, shape (...) [kWh/year]
-    electric_share : part of it that the plug gives, shape (...) [-]
-
-    Examples
-    --------
-    >>> use = split_gas_dryer(700.0, 0.07)
-    >>> round(float(use.electricity), 1), round(float(use.gas), 1)
-    (49.0, 651.0)
-    """
+    """Electricity (drum, fan, controls) and gas of a gas dryer, from both [kWh/year] and the plug's share [-]."""
     total = require_amount("energy", energy, "kWh/year")
     share = require_within("electric_share", electric_share, 0.0, 1.0, "")
     return YearlyUse(electricity=total * share, gas=total * (1 - share))
 
 
 def from_energy_efficiency_ratio(capacity: Number, full_load_hours: Number, ratio: Number) -> Floats:
-    """Yearly electricity of an air conditioner or heat pump: E = Q h / ratio / 1000.
+    """Yearly electricity of an air conditioner or heat pump: E = Q h / ratio / 1000. [kWh/year]
 
-    The ratio is the one its label prints for that service: EER or CEER (room unit), SEER or SEER2 (central
-    cooling), HSPF or HSPF2 (heating). A '2' rating was tested against more duct resistance and reads lower for
-    the same unit: do not set one beside the other.
-
-    Parameters
-    ----------
-    capacity : heat moved at full load, Q, shape (...) [Btu/hour]
-    full_load_hours : yearly load over capacity, h, shape (...) [hour/year]
-    ratio : shape (...) [Btu/Wh]
-
-    Examples
-    --------
-    >>> round(float(from_energy_efficiency_ratio(10_000.0, 750.0, 10.9)), 1)
-    688.1
+    The ratio [Btu/Wh] is the one its label prints for that service: EER or CEER (room unit), SEER or SEER2 (central
+    cooling), HSPF or HSPF2 (heating). A '2' rating was tested against more duct resistance and reads lower for the same
+    unit: do not set one beside the other. Q is the heat moved at full load [Btu/hour], h the yearly load over capacity
+    [hour/year]; shape (...).
     """
     hours = require_within("full_load_hours", full_load_hours, 0.0, HOURS_PER_YEAR, "hour/year")
     heat = require_amount("capacity", capacity, "Btu/hour") * hours
-    return heat / require_positive("ratio", ratio, "Btu/Wh") / WATTS_PER_KILOWATT
+    return heat / require_positive("ratio", ratio, "Btu/Wh") / consumption.WATTS_PER_KILOWATT
 
 
 def furnace(heat_load: Number, utilization: Number, fan_watts: Number, fan_hours: Number) -> YearlyUse:
     """Yearly fuel and electricity of a furnace or boiler: fuel = load / AFUE; its fan or pump is apart.
 
-    AFUE counts fuel only, so a better furnace can still use more electricity.
-
-    Parameters
-    ----------
-    heat_load : heat the house takes, shape (...) [kWh/year]
-    utilization : annual fuel utilization efficiency AFUE, as a fraction, shape (...) [-]
-    fan_watts : blower or pump, shape (...) [W]
-    fan_hours : hours it runs, shape (...) [hour/year]
-
-    Examples
-    --------
-    >>> use = furnace(16_000.0, 0.80, 500.0, 1000.0)
-    >>> round(float(use.gas)), round(float(use.electricity))
-    (20000, 500)
+    AFUE counts fuel only, so a better furnace can still use more electricity. `heat_load` is the heat that the house
+    takes [kWh/year], `utilization` AFUE as a fraction; the fan in W and hour/year; shape (...).
     """
     hours = require_within("fan_hours", fan_hours, 0.0, HOURS_PER_YEAR, "hour/year")
     load = require_amount("heat_load", heat_load, "kWh/year")
     return YearlyUse(
         gas=load / require_within("utilization", utilization, 0.1, 1.0, ""),
-        electricity=from_power(fan_watts, hours / DAYS_PER_YEAR),
+        electricity=consumption.from_power(fan_watts, hours / DAYS_PER_YEAR),
     )
 
 
 def hot_water_heat(gallons_per_day: Number, temperature_rise: Number) -> Floats:
-    """Heat that the household's hot water holds: V 8.24 dT [Btu/day].
-
-    Parameters
-    ----------
-    gallons_per_day : hot water drawn, V, shape (...) [gal/day]
-    temperature_rise : from the mains to the tap, dT, shape (...) [degF]
-
-    Examples
-    --------
-    >>> round(float(hot_water_heat(55.0, 67.0)))
-    30364
-    """
+    """Heat that the hot water drawn [gal/day] holds, from mains to tap [degF]: V 8.24 dT, shape (...). [Btu/day]"""
     gallons = require_amount("gallons_per_day", gallons_per_day, "gal/day")
     return gallons * POUNDS_OF_WATER_PER_GALLON * require_within("temperature_rise", temperature_rise, 0, 180, "degF")
 
 
 def water_heater(heat_per_day: Number, energy_factor: Number) -> Floats:
-    """Yearly electricity or gas of a water heater: E = 365 heat / (UEF 3412), the print of its rating label.
+    """Yearly electricity or gas of a water heater: E = 365 heat / (UEF 3412), the print of its rating label. [kWh/year]
 
-    Parameters
-    ----------
-    heat_per_day : heat in the hot water, shape (...) [Btu/day]
-    energy_factor : UEF, or EF with the heat of its own test; that of a heat pump exceeds 1, shape (...) [-]
-
-    Returns
-    -------
-    Energy of its fuel, shape (...) [kWh/year]
-
-    References
-    ----------
-    10 CFR 430 Subpart B, Appendix E.
-
-    Examples
-    --------
-    >>> round(float(water_heater(hot_water_heat(55.0, 67.0), 0.93)))
-    3493
+    `heat_per_day` in Btu/day; UEF, or EF with the heat of its own test: that of a heat pump exceeds 1; shape (...). 10
+    CFR 430 Subpart B, Appendix E.
     """
     heat = require_amount("heat_per_day", heat_per_day, "Btu/day")
     factor = require_within("energy_factor", energy_factor, 0.1, 10.0, "")

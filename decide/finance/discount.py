@@ -23,21 +23,16 @@ RATES = frozenset({"rate", "escalation", "nominal", "real", "inflation", "nomina
 COUNTS = {"years": "year", "payments_per_year": "1/year"}
 SERIES = frozenset({"flows", "savings", "price_index", "operating_costs", "salvage_values"})
 MEASURES = frozenset({"sir"})  # results handed on, which may be NaN or infinite
-
 ROUNDING = 1e-12  # sums of money that agree to this share are equal: their difference is floating-point dust
 
 
 def real_rate(nominal: Number, inflation: Number) -> Floats:
-    """Rate above inflation that a rate in money of the day stands for: d = (1 + i)/(1 + f) - 1.
+    """Rate above inflation that a rate in money of the day stands for: d = (1 + i)/(1 + f) - 1. [1/year]
 
     Parameters
     ----------
     nominal : rate in money of the day, i, shape (...) [1/year]
     inflation : general rise of prices, f, shape (...) [1/year]
-
-    Returns
-    -------
-    real : rate in constant prices, d, shape (...) [1/year]
 
     References
     ----------
@@ -53,16 +48,12 @@ def real_rate(nominal: Number, inflation: Number) -> Floats:
 
 
 def nominal_rate(real: Number, inflation: Number) -> Floats:
-    """Rate in money of the day that a rate above inflation stands for: i = (1 + d)(1 + f) - 1.
+    """Rate in money of the day that a rate above inflation stands for: i = (1 + d)(1 + f) - 1. [1/year]
 
     Parameters
     ----------
     real : rate in constant prices, d, shape (...) [1/year]
     inflation : general rise of prices, f, shape (...) [1/year]
-
-    Returns
-    -------
-    nominal : rate in money of the day, i, shape (...) [1/year]
 
     Examples
     --------
@@ -74,15 +65,11 @@ def nominal_rate(real: Number, inflation: Number) -> Floats:
 
 
 def force_of(rate: Number) -> Floats:
-    """Rate that, compounded at every moment, comes to the yearly rate: rho = ln(1 + r).
+    """Rate that, compounded at every moment, comes to the yearly rate: rho = ln(1 + r). [1/year]
 
     Parameters
     ----------
     rate : yearly rate, r, shape (...) [1/year]
-
-    Returns
-    -------
-    force : shape (...) [1/year]
 
     Examples
     --------
@@ -94,16 +81,12 @@ def force_of(rate: Number) -> Floats:
 
 
 def single_present_value(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 paid some years from now (SPV): (1 + r)^-N.
+    """Worth today of 1 paid some years from now (SPV): (1 + r)^-N. [-]
 
     Parameters
     ----------
     rate : discount rate, r, shape (...) [1/year]
     years : time until it is paid, N, whole or not, shape (...) [year]
-
-    Returns
-    -------
-    factor : shape (...) [-]
 
     References
     ----------
@@ -119,16 +102,12 @@ def single_present_value(rate: Number, years: Number) -> Floats:
 
 
 def uniform_present_value(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 paid at the end of each of N years (UPV): (1 - (1 + r)^-N)/r, and N where r = 0.
+    """Worth today of 1 paid at the end of each of N years (UPV): (1 - (1 + r)^-N)/r, and N where r = 0. [year]
 
     Parameters
     ----------
     rate : discount rate, r, shape (...) [1/year]
     years : number of payments, N, shape (...) [year]
-
-    Returns
-    -------
-    factor : shape (...) [year]
 
     References
     ----------
@@ -144,16 +123,9 @@ def uniform_present_value(rate: Number, years: Number) -> Floats:
 
 
 def uniform_present_value_due(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 paid at the *beginning* of each of N years, as a service plan is: UPV (1 + r).
+    """Worth today of 1 paid at the *beginning* of each of N years, as a service plan is: UPV (1 + r). [year]
 
-    Parameters
-    ----------
-    rate : discount rate, r, shape (...) [1/year]
-    years : number of payments, N, shape (...) [year]
-
-    Returns
-    -------
-    factor : shape (...) [year]
+    Arguments as of `uniform_present_value`.
 
     Examples
     --------
@@ -164,16 +136,9 @@ def uniform_present_value_due(rate: Number, years: Number) -> Floats:
 
 
 def uniform_present_value_mid_year(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 paid in the *middle* of each of N years: UPV (1 + r)^(1/2).
+    """Worth today of 1 paid in the *middle* of each of N years: UPV (1 + r)^(1/2). [year]
 
-    Parameters
-    ----------
-    rate : discount rate, r, shape (...) [1/year]
-    years : number of payments, N, shape (...) [year]
-
-    Returns
-    -------
-    factor : shape (...) [year]
+    Arguments as of `uniform_present_value`.
 
     References
     ----------
@@ -188,16 +153,12 @@ def uniform_present_value_mid_year(rate: Number, years: Number) -> Floats:
 
 
 def uniform_present_value_continuous(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 a year that flows evenly for N years: (1 - (1 + r)^-N)/ln(1 + r), and N where r = 0.
+    """Worth today of 1 a year that flows evenly for N years: (1 - (1 + r)^-N)/ln(1 + r), and N where r = 0. [year]
 
     Parameters
     ----------
     rate : yearly discount rate, r, shape (...) [1/year]
     years : how long it flows, N, whole or not, shape (...) [year]
-
-    Returns
-    -------
-    factor : shape (...) [year]
 
     Examples
     --------
@@ -209,7 +170,7 @@ def uniform_present_value_continuous(rate: Number, years: Number) -> Floats:
 
 
 def escalated_uniform_present_value(rate: Number, escalation: Number, years: Number) -> Floats:
-    """Worth today of N yearly payments of 1 at today's price, which rises by e a year (UPV*).
+    """Worth today of N yearly payments of 1 at today's price, which rises by e a year (UPV*). [year]
 
     (1 + e)/(d - e) (1 - ((1 + e)/(1 + d))^N), and N where d = e. The first payment is at a price once risen.
 
@@ -218,10 +179,6 @@ def escalated_uniform_present_value(rate: Number, escalation: Number, years: Num
     rate : discount rate, d, shape (...) [1/year]
     escalation : rise of the price, e, real if the rate is, shape (...) [1/year]
     years : number of payments, N, shape (...) [year]
-
-    Returns
-    -------
-    factor : shape (...) [year]
 
     References
     ----------
@@ -237,16 +194,12 @@ def escalated_uniform_present_value(rate: Number, escalation: Number, years: Num
 
 
 def indexed_uniform_present_value(price_index: Floats, rate: Number) -> Floats:
-    """Worth today of yearly payments of 1 at today's price, under a price index: sum I_t (1 + r)^-t.
+    """Worth today of yearly payments of 1 at today's price, under a price index: sum I_t (1 + r)^-t. [year]
 
     Parameters
     ----------
     price_index : price of years 1 to N over today's (cumulative, not year on year), shape (..., N) [-]
     rate : discount rate, r, shape (...) [1/year]
-
-    Returns
-    -------
-    factor : shape (...) [year]
 
     References
     ----------
@@ -292,16 +245,9 @@ def present_value(flows: Floats, rate: Number) -> Floats:
 
 
 def present_value_mid_year(flows: Floats, rate: Number) -> Floats:
-    """Worth today if each year's flow falls in the middle of its year: f_0 + sum f_t (1 + r)^-(t - 1/2).
+    """Worth today if each year's flow falls in the middle of its year: f_0 + sum f_t (1 + r)^-(t - 1/2). [money]
 
-    Parameters
-    ----------
-    flows : flow of today, then of each year, f, shape (..., n + 1) [money]
-    rate : discount rate, r, shape (...) [1/year]
-
-    Returns
-    -------
-    worth : shape (...) [money]
+    Arguments as of `present_value`.
 
     Examples
     --------
@@ -314,16 +260,9 @@ def present_value_mid_year(flows: Floats, rate: Number) -> Floats:
 
 
 def present_value_continuous(flows: Floats, rate: Number) -> Floats:
-    """Worth today if each year's flow is spread evenly over its year: f_0 + sum f_t (1 + r)^-t r/ln(1 + r).
+    """Worth today if each year's flow is spread evenly over its year: f_0 + sum f_t (1 + r)^-t r/ln(1 + r). [money]
 
-    Parameters
-    ----------
-    flows : flow of today, then of each year, f, shape (..., n + 1) [money]
-    rate : yearly discount rate, r, shape (...) [1/year]
-
-    Returns
-    -------
-    worth : shape (...) [money]
+    Arguments as of `present_value`.
 
     Examples
     --------

@@ -1,65 +1,17 @@
 """Equivalent annual cost, loans, and the measures of an investment.
 
-The conventions are those of `discount`, whose rates and factors are handed on from here, so that a caller finds all of
-finance in one place. An input out of bounds raises, NaN among them; a *measure* that does not exist is NaN.
+The conventions are those of `discount`. An input out of bounds raises, NaN among them; a *measure* that does not exist
+is NaN.
 """
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, Truths
 from ..errors import CaseError
-from .discount import (
-    ROUNDING,
-    checked,
-    escalated_uniform_present_value,
-    force_of,
-    indexed_uniform_present_value,
-    nominal_rate,
-    present_value,
-    present_value_continuous,
-    present_value_mid_year,
-    real_rate,
-    single_present_value,
-    uniform_present_value,
-    uniform_present_value_continuous,
-    uniform_present_value_due,
-    uniform_present_value_mid_year,
-)
-
-__all__ = [
-    "EconomicLife",
-    "adjusted_internal_rate_of_return",
-    "discounted_payback",
-    "economic_life",
-    "equivalent_annual_cost",
-    "escalated_uniform_present_value",
-    "force_of",
-    "indexed_uniform_present_value",
-    "internal_rate_of_return",
-    "loan_payment",
-    "loan_present_value",
-    "net_saving",
-    "nominal_rate",
-    "payback_year",
-    "present_value",
-    "present_value_continuous",
-    "present_value_mid_year",
-    "real_rate",
-    "savings_to_investment_ratio",
-    "simple_payback",
-    "single_present_value",
-    "uniform_present_value",
-    "uniform_present_value_continuous",
-    "uniform_present_value_due",
-    "uniform_present_value_mid_year",
-]
-
-Truths: TypeAlias = NDArray[np.bool_]
+from .discount import ROUNDING, checked, nominal_rate, single_present_value, uniform_present_value
 
 LEAST_RATE = -0.99  # an internal rate at or below it loses all but a hundredth each year: no investment is meant
 FOR_GOOD = 1_000  # years in which a level saving either repays a first cost or never will [year]
@@ -93,7 +45,7 @@ def equivalent_annual_cost(present_value: Number, rate: Number, years: Number) -
 
 
 def loan_payment(principal: Number, nominal_rate: Number, years: Number, payments_per_year: float = 12) -> Floats:
-    """Level payment at the end of each period that pays a loan off, in money of the day.
+    """Level payment at the end of each period that pays a loan off, in money of the day. [money]
 
     Parameters
     ----------
@@ -101,10 +53,6 @@ def loan_payment(principal: Number, nominal_rate: Number, years: Number, payment
     nominal_rate : yearly rate as contracts print it, a period's times periods a year, shape (...) [1/year]
     years : term, one payment at least, shape (...) [year]
     payments_per_year : 12 if monthly [1/year]
-
-    Returns
-    -------
-    payment : each period's, shape (...) [money]
 
     References
     ----------
@@ -124,7 +72,7 @@ def loan_payment(principal: Number, nominal_rate: Number, years: Number, payment
 def loan_present_value(
     payment: Number, rate: Number, inflation: Number, years: Number, payments_per_year: float = 12
 ) -> Floats:
-    """Worth today, in constant prices, of a loan's payments, which inflation makes lighter year by year.
+    """Worth today, in constant prices, of a loan's payments, which inflation makes lighter year by year. [money]
 
     Parameters
     ----------
@@ -133,10 +81,6 @@ def loan_present_value(
     inflation : general rise of prices, shape (...) [1/year]
     years : term, one payment at least, shape (...) [year]
     payments_per_year : 12 if monthly [1/year]
-
-    Returns
-    -------
-    worth : shape (...) [money]
 
     Examples
     --------
@@ -149,16 +93,12 @@ def loan_present_value(
 
 
 def net_saving(base_cost: Number, alternative_cost: Number) -> Floats:
-    """What the alternative saves over the whole period: LCC(base) - LCC(alternative), negative for a loss.
+    """What the alternative saves over the whole period: LCC(base) - LCC(alternative), negative for a loss. [money]
 
     Parameters
     ----------
     base_cost : present value of all costs of the base case, shape (...) [money]
     alternative_cost : the same of the alternative, over the same period, shape (...) [money]
-
-    Returns
-    -------
-    saving : shape (...) [money]
 
     References
     ----------
@@ -174,7 +114,7 @@ def net_saving(base_cost: Number, alternative_cost: Number) -> Floats:
 
 
 def simple_payback(first_cost: Number, savings: Floats) -> Floats:
-    """Years until the yearly savings have repaid the first cost, without interest.
+    """Years until the yearly savings have repaid the first cost, without interest. [year]
 
     `discounted_payback` at rate 0, whose notes hold here too.
 
@@ -182,10 +122,6 @@ def simple_payback(first_cost: Number, savings: Floats) -> Floats:
     ----------
     first_cost : extra outlay today, shape (...) [money]
     savings : costs avoided in years 1 to n, shape (..., n); one number is saved every year [money]
-
-    Returns
-    -------
-    payback : shape (...), 0 where nothing is to be repaid, NaN where it is never reached [year]
 
     References
     ----------
@@ -200,7 +136,7 @@ def simple_payback(first_cost: Number, savings: Floats) -> Floats:
 
 
 def discounted_payback(first_cost: Number, savings: Floats, rate: Number) -> Floats:
-    """Years until the yearly savings, discounted, have repaid the first cost.
+    """Years until the yearly savings, discounted, have repaid the first cost; NaN where they never have. [year]
 
     In the year that repays it, the year's discounted saving is taken to come evenly (linear interpolation).
 
@@ -209,10 +145,6 @@ def discounted_payback(first_cost: Number, savings: Floats, rate: Number) -> Flo
     first_cost : extra outlay today, shape (...) [money]
     savings : costs avoided in years 1 to n, not yet discounted, shape (..., n); one number is saved every year [money]
     rate : discount rate, shape (...) [1/year]
-
-    Returns
-    -------
-    payback : shape (...), 0 where nothing is to be repaid, NaN where it is never reached [year]
 
     Notes
     -----
@@ -246,16 +178,41 @@ def discounted_payback(first_cost: Number, savings: Floats, rate: Number) -> Flo
     return np.where(owed > 0, crossing + part, 0.0)[..., 0]
 
 
+def lasting_payback(extra: Floats, rate: Number = 0.0) -> Floats:
+    """Years until one course of payments has cost less in all than another, for good; NaN if not in n years. [year]
+
+    Parameters
+    ----------
+    extra : what the one costs beyond the other today and in years 1 to n, shape (..., n + 1) [money]
+    rate : discount rate, shape (...); 0 for the simple payback [1/year]
+
+    Notes
+    -----
+    Payments of a year are taken to come evenly (linear interpolation). Unlike `discounted_payback` all payments count,
+    and of several crossings it is the last one that is told.
+
+    Examples
+    --------
+    >>> float(lasting_payback(np.array([300.0, -100.0, -100.0, -200.0])))
+    2.5
+    """
+    extra = np.asarray(extra, dtype=float)
+    years = np.arange(extra.shape[-1])
+    total = np.cumsum(extra * (1 + np.asarray(rate, dtype=float)[..., None]) ** -years, axis=-1)
+    above = total > ROUNDING * np.max(np.abs(total), axis=-1, keepdims=True)
+    last = extra.shape[-1] - 1 - np.argmax(above[..., ::-1], axis=-1)[..., None]
+    after = np.minimum(last + 1, extra.shape[-1] - 1)
+    high, low = (np.take_along_axis(total, at, axis=-1) for at in (last, after))
+    part = _quotient(high, high - low, after > last, np.nan)
+    return np.where(np.any(above, axis=-1), (last + part)[..., 0], 0.0)
+
+
 def payback_year(payback: Number) -> Floats:
-    """Number of the year in which a payback occurs: the interpolated payback rounded up.
+    """Number of the year in which a payback occurs: the interpolated payback rounded up. [year]
 
     Parameters
     ----------
     payback : simple or discounted payback, as above, shape (...) [year]
-
-    Returns
-    -------
-    year : whole number, shape (...), NaN where the payback is [year]
 
     References
     ----------
@@ -270,16 +227,14 @@ def payback_year(payback: Number) -> Floats:
 
 
 def savings_to_investment_ratio(operating_savings_pv: Number, extra_investment_pv: Number) -> Floats:
-    """How many times over the savings repay the extra investment (SIR), both as worth today.
+    """How many times over the savings repay the extra investment (SIR), both as worth today. [-]
+
+    Infinite where savings need no extra investment, NaN where there are neither.
 
     Parameters
     ----------
     operating_savings_pv : what is saved on running, upkeep and repair, shape (...) [money]
     extra_investment_pv : what more is invested, with later renewals and residual value, shape (...) [money]
-
-    Returns
-    -------
-    sir : shape (...); infinite where savings need no extra investment, NaN where there are neither [-]
 
     References
     ----------
@@ -295,19 +250,15 @@ def savings_to_investment_ratio(operating_savings_pv: Number, extra_investment_p
 
 
 def adjusted_internal_rate_of_return(sir: Number, rate: Number, years: Number) -> Floats:
-    """Yearly yield of the extra investment if savings are reinvested at the discount rate (AIRR).
+    """Yearly yield of the extra investment if savings are reinvested at the discount rate (AIRR). [1/year]
 
-    (1 + r) SIR^(1/N) - 1
+    (1 + r) SIR^(1/N) - 1; NaN where the ratio is not a positive number or there is no period.
 
     Parameters
     ----------
     sir : savings-to-investment ratio, shape (...) [-]
     rate : discount rate, r, at which savings are reinvested, shape (...) [1/year]
     years : study period, N, shape (...) [year]
-
-    Returns
-    -------
-    yield : shape (...), NaN where the ratio is not a positive number or there is no period [1/year]
 
     References
     ----------
@@ -325,15 +276,11 @@ def adjusted_internal_rate_of_return(sir: Number, rate: Number, years: Number) -
 
 
 def internal_rate_of_return(flows: Floats) -> Floats:
-    """Rate of discount at which a series of flows is worth nothing today, if there is exactly one (IRR).
+    """Rate at which a series of flows is worth nothing today, if there is exactly one, else NaN (IRR). [1/year]
 
     Parameters
     ----------
     flows : flow of today, then of the end of each year, shape (..., n + 1) [money]
-
-    Returns
-    -------
-    rate : shape (...), NaN where no rate or more than one does it [1/year]
 
     Notes
     -----
@@ -412,10 +359,6 @@ def economic_life(first_cost: Number, operating_costs: Floats, salvage_values: F
     operating_costs : running, upkeep and repair of years 1 to n, C, shape (..., n) [money]
     salvage_values : what it fetches at the end of years 1 to n, less disposal, S, shape (..., n) [money]
     rate : discount rate, r, shape (...) [1/year]
-
-    Returns
-    -------
-    life : the holding period, and costs by holding period and by year
 
     Raises
     ------

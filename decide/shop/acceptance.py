@@ -10,15 +10,12 @@ of greatest likelihood, found by Newton's method. Where a line between accepted 
 likelihood has no greatest value, and that is said instead of a number.
 
 **Enough records.** There must be ten of the rarer answer, accepted or declined, for each of the two slopes: with fewer
-the coefficients of a logistic regression are biased and their intervals wrong too often [1]_. With fewer records a
+the coefficients of a logistic regression are biased and their intervals wrong too often [1]. With fewer records a
 range of curves stands in their place; these are judgements, and labelled as such wherever they show.
 
-References
-----------
-.. [1] Peduzzi, Concato, Kemper, Holford & Feinstein, A simulation study of the number of events per variable in
-   logistic regression analysis, Journal of Clinical Epidemiology 49 (1996) 1373-1379 (from memory).
-.. [2] Albert & Anderson, On the existence of maximum likelihood estimates in logistic regression models, Biometrika 71
-   (1984) 1-10 (from memory), for separation.
+Sources, from memory: [1] Peduzzi, Concato, Kemper, Holford & Feinstein, A simulation study of the number of events per
+variable in logistic regression analysis, Journal of Clinical Epidemiology 49 (1996) 1373-1379. [2] Albert & Anderson,
+On the existence of maximum likelihood estimates in logistic regression models, Biometrika 71 (1984) 1-10 (separation).
 """
 
 from dataclasses import dataclass
@@ -28,8 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit, log_expit
 
-from ..arrays import Floats, Number
-from ..economics.flows import unwrap
+from ..arrays import Floats, Number, unwrap
 from ..errors import CaseError, NoSolution, require
 from .jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 
@@ -57,19 +53,8 @@ class Curve:
     """[1/year]"""
 
     def chance(self, excess: Number, age: Number = 0.0) -> Number:
-        """Chance that a quote so far above the limit is accepted.
+        """Chance that a quote is accepted whose excess, a share of the price of new, is so much, at an age [year]. [-]
 
-        Parameters
-        ----------
-        excess : (incremental price - limit) / price of new, shape (...) [-]
-        age : of the unit, shape (...) [year]
-
-        Returns
-        -------
-        chance : shape (...) [-]
-
-        Examples
-        --------
         >>> round(float(Curve(0.0, -8.0).chance(0.1)), 3)
         0.31
         """
@@ -101,26 +86,11 @@ class Fit:
 
 
 def logistic(predictors: Floats, accepted: NDArray[np.bool_]) -> Fit:
-    """Fit a logistic regression by greatest likelihood.
+    """Fit a logistic regression by greatest likelihood; `predictors` of shape (n, k).
 
-    Parameters
-    ----------
-    predictors : shape (n, k) [-]
-    accepted : shape (n) [-]
+    A predictor that is not finite raises `OutOfRange`; `NoSolution`: a line tells all accepted from all declined, or a
+    predictor is the same in all records, so that there is no fit.
 
-    Returns
-    -------
-    fit : level first [-]
-
-    Raises
-    ------
-    OutOfRange
-        A predictor that is not finite.
-    NoSolution
-        A line tells all accepted from all declined, or a predictor is the same in all records: there is no fit.
-
-    Examples
-    --------
     >>> fit = logistic(np.array([[0.0], [0.0], [1.0], [1.0], [1.0]]), np.array([True, False, True, True, False]))
     >>> [round(float(each), 4) + 0.0 for each in fit.coefficients]  # even odds at 0, two to one at 1
     [0.0, 0.6931]
@@ -168,7 +138,7 @@ def _likelihood(design: Floats, answers: Floats, coefficients: Floats) -> float:
 
 
 def _separated(design: Floats, answers: Floats) -> bool:
-    """Whether some line leaves no accepted quote on the side of the declined ones: a linear programme [2]_."""
+    """Whether some line leaves no accepted quote on the side of the declined ones: a linear programme [2]."""
     from scipy.optimize import linprog
 
     signed = design * (2 * answers - 1)[:, np.newaxis]
@@ -195,12 +165,9 @@ class Answers:
 
 
 def answers_of(jobs: Jobs, excess: Floats) -> Answers:
-    """The answered quotes of a book whose excess and age are known; open ones tell nothing yet. Excess: shape (jobs).
+    """The answered quotes of a book whose excess, shape (jobs), and age are known; open ones tell nothing yet.
 
-    Raises
-    ------
-    CaseError
-        There is not one excess a job.
+    Raises `CaseError`: there is not one excess a job.
     """
     if np.shape(excess) != (len(jobs),):
         raise CaseError("excess", "must have one entry a job ({n}), got {got}", len(jobs), np.shape(excess))
@@ -209,21 +176,7 @@ def answers_of(jobs: Jobs, excess: Floats) -> Answers:
 
 
 def fitted(answers: Answers) -> tuple[Curve, Fit]:
-    """The curve of the shop's own customers.
-
-    Raises
-    ------
-    NoSolution
-        Too few records of the rarer answer, or a line tells the two answers apart.
-
-    Examples
-    --------
-    >>> excess, age = np.tile([-0.2, 0.0, 0.2], 30), np.repeat([4.0, 9.0], 45)
-    >>> accepted = np.arange(90) % 6 < 3
-    >>> curve, fit = fitted(Answers(excess, age, accepted))
-    >>> fit.records
-    90
-    """
+    """The curve of the shop's own customers; `NoSolution`: too few of the rarer answer, or a line parts both."""
     if answers.rarer < NEEDED:
         raise NoSolution(
             "acceptance: needs {needed} accepted and {needed} declined quotes, has {rarer}", NEEDED, answers.rarer

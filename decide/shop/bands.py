@@ -16,10 +16,8 @@ R*, so it pays to show both just where that is more than the attention.
 sorted by score, the regret of a pair of thresholds is a sum of prefixes, f(lower) + g(higher); the best pair is found
 by one running minimum: exact, in the time of the sort.
 
-References
-----------
-Raiffa & Schlaifer, Applied Statistical Decision Theory (1961), for the normal loss and the worth of knowing. The
-scores of rules of thumb are common practice, no source.
+Source: Raiffa & Schlaifer, Applied Statistical Decision Theory (1961), for the normal loss and the worth of knowing.
+The scores of rules of thumb are common practice, no source.
 """
 
 import itertools
@@ -30,7 +28,7 @@ from typing import Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import log_expit, logit, ndtr
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, require
@@ -39,6 +37,9 @@ from .quoting import FeeTerms
 
 AGE_BANDS: Final = (0.0, 4.0, 8.0, 12.0, 16.0, math.inf)
 """Ages between which bands are chosen apart, where they go by age. [year]"""
+
+FLATTEST: Final = 0.1
+"""Least slope by which a gain is told: where price hardly moves anybody, answers do not tell what it is worth. [-]"""
 
 Mask = NDArray[np.bool_]
 
@@ -72,26 +73,12 @@ class Regrets:
 
 
 def regrets_of(quote: Floats, limit: Floats, spread: Number, attention: Number) -> Regrets:
-    """What each word can be expected to cost each customer.
+    """What each word can be expected to cost each customer; all columns of shape (n), in money.
 
-    Parameters
-    ----------
-    quote : what accepting costs, shape (n) [money]
-    limit : the shop's repair limit, shape (n) [money]
-    spread : standard deviation of customers' own limits about it; 0: they are alike, shape (n) [money]
-    attention : what it costs a customer to weigh both ways, shape (n) [money]
+    `limit` is the shop's repair limit, `spread` the standard deviation of customers' own limits about it (0: they are
+    alike), `attention` what it costs a customer to weigh both ways. A quote, spread or attention below zero, or what is
+    no number, raises `OutOfRange`.
 
-    Returns
-    -------
-    regrets : shape (n) [money]
-
-    Raises
-    ------
-    OutOfRange
-        A quote, a spread or an attention below zero, or anything that is not a number.
-
-    Examples
-    --------
     >>> found = regrets_of(np.array([200.0, 320.0]), np.array([300.0, 300.0]), 50.0, 10.0)
     >>> found.repair.round(2).tolist(), found.replace.round(2).tolist(), found.both.tolist()
     ([0.42, 31.52], [100.42, 11.52], [10.0, 10.0])
@@ -115,12 +102,6 @@ def _shortfall(mean: Floats, spread: Number) -> Floats:
 def share_of_limit(quote: Floats, limit: Floats) -> Floats:
     """Score of a job: its quote over its repair limit; infinite where even a free repair is not worth it. [-]
 
-    Parameters
-    ----------
-    quote, limit : shape (n) [money]
-
-    Examples
-    --------
     >>> share_of_limit(np.array([150.0, 50.0]), np.array([300.0, -10.0])).tolist()
     [0.5, inf]
     """
@@ -163,24 +144,10 @@ class Bands:
 
 
 def best_bands(score: Floats, regrets: Regrets) -> Bands:
-    """The pair of thresholds under which all customers together regret least.
+    """The pair of thresholds on a score, shape (n), under which all customers together regret least.
 
-    Parameters
-    ----------
-    score : what the thresholds go by, shape (n); jobs of one score get one word [-]
-    regrets : shape (n) [money]
+    Jobs of one score get one word. No job, or a score that is no number, raises `CaseError`.
 
-    Returns
-    -------
-    bands : thresholds are scores of jobs [-]
-
-    Raises
-    ------
-    CaseError
-        No job, or a score that is not a number.
-
-    Examples
-    --------
     >>> quote, limit = np.array([100.0, 280.0, 320.0, 600.0]), np.full(4, 300.0)
     >>> bands = best_bands(share_of_limit(quote, limit), regrets_of(quote, limit, 50.0, 10.0))
     >>> round(bands.lower, 3), round(bands.higher, 3)
@@ -232,7 +199,7 @@ def _threshold(score: Floats, order: NDArray[np.intp], taken: int) -> float:
 def bands_by_age(score: Floats, regrets: Regrets, age: Floats, edges: Sequence[float] = AGE_BANDS) -> list[Bands]:
     """The best bands of each stretch of ages by itself, such as on the quote as a share of the price of new.
 
-    A stretch without jobs shows both throughout, since nothing is known of it. Parameters are as in `best_bands`.
+    A stretch without jobs shows both throughout, since nothing is known of it.
     """
     found = []
     for begin, end in itertools.pairwise(edges):
@@ -263,64 +230,12 @@ def repair_where(says_repair: Mask, regrets: Regrets) -> float:
 def below_share(quote: Floats, new_price: Floats, share: float, age: Number = 0.0, until: Number = math.inf) -> Mask:
     """Rule: repair below a share of the price of a new unit, and nothing from an age on.
 
-    Parameters
-    ----------
-    quote, new_price : shape (n) [money]
-    share : of the price of a new unit; a quote that just reaches it is replaced [-]
-    age, until : of the unit, and the age from which nothing is repaired, shape (n) [year]
+    A quote that just reaches the share is replaced, as is a unit that just reaches the age.
 
-    Examples
-    --------
     >>> below_share(np.array([200.0, 300.0, 200.0]), np.full(3, 500.0), 0.5, np.array([3, 3, 9]), 7.0).tolist()
     [True, False, False]
     """
     return (quote < share * new_price) & (np.asarray(age) < until)
-
-
-# past quotes
-
-
-@dataclass(frozen=True)
-class PastQuotes:
-    """Quotes that were given, beside the limits. Amounts are sums over customers. [money]"""
-
-    quotes: int
-    above: int
-    accepted_above: int
-    paid_too_much: float
-    """What those who accepted a quote above their limit paid beyond it."""
-    declined_within: int
-    passed_up: float
-    """What those who declined a quote within their limit could have saved."""
-
-
-def past_quotes(quote: Floats, limit: Floats, accepted: Mask, declined: Mask) -> PastQuotes:
-    """Count the quotes above the limit, and what accepting them has cost the customers.
-
-    Parameters
-    ----------
-    quote, limit : shape (n) [money]
-    accepted, declined : what the customer did; open: neither, shape (n) [-]
-
-    Returns
-    -------
-    past : counts and sums [-]
-
-    Examples
-    --------
-    >>> quote, limit = np.array([200.0, 400.0, 350.0, 100.0]), np.array([300.0, 300.0, 300.0, 300.0])
-    >>> past_quotes(quote, limit, np.array([True, True, False, False]), np.array([False, False, True, True]))
-    PastQuotes(quotes=4, above=2, accepted_above=1, paid_too_much=100.0, declined_within=1, passed_up=200.0)
-    """
-    over = quote > limit
-    return PastQuotes(
-        quotes=len(quote),
-        above=int(np.count_nonzero(over)),
-        accepted_above=int(np.count_nonzero(over & accepted)),
-        paid_too_much=float(np.sum((quote - limit)[over & accepted])),
-        declined_within=int(np.count_nonzero(~over & declined)),
-        passed_up=float(np.sum((limit - quote)[~over & declined])),
-    )
 
 
 # what if
@@ -328,21 +243,17 @@ def past_quotes(quote: Floats, limit: Floats, accepted: Mask, declined: Mask) ->
 
 @dataclass(frozen=True, kw_only=True)
 class Offers:
-    """Quotes as both sides see them, in columns of shape (n)."""
+    """Quotes as both sides see them, in columns of shape (n), in money; ages in years."""
 
     quote: Floats
-    """Asked for the repair, tax included. [money]"""
+    """Asked for the repair, tax included."""
     terms: FeeTerms
     limit: Floats
-    """Repair limit without any terms. [money]"""
-    spread: Floats
-    """Standard deviation of customers' own limits. [money]"""
+    """Repair limit without any terms."""
     new_price: Floats
-    """[money]"""
     age: Floats
-    """[year]"""
     kept: Floats
-    """What the shop keeps of an accepted quote: its lines less what the job costs, fees apart. [money]"""
+    """What the shop keeps of an accepted quote: its lines less what the job costs, fees apart."""
 
     @property
     def excess(self) -> Floats:
@@ -351,15 +262,7 @@ class Offers:
 
 
 def at_labour_rate(offers: Offers, labour: Floats, factor: float, tax_rate: float) -> Offers:
-    """The same offers with labour charged at so many times its rate.
-
-    Parameters
-    ----------
-    offers : as they stand, shape (n)
-    labour : charged for it now, before tax, shape (n) [money]
-    factor : new rate over the one charged now [-]
-    tax_rate : on labour [-]
-    """
+    """The same offers with labour, which is charged before tax, at so many times its rate. [money]"""
     require("labour", labour, 0, 1e7, "money")
     more = (factor - 1) * labour
     return replace(offers, quote=offers.quote + more * (1 + tax_rate), kept=offers.kept + more)
@@ -389,31 +292,26 @@ class Outcome:
     jobs_won: float
     margin: float
     """What the shop keeps, fees included. [money]"""
-    regret: float
-    """What customers pay beyond the cheaper way, at these prices. [money]"""
     gain: float
-    """What customers gain by accepting, beside their best other way. [money]"""
+    """What the offers are worth to customers beside declining, fees included. [money]"""
 
 
 def outcome(offers: Offers, curve: Curve) -> Outcome:
-    r"""Jobs won, margin, regret and gain of a set of offers, if customers accept by a curve.
+    r"""Jobs won, margin and customers' gain of a set of offers, if customers accept by a curve.
 
-    .. math:: \sum p, \quad \sum visit + p (kept - credit) + (1 - p)\, if\ declined, \quad
-        \sum p\, s L(a / s) + (1 - p)\, s L(-a / s), \quad \sum p\, a
+    .. math:: \sum p, \qquad \sum visit + p (kept - credit) + (1 - p)\, if\ declined, \qquad
+        \sum \frac{new}{|slope|} \ln(1 + e^{logit\, p}) - visit - if\ declined
 
-    A dearer quote can lower the regret, for those who decline then miss less; what it takes from customers is in the
-    gain.
+    The gain is the surplus of customers who know their own limits and accept by the curve: a dearer offer always lowers
+    it, and one that is cheaper to them always raises it (Small & Rosen, Applied welfare economics with discrete choice
+    models, Econometrica 49 (1981) 105-130, for the logarithm of the sum; from memory).
     """
     chance = np.asarray(curve.chance(offers.excess, offers.age))
-    price = np.asarray(offers.terms.price(offers.quote))
-    accepting, declining = (
-        _shortfall(offers.limit - price, offers.spread),
-        _shortfall(price - offers.limit, offers.spread),
-    )
     income = np.broadcast_to(offers.terms.income(offers.kept, chance), chance.shape)
-    regret = chance * accepting + (1 - chance) * declining
-    gain = chance * (offers.limit - price)
-    return Outcome(*(float(np.sum(each)) for each in (chance, income, regret, gain)))
+    steep = -curve.by_excess if curve.by_excess < -FLATTEST else math.nan
+    surplus = -log_expit(-logit(chance)) * offers.new_price / steep
+    gain = surplus - offers.terms.at_visit - offers.terms.if_declined
+    return Outcome(*(float(np.sum(each)) for each in (chance, income, gain)))
 
 
 @dataclass(frozen=True)
@@ -430,17 +328,10 @@ class WhatIf:
 
 
 def what_if(now: Offers, then: Offers, curves: Sequence[Curve]) -> WhatIf:
-    """What a change does to jobs won, margin and regret: one curve fitted, or several that span what is not known.
+    """What a change does to jobs won, margin and gain: one curve fitted, or several that span what is not known.
 
-    Parameters
-    ----------
-    now, then : the same jobs before and after the change, shape (n)
-    curves : chance to accept a quote, one a draw
-
-    Examples
-    --------
     >>> now = Offers(
-    ...     quote=np.array([300.0]), terms=FeeTerms(at_visit=90.0), limit=np.array([300.0]), spread=np.array([60.0]),
+    ...     quote=np.array([300.0]), terms=FeeTerms(at_visit=90.0), limit=np.array([300.0]),
     ...     new_price=np.array([800.0]), age=np.array([6.0]), kept=np.array([80.0]),
     ... )
     >>> credit = what_if(now, under_terms(now, FeeTerms(at_visit=90.0, credit=90.0)), [Curve(0.0, -8.0)])

@@ -6,8 +6,8 @@ are read off histograms of amounts as shares of the price of a new unit, and are
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Final, Self
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,7 @@ by how much in all; `within_by`: the same for those within it."""
 
 @dataclass(frozen=True, kw_only=True)
 class Tally:
-    """Counts and sums by class, age and decision, and histograms by class and age."""
+    """Counts and sums by class, age and decision, and histograms by class and age; parts of a book have its classes."""
 
     kinds: tuple[str, ...]
     sums: Mapping[str, Floats]
@@ -47,41 +47,19 @@ class Tally:
     advantages: Floats
     """Advantages over the price of a new unit; shape (kinds, bands, cells). [jobs]"""
 
-    @classmethod
-    def empty(cls) -> Self:
-        """The tally of no jobs."""
-        none, cells = np.zeros((0, BANDS, len(DECISIONS))), np.zeros((0, BANDS, len(SHARE_EDGES) - 1))
-        return cls(kinds=(), sums=dict.fromkeys(MEASURES, none), limits=cells, advantages=cells)
-
     def __add__(self, other: "Tally") -> "Tally":
-        kinds = tuple(dict.fromkeys((*self.kinds, *other.kinds)))
-        mine, theirs = ([kinds.index(kind) for kind in each.kinds] for each in (self, other))
-
-        def both(one: Floats, two: Floats) -> Floats:
-            total: Floats = np.zeros((len(kinds), *one.shape[1:]))
-            total[mine] += one
-            total[theirs] += two
-            return total
-
-        return Tally(
-            kinds=kinds,
-            sums={name: both(self.sums[name], other.sums[name]) for name in MEASURES},
-            limits=both(self.limits, other.limits),
-            advantages=both(self.advantages, other.advantages),
+        if self.kinds != other.kinds:
+            raise ValueError("parts of a book have the same list of classes")
+        return replace(
+            self,
+            sums={name: self.sums[name] + other.sums[name] for name in MEASURES},
+            limits=self.limits + other.limits,
+            advantages=self.advantages + other.advantages,
         )
 
 
 def tally_of(jobs: Jobs, weighed: WeighedJobs) -> Tally:
-    """Add up weighed jobs.
-
-    Parameters
-    ----------
-    jobs, weighed : shape (jobs,) [-]
-
-    Returns
-    -------
-    tally : add those of further jobs to it [-]
-    """
+    """Add up weighed jobs, shape (jobs,); tallies of further jobs are added to it."""
     band = band_of(jobs.age)
     cell = jobs.kind.astype(np.int64) * BANDS + band
     place, shape = cell * len(DECISIONS) + jobs.decision, (len(jobs.kinds), BANDS, len(DECISIONS))
@@ -134,15 +112,9 @@ def _histogram(share: Floats, cell: NDArray[np.int64], kinds: int) -> Floats:
 
 
 def quantile_share(counts: Floats, below: float) -> float:
-    """The share that so many of those in a histogram lie below, straight within its cell; NaN for none. [share]
+    """The share that so many (0 to 1) of those in a histogram lie below, straight within its cell; NaN for none.
+    [share]
 
-    Parameters
-    ----------
-    counts : jobs by cell of `SHARE_EDGES`, shape (cells,) [-]
-    below : how many of them, 0 to 1 [share]
-
-    Examples
-    --------
     >>> counts = np.zeros(800)
     >>> counts[500:502] = 10
     >>> round(quantile_share(counts, 0.5), 3), round(quantile_share(counts, 0.25), 4)
@@ -173,7 +145,6 @@ class SummaryLine:
     refused: int
     not_weighed: int
     mean_limit: float
-    """[money]"""
     mean_price: float
     """Of a new unit, one for each job with a limit. [money]"""
     median_limit_share: float
@@ -181,7 +152,6 @@ class SummaryLine:
     quoted: int
     """Jobs with a quote and a limit."""
     mean_quote: float
-    """[money]"""
     above: int
     """Quotes above the limit."""
     paid_above: int
@@ -210,15 +180,7 @@ class SummaryLine:
 
 
 def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisions: str) -> SummaryLine:
-    """One line of a summary: a class or all, a band of age or all, and some decisions or all.
-
-    Parameters
-    ----------
-    tally : of a whole book
-    kind : class, one of `tally.kinds`
-    band : index of the band of age, as `band_of` gives it
-    decisions : out of `DECISIONS`
-    """
+    """One line of a summary: a class or all, a band of age (by its index) or all, and some decisions or all."""
     kinds = [tally.kinds.index(kind)] if kind is not None else list(range(len(tally.kinds)))
     bands = [band] if band is not None else list(range(BANDS))
     chosen = [DECISIONS.index(decision) for decision in decisions or DECISIONS]

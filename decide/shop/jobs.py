@@ -1,8 +1,8 @@
 """A shop's jobs in columns, one entry a job: what broke, what was quoted, what the customer did, what became of it."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from typing import Final, Self
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +31,11 @@ Dates = NDArray[np.datetime64]
 
 @dataclass(frozen=True, kw_only=True)
 class Jobs:
-    """Jobs in columns; each array has shape (jobs,). What a job does not say is NaN, NaT or an empty text."""
+    """Jobs in columns; each array has shape (jobs,). What a job does not say is NaN, NaT or an empty text.
+
+    Parts, labour, trip, the diagnostic fee that was charged and the quote are in money, labour hours in hours. The
+    quote is what the customer was asked for the repair, tax included, before any credit.
+    """
 
     row: NDArray[np.int64]
     """Line in the book, its heading being line 1."""
@@ -46,19 +50,13 @@ class Jobs:
     """Ids of faults that `fault` points to; the first is `other`."""
     fault: Codes
     parts: Floats
-    """[money]"""
     labour: Floats
-    """[money]"""
     labour_hours: Floats
-    """[hour]"""
     trip: Floats
-    """[money]"""
     fee: Floats
-    """Diagnostic fee that was charged. [money]"""
     fee_credited: Floats
     """Share of the fee that came off an accepted quote. [-]"""
     quote: Floats
-    """What the customer was asked for the repair, tax included, before any credit. [money]"""
     decision: Codes
     """Index in `DECISIONS`."""
     outcome: Codes
@@ -69,6 +67,8 @@ class Jobs:
     """Day since which the shop would have heard of the unit's end, where that is before the job. [day]"""
     unit: NDArray[np.str_]
     """What tells one unit from another, such as a serial or job number; empty where the book has none."""
+    own: Mapping[str, Floats] = field(default_factory=dict)
+    """What jobs say of their own case in place of the tables, by role. [unit of the input]"""
 
     def __len__(self) -> int:
         return len(self.row)
@@ -76,14 +76,24 @@ class Jobs:
     def take(self, which: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Self:
         """Some of the jobs, in the order of an index, a mask or a slice."""
         columns = {
-            item.name: getattr(self, item.name)[which] for item in fields(self) if item.name not in ("kinds", "faults")
+            item.name: getattr(self, item.name)[which]
+            for item in fields(self)
+            if item.name not in ("kinds", "faults", "own")
         }
-        return type(self)(kinds=self.kinds, faults=self.faults, **columns)
+        own = {role: values[which] for role, values in self.own.items()}
+        return type(self)(kinds=self.kinds, faults=self.faults, own=own, **columns)
 
     def of_kind(self, kind: str) -> Self:
         """The jobs of one class; none where the book has none."""
         code = self.kinds.index(kind) if kind in self.kinds else -1
         return self.take(self.kind == code)
+
+    def by_class(self, figure: Callable[[str], float]) -> Floats:
+        """A figure of the class of each job; it is asked once for each class that has any."""
+        found = np.full(len(self.kinds), np.nan)
+        for code in np.unique(self.kind):
+            found[code] = figure(self.kinds[code])
+        return found[self.kind]
 
     def decided(self, *decisions: str) -> NDArray[np.bool_]:
         """Which jobs ended in one of the decisions."""
@@ -91,24 +101,11 @@ class Jobs:
 
 
 def concatenate(parts: Sequence[Jobs]) -> Jobs:
-    """Put jobs one after another; the classes and faults of all of them are known to the whole."""
-    kinds, faults = (tuple(dict.fromkeys(name for part in parts for name in getattr(part, of))) for of in _NAMED)
-    plain = [item.name for item in fields(Jobs) if item.name not in (*_NAMED, *_NAMED.values())]
-    columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
-    return Jobs(
-        kinds=kinds,
-        kind=np.concatenate([_recoded(part.kind, part.kinds, kinds) for part in parts]),
-        faults=faults,
-        fault=np.concatenate([_recoded(part.fault, part.faults, faults) for part in parts]),
-        **columns,
-    )
-
-
-_NAMED: Final = {"kinds": "kind", "faults": "fault"}
-
-
-def _recoded(codes: Codes, names: tuple[str, ...], of: tuple[str, ...]) -> Codes:
-    """Codes that point to the same names in another list."""
-    if names == of[: len(names)]:
-        return codes
-    return np.array([of.index(name) for name in names], dtype=np.int16)[codes]
+    """Put parts of a book one after another."""
+    if any((part.kinds, part.faults) != (parts[0].kinds, parts[0].faults) for part in parts):
+        raise ValueError("parts of a book have the same lists of classes and faults")
+    plain = [item.name for item in fields(Jobs) if item.name not in ("own", "kinds", "faults")]
+    columns: dict[str, Any] = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
+    roles = dict.fromkeys(role for part in parts for role in part.own)
+    own = {role: [part.own.get(role, np.full(len(part), np.nan)) for part in parts] for role in roles}
+    return replace(parts[0], own={role: np.concatenate(values) for role, values in own.items()}, **columns)

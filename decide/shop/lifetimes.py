@@ -59,12 +59,10 @@ WIDEST: Final = 12.0
 
 @dataclass(frozen=True, kw_only=True)
 class Spells:
-    """Ages through which units were watched, one entry a unit with time at risk."""
+    """Ages through which units were watched, one entry a unit with time at risk. [year]"""
 
     entry: Floats
-    """[year]"""
     exit: Floats
-    """[year]"""
     ended: NDArray[np.bool_]
     """Whether the unit left service at its exit; it still served otherwise."""
     jobs: int = 0
@@ -89,30 +87,16 @@ class Spells:
 
 
 def spells(jobs: Jobs) -> Spells:
-    """Ages through which the units of a class were watched; the head of the module says what counts.
+    """Ages through which the units of a class were watched, by its jobs; the head of the module says what counts.
 
-    Parameters
-    ----------
-    jobs : Jobs, of one class
-        A job without the name of a unit is a unit of its own.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from decide.shop.jobs import Jobs
-    >>> none, nothing = np.full(2, np.nan), np.full(2, np.datetime64("NaT"), dtype="datetime64[D]")
-    >>> book = Jobs(row=np.array([2, 3]), date=np.array(["2020-01-01", "2024-01-01"], dtype="datetime64[D]"),
-    ...             kinds=("dishwasher",), kind=np.zeros(2, np.int16), age=np.array([6.0, 10.0]), faults=("other",),
-    ...             fault=np.zeros(2, np.int16), parts=none, labour=none, labour_hours=none, trip=none, fee=none,
-    ...             fee_credited=none, quote=none, decision=np.array([1, 2], np.int16),
-    ...             outcome=np.zeros(2, np.int16), outcome_date=nothing, known_since=nothing, unit=np.array(["A", "A"]))
-    >>> watched = spells(book)  # repaired at six, replaced at ten
-    >>> watched.entry.tolist(), watched.exit.round(2).tolist(), watched.ended.tolist()
-    ([6.0], [10.0], [True])
+    A job without the name of a unit is a unit of its own.
     """
     if not len(jobs):
         return Spells(entry=np.empty(0), exit=np.empty(0), ended=np.empty(0, dtype=bool))
-    unit, units = _units(jobs)
+    names, unit = np.unique(jobs.unit, return_inverse=True)
+    alone = jobs.unit == ""
+    _, unit = np.unique(np.where(alone, len(names) + np.cumsum(alone) - 1, unit), return_inverse=True)
+    units = int(unit.max()) + 1
     day = days_since(jobs.date)
     new = _first(unit, units, day - jobs.age * YEAR)
     since, heard = _first(unit, units, days_since(jobs.known_since)), days_since(jobs.outcome_date)
@@ -121,11 +105,11 @@ def spells(jobs: Jobs) -> Spells:
     retired = outcome == OUTCOMES.index(RETIRED)
     end = _first(unit, units, np.where(replaced, day, np.where(retired, heard, np.nan)))
     entry = np.where(np.isnan(since), _first(unit, units, np.where(served_on, day, np.nan)), np.fmax(since, new))
-    sign = _last(unit, units, np.fmax(day, np.where(outcome == OUTCOMES.index(UNKNOWN), np.nan, heard)))
+    sign = -_first(unit, units, -np.fmax(day, np.where(outcome == OUTCOMES.index(UNKNOWN), np.nan, heard)))
     closing = float(np.fmax.reduce(np.fmax(day, heard)))
     leave = np.where(np.isnan(end), np.where(np.isnan(since), sign, closing), end)
     watched = leave > entry
-    last_job = _last(unit, units, day)
+    last_job = -_first(unit, units, -day)
     lost_to_follow_up = np.isnan(end) & np.isnan(since) & ~np.isnan(entry) & (sign <= last_job)
     kept = watched & np.isfinite(new)
     return Spells(
@@ -138,72 +122,11 @@ def spells(jobs: Jobs) -> Spells:
     )
 
 
-def _units(jobs: Jobs) -> tuple[NDArray[np.intp], int]:
-    """Number of the unit of each job, and how many units there are; a job without a name stands alone."""
-    names, unit = np.unique(jobs.unit, return_inverse=True)
-    alone = jobs.unit == ""
-    unit = np.where(alone, len(names) + np.cumsum(alone) - 1, unit)
-    _, unit = np.unique(unit, return_inverse=True)
-    return unit, int(unit.max()) + 1
-
-
 def _first(unit: NDArray[np.intp], units: int, days: Floats) -> Floats:
-    """The first day of each unit; NaN where none of its jobs gives one."""
+    """The first day of each unit, or of days with their sign turned the last; NaN where none of its jobs gives one."""
     first = np.full(units, np.nan)
     np.fmin.at(first, unit, days)
     return first
-
-
-def _last(unit: NDArray[np.intp], units: int, days: Floats) -> Floats:
-    return -_first(unit, units, -days)
-
-
-@dataclass(frozen=True)
-class SurvivalSteps:
-    """Share still in service by age without any law of life; arrays have shape (ages at which units ended)."""
-
-    age: Floats
-    at_risk: Floats
-    ends: Floats
-    survival: Floats
-    """Of those that served at the youngest age of entry. [-]"""
-
-
-def kaplan_meier(watched: Spells, from_age: float = 0.0) -> SurvivalSteps:
-    r"""Share of units still in service by age, as counted.
-
-    .. math:: S(t) = \prod_{t_j \le t} \left(1 - \frac{d_j}{Y_j}\right),
-        \qquad Y_j = \#\{i: entry_i < t_j \le exit_i\}
-
-    A few units at risk at the youngest ages can throw the whole curve down; it may start at an age from which there
-    are enough, and is then that of units which reach this age.
-
-    Parameters
-    ----------
-    watched : ages of entry and exit, and whether the exit was the end
-    from_age : ends up to this age are left out [year]
-
-    Returns
-    -------
-    steps : one entry an age at which units ended, shape (ages,)
-
-    References
-    ----------
-    .. [1] Klein & Moeschberger, Survival Analysis, 2nd ed., section 4.6 (left-truncated data).
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> watched = Spells(entry=np.array([0.0, 2.0, 5.0]), exit=np.array([4.0, 6.0, 9.0]),
-    ...                  ended=np.array([True, True, False]))
-    >>> kaplan_meier(watched).survival.tolist()
-    [0.5, 0.25]
-    """
-    age, ends = np.unique(watched.exit[watched.ended & (watched.exit > from_age)], return_counts=True)
-    entered = np.searchsorted(np.sort(watched.entry), age, side="left")
-    left = np.searchsorted(np.sort(watched.exit), age, side="left")
-    at_risk = (entered - left).astype(float)
-    return SurvivalSteps(age, at_risk, ends.astype(float), np.cumprod(1 - ends / at_risk))
 
 
 def log_likelihood(watched: Spells, shape: float, scale: float) -> float:
@@ -219,14 +142,12 @@ def log_likelihood(watched: Spells, shape: float, scale: float) -> float:
 
 @dataclass(frozen=True)
 class OwnLife:
-    """A Weibull life fitted to what was watched; NaN where it is not told."""
+    """A Weibull life fitted to what was watched, its mean and scale in years; NaN where it is not told."""
 
     watched: Spells
     mean: RecordFigure
-    """[year]"""
     shape: RecordFigure
     scale: float = math.nan
-    """[year]"""
 
     @property
     def identified(self) -> bool:
@@ -285,22 +206,12 @@ def _of_mean(shape: float) -> float:
 
 
 def profile(watched: Spells, shape: float, scale: float, factor: Callable[[float], float]) -> tuple[float, float]:
-    r"""Interval of a figure of the life that is its scale times a factor of its shape, by profile likelihood.
+    r"""Interval of a figure of the life that is its scale times a factor of its shape, by profile likelihood. [year]
 
     .. math:: 2 \left[\ell(\hat\theta) - \max_{shape} \ell(shape, value / factor(shape))\right] \le \chi^2_{1, level}
 
-    Parameters
-    ----------
-    shape, scale : the fitted life [-], [year]
-    factor : the figure over the scale, as a function of the shape; for the mean it is Gamma(1 + 1 / shape)
-
-    Returns
-    -------
-    low, high : ends of the interval; infinite where the likelihood never falls so far [year]
-
-    References
-    ----------
-    .. [1] Meeker & Escobar, Statistical Methods for Reliability Data, section 8.3.
+    For the mean the factor is Gamma(1 + 1 / shape). An end is infinite where the likelihood never falls so far. Source:
+    Meeker & Escobar, Statistical Methods for Reliability Data, section 8.3.
     """
     best = log_likelihood(watched, shape, scale) - LIKELIHOOD_DROP
     value = scale * factor(shape)

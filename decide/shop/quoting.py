@@ -16,14 +16,14 @@ practice, no source.
 """
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Protocol, Self
+from typing import Final, Self
 
 import numpy as np
 
-from ..arrays import Floats, Number
+from ..arrays import Floats, Number, unwrap
 from ..economics.case import Quote
-from ..economics.flows import unwrap
 from ..errors import CaseError, require
 
 LARGEST: float = 1e7
@@ -35,14 +35,13 @@ HIGHEST_MARGIN: float = 0.95
 
 @dataclass(frozen=True, kw_only=True)
 class Work:
-    """What a job takes: parts as the shop buys them [money], hours [hour], and what an hour and the way cost it."""
+    """What a job takes: parts as the shop buys them and the way [money], hours [hour], and an hour's cost."""
 
     parts: Number = 0.0
     hours: Number = 0.0
     hour_cost: Number = 0.0
     """[money/hour]"""
     way_cost: Number = 0.0
-    """[money]"""
     overhead: Number = 0.0
     """Rent, office, vehicles and the rest, as a share of the other costs. [-]"""
 
@@ -80,57 +79,35 @@ class Lines:
         return type(self)(parts=self.parts * factor, labour=self.labour * factor, trip=self.trip * factor)
 
 
-class Charges(Protocol):
-    """How a shop turns work into the lines of a quote."""
-
-    def lines(self, work: Work) -> Lines:
-        """Charge a job."""
-
-
 @dataclass(frozen=True, kw_only=True)
-class ByTheHour:
-    """Parts marked up, labour by the hour, and the trip."""
+class Charges:
+    """How a shop turns work into the lines of a quote: parts marked up, labour by the hour or at one price, the trip.
+
+    >>> Charges(markup=0.4, rate=95, trip=40).lines(Work(parts=120, hours=1.5)).net
+    350.5
+    >>> Charges(markup=0.4, flat=150).lines(Work(parts=100, hours=9)).net
+    290.0
+    """
 
     markup: Number
     """Share that is put on the cost of parts. [-]"""
-    rate: Number
+    rate: Number = 0.0
     """[money/hour]"""
+    flat: Number | None = None
+    """One price for the labour however long it takes, in place of the rate. [money]"""
     trip: Number = 0.0
     """[money]"""
 
     def __post_init__(self) -> None:
-        _refuse_odd_charges(self.markup, self.trip)
+        require("markup", self.markup, 0, 20, "")
         require("rate", self.rate, 0, LARGEST, "money an hour")
+        require("labour", 0.0 if self.flat is None else self.flat, 0, LARGEST, "money")
+        require("trip", self.trip, 0, LARGEST, "money")
 
     def lines(self, work: Work) -> Lines:
-        """Charge a job by the hours that it takes.
-
-        >>> ByTheHour(markup=0.4, rate=95, trip=40).lines(Work(parts=120, hours=1.5)).net
-        350.5
-        """
-        return Lines(parts=work.parts * (1 + self.markup), labour=work.hours * self.rate, trip=self.trip)
-
-
-@dataclass(frozen=True, kw_only=True)
-class FlatRate:
-    """Parts marked up, one price for the labour however long it takes, and the trip."""
-
-    markup: Number
-    labour: Number
-    """[money]"""
-    trip: Number = 0.0
-
-    def __post_init__(self) -> None:
-        _refuse_odd_charges(self.markup, self.trip)
-        require("labour", self.labour, 0, LARGEST, "money")
-
-    def lines(self, work: Work) -> Lines:
-        """Charge a job at its flat rate.
-
-        >>> FlatRate(markup=0.4, labour=150).lines(Work(parts=100, hours=9)).net
-        290.0
-        """
-        return Lines(parts=work.parts * (1 + self.markup), labour=self.labour, trip=self.trip)
+        """Charge a job."""
+        labour = work.hours * self.rate if self.flat is None else self.flat
+        return Lines(parts=work.parts * (1 + self.markup), labour=labour, trip=self.trip)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,11 +121,6 @@ class SalesTax:
     def __post_init__(self) -> None:
         for name in ("parts", "labour", "trip"):
             require(f"tax on {name}", getattr(self, name), 0, 0.5, "")
-
-    @classmethod
-    def on_all(cls, rate: Number) -> Self:
-        """One rate on every line."""
-        return cls(parts=rate, labour=rate, trip=rate)
 
     def due(self, lines: Lines) -> Number:
         """Tax on a quote. [money]
@@ -165,17 +137,10 @@ def gross(lines: Lines, tax: SalesTax) -> Number:
 
 
 def margin_of(lines: Lines, work: Work) -> Number:
-    """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged. [-]
+    """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged; shape (...). [-]
 
-    Parameters
-    ----------
-    lines : what is charged, shape (...) [money]
-    work : what the job takes, shape (...) [-]
-
-    Examples
-    --------
     >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
-    >>> round(float(margin_of(ByTheHour(markup=0.4, rate=95, trip=40).lines(work), work)), 4)
+    >>> round(float(margin_of(Charges(markup=0.4, rate=95, trip=40).lines(work), work)), 4)
     0.0506
     """
     net, cost = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (lines.net, work.cost)))
@@ -184,29 +149,12 @@ def margin_of(lines: Lines, work: Work) -> Number:
 
 
 def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
-    r"""The quote that reaches a margin: all lines rise or fall alike, to c / (1 - m) together.
+    """The quote that reaches a margin: all lines rise or fall alike, to c / (1 - m) together; shape (...). [money]
 
-    Parameters
-    ----------
-    lines : what is charged now, shape (...) [money]
-    work : what the job takes, shape (...) [-]
-    margin : share of the lines to keep, shape (...) [-]
+    A margin below 0 or above 0.95 raises `OutOfRange`; `CaseError`: nothing is charged that could rise.
 
-    Returns
-    -------
-    lines : shape (...) [money]
-
-    Raises
-    ------
-    OutOfRange
-        A margin below 0 or above 0.95.
-    CaseError
-        Nothing is charged now, so that there is no line to raise.
-
-    Examples
-    --------
     >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
-    >>> asked = at_margin(ByTheHour(markup=0.4, rate=95, trip=40).lines(work), work, 0.2)
+    >>> asked = at_margin(Charges(markup=0.4, rate=95, trip=40).lines(work), work, 0.2)
     >>> round(float(asked.net), 2), round(float(margin_of(asked, work)), 6)
     (415.94, 0.2)
     """
@@ -219,19 +167,8 @@ def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
 def at_gross(lines: Lines, tax: SalesTax, amount: Number) -> Lines:
     """The same quote scaled to ask a given amount, tax included; all lines alike. [money]
 
-    Parameters
-    ----------
-    lines : what is charged now, shape (...) [money]
-    tax : on the lines
-    amount : what to ask, shape (...) [money]
+    Raises `CaseError`: nothing is charged now, so that there is no line to scale.
 
-    Raises
-    ------
-    CaseError
-        Nothing is charged now, so that there is no line to scale.
-
-    Examples
-    --------
     >>> round(float(at_gross(Lines(parts=200, labour=100, trip=0), SalesTax(parts=0.1), 160.0).net), 6)
     150.0
     """
@@ -266,14 +203,10 @@ class FeeTerms:
     def price(self, quote: Number) -> Number:
         """Incremental price: what accepting costs the customer more than declining. [money]
 
-        >>> [terms(100.0).price(300.0) for terms in (charged, waived, credited, due_if_declined)]
+        >>> [terms(100.0).price(300.0) for terms in TERMS.values()]
         [300.0, 300.0, 200.0, 200.0]
         """
         return quote - self.steers
-
-    def quote_at(self, limit: Number) -> Number:
-        """Highest honest quote: that whose incremental price is the repair limit as it is without any terms. [money]"""
-        return limit + self.steers
 
     def income(self, kept: Number, chance: Number) -> Number:
         r"""What the shop can expect of a visit: fees, and what it keeps of the quote if that is accepted.
@@ -283,33 +216,20 @@ class FeeTerms:
         `kept` is the lines of the quote less what the job costs, and `chance` that of acceptance, which the terms
         themselves move through the incremental price.
 
-        Examples
-        --------
-        >>> [round(float(terms(100.0).income(80.0, 0.6)), 2) for terms in (charged, waived, credited, due_if_declined)]
+        >>> [round(float(terms(100.0).income(80.0, 0.6)), 2) for terms in TERMS.values()]
         [148.0, 48.0, 88.0, 88.0]
         """
         require("chance", chance, 0, 1, "")
         return self.at_visit + chance * (kept - self.credit) + (1 - chance) * self.if_declined
 
 
-def charged(fee: Number) -> FeeTerms:
-    """The fee is due either way."""
-    return FeeTerms(at_visit=fee)
-
-
-def waived(fee: Number) -> FeeTerms:
-    """Nobody pays the fee."""
-    return FeeTerms(at_visit=0.0 * fee)
-
-
-def credited(fee: Number) -> FeeTerms:
-    """The fee is paid at the visit and comes off the quote when that is accepted."""
-    return FeeTerms(at_visit=fee, credit=fee)
-
-
-def due_if_declined(fee: Number) -> FeeTerms:
-    """The fee is asked only when the repair is declined."""
-    return FeeTerms(if_declined=fee)
+TERMS: Final[Mapping[str, Callable[[Number], FeeTerms]]] = {
+    "charged": lambda fee: FeeTerms(at_visit=fee),
+    "waived": lambda fee: FeeTerms(at_visit=0.0 * fee),
+    "credited": lambda fee: FeeTerms(at_visit=fee, credit=fee),
+    "if-declined": lambda fee: FeeTerms(if_declined=fee),
+}
+"""What can become of a diagnostic fee, by the word that the command takes; a credited one is paid at the visit."""
 
 
 def quote_of(lines: Lines, tax: SalesTax, terms: FeeTerms) -> Quote:
@@ -326,7 +246,7 @@ class AgainstLimit:
 
     quote: Number
     limit: Number
-    """Highest quote worth paying under the terms of the fee; NaN where a caution refuses the repair."""
+    """Highest quote worth paying, without any terms of a fee; NaN where a caution refuses the repair."""
     above: Number
     """How far the quote lies above it; 0 where it does not, NaN where there is no limit."""
     at_limit: Number
@@ -339,24 +259,10 @@ class AgainstLimit:
 
 
 def against_limit(quote: Number, limit: Number) -> AgainstLimit:
-    """Hold a quote to the customer's repair limit.
+    """Hold a quote, tax included, to the customer's repair limit without the terms of a fee. Shape (...). [money]
 
-    Parameters
-    ----------
-    quote : asked of the customer, tax included, shape (...) [money]
-    limit : repair limit under the terms of the fee (`weigh` has them in; else `FeeTerms.quote_at`), shape (...) [money]
+    A quote below 0, or NaN, raises `OutOfRange`.
 
-    Returns
-    -------
-    held : shape (...) [money]
-
-    Raises
-    ------
-    OutOfRange
-        A quote below 0, or NaN.
-
-    Examples
-    --------
     >>> held = against_limit(np.array([250.0, 400.0, 90.0]), np.array([310.0, 310.0, -20.0]))
     >>> held.above.tolist(), held.flagged.tolist(), held.at_limit.tolist()
     ([0.0, 90.0, 110.0], [0.0, 1.0, 1.0], [310.0, 310.0, nan])
@@ -369,8 +275,3 @@ def against_limit(quote: Number, limit: Number) -> AgainstLimit:
         above=unwrap(np.maximum(quote - limit, 0.0)),
         at_limit=unwrap(np.where(limit >= 0, limit, math.nan)),
     )
-
-
-def _refuse_odd_charges(markup: Number, trip: Number) -> None:
-    require("markup", markup, 0, 20, "")
-    require("trip", trip, 0, LARGEST, "money")

@@ -1,6 +1,6 @@
-r"""What a shop's own jobs tell besides lives: what breaks, what a repair costs, whether it holds.
+r"""What a shop's own jobs tell besides lives and callbacks: what breaks, and what a repair costs.
 
-Faults and callbacks are shares. They are drawn towards what is known from elsewhere as if that were so many more jobs,
+Shares of faults are drawn towards what is known from elsewhere as if that were so many more jobs,
 so that a handful of jobs moves them little (Dirichlet and Beta priors). Quotes count whether taken or not: those that
 were refused are the dear ones, and the next customer meets them too.
 
@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betaincinv, chdtri, stdtrit
 
-from ..arrays import Floats, Number
+from ..arrays import Floats
 from ..errors import require
-from .jobs import CALLED_BACK, OUTCOMES, REPAIRED, RETIRED, Jobs
+from .jobs import Jobs
 
 LEVEL: Final = 0.9
 """Chance that an interval holds the truth. [-]"""
@@ -60,20 +60,13 @@ def days_since(dates: NDArray[np.datetime64]) -> Floats:
 def fault_shares(
     jobs: Jobs, faults: tuple[str, ...], prior: Mapping[str, float] | None = None, strength: float = math.nan
 ) -> dict[str, RecordFigure]:
-    r"""How often each fault is what a job of the class is about.
+    r"""How often each of the faults that a class can have is what one of its jobs is about; no other job is counted.
 
     .. math:: share_f = \frac{n_f + s\, p_f}{n + s}, \qquad share_f \sim Beta(n_f + s p_f,\; n - n_f + s (1 - p_f))
 
-    Parameters
-    ----------
-    jobs : of one class
-    faults : that the class can have; a job about any other is not counted
-    prior : share of each fault as known from elsewhere; without it none is favoured (Jeffreys, half a job a fault) [-]
-    strength : jobs that the prior counts for [job]
-
-    References
-    ----------
-    .. [1] Gelman et al., Bayesian Data Analysis, 3rd ed., section 3.4 (Dirichlet and multinomial).
+    The prior is each share as known from elsewhere [-], and its strength the jobs that it counts for; without one none
+    is favoured (Jeffreys). Source: Gelman et al., Bayesian Data Analysis, 3rd ed., section 3.4 (Dirichlet and
+    multinomial).
     """
     codes = [jobs.faults.index(fault) if fault in jobs.faults else -1 for fault in faults]
     counts = np.array([np.sum(jobs.fault == code) for code in codes], dtype=float)
@@ -87,12 +80,12 @@ def fault_shares(
         before = strength * known / known.sum()
     tallied, all_tallied = counts + before, counts.sum() + before.sum()
     return {
-        fault: _share(int(count), float(mine), float(all_tallied - mine))
+        fault: share_of(int(count), float(mine), float(all_tallied - mine))
         for fault, count, mine in zip(faults, counts, tallied, strict=True)
     }
 
 
-def _share(n: int, yes: float, no: float) -> RecordFigure:
+def share_of(n: int, yes: float, no: float) -> RecordFigure:
     """A share by its Beta distribution; exactly none or all where one side counts nothing."""
     if yes <= 0 or no <= 0:
         return RecordFigure(n, *(3 * (float(yes > 0),)))
@@ -129,38 +122,3 @@ def repair_costs(jobs: Jobs) -> RepairCosts:
         RecordFigure(n, math.exp(middle), math.exp(middle - half), math.exp(middle + half)),
         RecordFigure(n, spread, low, high),
     )
-
-
-def repair_success_probability(
-    jobs: Jobs, window: Number, prior: float | None = None, strength: float = math.nan
-) -> RecordFigure:
-    r"""Share of repairs that did not have to be done once more within the callback window.
-
-    .. math:: holds \sim Beta(held + s\, p,\; called\ back + s\,(1 - p))
-
-    A customer whose repair failed calls the shop that did it. So silence is an answer: a repair counts as held
-    once the window has passed before the last day of the book. One that was too late for that, or whose unit was
-    retired within the window, tells nothing.
-
-    Parameters
-    ----------
-    jobs : Jobs
-    window : days in which a failed repair shows [day]
-    prior : share that holds as known from elsewhere; without it none is favoured (Jeffreys) [-]
-    strength : jobs that the prior counts for [job]
-    """
-    days, heard = days_since(jobs.date), days_since(jobs.outcome_date)
-    after = heard - days
-    repaired = jobs.decided(REPAIRED)
-    called = repaired & (jobs.outcome == OUTCOMES.index(CALLED_BACK)) & ~(after > window)
-    gone = (jobs.outcome == OUTCOMES.index(RETIRED)) & ~(after > window)
-    closing = np.max(np.fmax(days, heard), initial=-np.inf)
-    held = repaired & ~called & ~gone & (closing - days > window)
-    yes, no = int(held.sum()), int(called.sum())
-    if prior is None:
-        before = FLAT_JOBS, FLAT_JOBS
-    else:
-        require("prior", prior, 0.0, 1.0, "")
-        require("strength", strength, 0.0, np.inf, "job")
-        before = strength * prior, strength * (1 - prior)
-    return _share(yes + no, yes + before[0], no + before[1]) if yes + no else RecordFigure(0)

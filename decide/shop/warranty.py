@@ -7,19 +7,11 @@ number of callbacks M solves the renewal equation
 .. math:: M(w) = F(w) + \int_0^w M(w - t)\, dF(t)
 
 It is solved, not cut off after some redoing: each step of time is taken at its middle (Riemann-Stieltjes sums), which
-is of second order. If every redone fix gets the full length anew (a *renewing* warranty), the number is
-F(w) / (1 - F(w)). If the warranty also covers other failures of the unit, these come at the unit's own hazard h at its
-age, each is mended and may itself come back:
+is of second order. Time here is in days, as warranties on repairs are. Interest over so short a time is left out.
 
-.. math:: N(w) = M(w) + \int_0^w (1 + M(w - t))\, h(age + t)\, dt
-
-Time here is in days, as warranties on repairs are. Interest over so short a time is left out.
-
-References
-----------
-Blischke & Murthy, Warranty Cost Analysis (1994), free replacement warranty, renewing and not (from memory). The scheme
-is that of Xie, On the solution of renewal-type integral equations, Communications in Statistics - Simulation and
-Computation 18 (1989) 281-293 (from memory).
+Sources: Blischke & Murthy, Warranty Cost Analysis (1994), free replacement warranty (from memory). The scheme is that
+of Xie, On the solution of renewal-type integral equations, Communications in Statistics - Simulation and Computation
+18 (1989) 281-293 (from memory).
 """
 
 import math
@@ -29,10 +21,8 @@ from typing import TypeAlias
 
 import numpy as np
 
-from ..arrays import Floats, Number
-from ..economics.flows import unwrap, with_time_axis
+from ..arrays import Floats, Number, unwrap, with_time_axis
 from ..errors import require
-from ..finance.life import Life
 
 Law: TypeAlias = Callable[[Floats], Floats]
 """Chance that a fix has come back by a time, F: from days, shape (K,), to shape (..., K)."""
@@ -42,8 +32,6 @@ STEPS: int = 400
 
 LONGEST: float = 3_650.0
 """[day]"""
-
-DAYS_A_YEAR: float = 365.25
 
 
 @dataclass(frozen=True)
@@ -72,31 +60,13 @@ class EarlyFailure:
         )
 
 
-def never(days: Floats) -> Floats:
-    """Law of fixes that all hold."""
-    return np.zeros(np.shape(days))
-
-
 def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
     """Expected callbacks by the end of each of so many equal steps of a warranty, redone fixes counted.
 
-    Parameters
-    ----------
-    law : chance that a fix has come back by a time [-]
-    length : of the warranty, counted from the first repair [day]
-    steps : into how many steps it is cut [-]
+    `law` is the chance that a fix has come back by a time, `length` that of the warranty from the first repair [day].
+    Gives 0 and then one entry a step, shape (..., steps + 1) [-]. A length outside 0 to 3,650 days, or a law that
+    leaves the interval from 0 to 1, raises `OutOfRange`.
 
-    Returns
-    -------
-    callbacks : 0 and then one entry a step, shape (..., steps + 1) [-]
-
-    Raises
-    ------
-    OutOfRange
-        A length below 0 or above 3,650 days, or a law that leaves the interval from 0 to 1.
-
-    Examples
-    --------
     >>> monthly = callbacks_by(lambda days: -np.expm1(-days / 100.0), 90.0)  # no memory: 1 in 100 days on average
     >>> round(float(monthly[-1]), 4)
     0.9
@@ -117,45 +87,12 @@ def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
 
 
 def callbacks(law: Law, length: float) -> Number:
-    """Expected callbacks over a warranty that ends a fixed time after the first repair, M. [-]
+    """Expected callbacks over a warranty that ends a fixed time after the first repair, M; else as `callbacks_by`. [-]
 
-    Parameters and what it raises are as in `callbacks_by`.
-
-    Examples
-    --------
     >>> round(float(callbacks(EarlyFailure(0.9, 30.0), 90.0)), 4)  # 0.1 + 0.1^2 + ...
     0.1111
     """
     return unwrap(callbacks_by(law, length)[..., -1])
-
-
-def calls_of_any_kind(law: Law, unit: Life, age: Number, length: float) -> Number:
-    """Expected free repairs if other failures of the unit are covered as well, N.
-
-    Parameters
-    ----------
-    law : chance that a fix has come back by a time [-]
-    unit : law of the unit's own failures; a repair leaves its age as it was, shape (...) [-]
-    age : of the unit today, shape (...) [year]
-    length : of the warranty [day]
-
-    Returns
-    -------
-    repairs : shape (...) [-]
-
-    Examples
-    --------
-    >>> from decide.finance.life import Weibull
-    >>> round(float(calls_of_any_kind(EarlyFailure(0.9, 30.0), Weibull(1.0, 10.0), 8.0, 365.25)), 4)
-    0.2217
-    """
-    chain = callbacks_by(law, length)
-    ends = np.linspace(0.0, length / DAYS_A_YEAR, STEPS + 1)
-    hazard = np.diff(unit.hazard_gained(age, ends[np.newaxis]))
-    later = (chain[..., 1:] + chain[..., :-1]) / 2  # at the middle of each step, and seen from the end backwards
-    cases = np.broadcast_shapes(np.shape(age), np.shape(unit.cumulative_hazard(1.0)), chain.shape[:-1])
-    total = chain[..., -1] + np.sum(hazard * (1 + later[..., ::-1]), axis=-1)
-    return unwrap(total.reshape(cases))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -171,39 +108,17 @@ class WarrantyWorth:
     gain: Number
     """What the customer is spared. [money]"""
 
-    @property
-    def surplus(self) -> Number:
-        """What is gained by both together if the quote rises by the addition. [money]"""
-        return self.gain - self.addition
-
 
 def worth_of(
     repairs: Number, redo_cost: Number, quote: Number, limit: Number = math.inf, tax_rate: Number = 0.0
 ) -> WarrantyWorth:
-    """Price a free-repair warranty by the repairs to expect under it.
+    """Price a free-repair warranty by the repairs to expect under it. Amounts of shape (...). [money]
 
-    A customer without a warranty pays for the repair anew, if it is worth it: what is spared each time is the lesser of
-    quote and repair limit.
+    `redo_cost` is what a repair costs the shop, `quote` what the customer would pay for it, `tax_rate` [-] that on what
+    is added to the quote. A customer without a warranty pays for the repair anew, if it is worth it: what is spared
+    each time is the lesser of quote and repair limit. An amount or number below 0, or a rate outside 0 to 0.5, raises
+    `OutOfRange`.
 
-    Parameters
-    ----------
-    repairs : free repairs to expect, shape (...) [-]
-    redo_cost : what one costs the shop, shape (...) [money]
-    quote : what the customer would pay for it, shape (...) [money]
-    limit : highest quote worth paying; infinite: any, shape (...) [money]
-    tax_rate : on what is added to the quote, shape (...) [-]
-
-    Returns
-    -------
-    worth : shape (...) [money]
-
-    Raises
-    ------
-    OutOfRange
-        An amount or number of repairs below 0, a tax rate outside 0 to 0.5, or NaN.
-
-    Examples
-    --------
     >>> worth = worth_of(callbacks(EarlyFailure(0.9, 30.0), 90.0), redo_cost=150.0, quote=320.0, limit=300.0)
     >>> round(float(worth.cost), 2), round(float(worth.gain), 2)
     (16.67, 33.33)

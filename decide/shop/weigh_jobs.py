@@ -7,16 +7,30 @@ A diagnostic fee that is credited comes off an accepted quote, so the limit, whi
 it one for one.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from typing import Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import Floats, Number
-from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Quote, vary_all
-from ..economics.weigh import NO_QUOTE, Weighing, weigh
+from ..arrays import Floats
+from ..economics.case import (
+    AGE,
+    CENT,
+    LEAVE,
+    REPAIR,
+    REPLACE,
+    Appliance,
+    Bounds,
+    Case,
+    Household,
+    Option,
+    Quote,
+    vary_all,
+)
+from ..economics.decision import STATES, state_at
+from ..economics.weigh import NO_QUOTE, weigh
 from ..errors import CaseError
 from .jobs import Jobs
 
@@ -35,6 +49,9 @@ NO_CASE: Final = "no_case"
 REASONS: Final = (WEIGHED, NO_AGE, AGE_RANGE, QUOTE_RANGE, CREDIT_RANGE, CREDIT_ABOVE, NO_CASE)
 """Why a job is not weighed. `no_case`: a class that has no figures here, or a fault that the class cannot have."""
 
+SURE: Final = ("", *STATES)
+"""How sure the verdict of a job is; nothing where it has none, or nobody asked."""
+
 USE: Final = "use"
 """What a caution stops that says: do not use it until it is made safe."""
 
@@ -43,39 +60,57 @@ MOST_REMEMBERED: Final = 500_000
 
 Codes = NDArray[np.int8]
 Mask = NDArray[np.bool_]
-TemplateOf = Callable[[str, str], Case]
+EdgesOf = Callable[[Case, Floats], Floats]
+"""Of a case at several ages: what the limit under all that is not known adds to that of the case as it stands, and
+where on the scale of quote less limit its states change; shape (ages, 5). [money]"""
+Own = tuple[tuple[str, float], ...]
+"""Entries of a case besides its class, age and fault, by path."""
+TemplateOf = Callable[[str, str, Own], Case]
 """The case of a class and a fault, at any age and without a quote; `CaseError` where there is none. Faults that lead
 to the same case should be given the same object, so that it is weighed once."""
 
 
-def _bounds(noun: type, name: str) -> Bounds:
+def bounds_of(noun: type, name: str) -> Bounds:
     """The bounds that a noun of `case` declares for a field."""
     return next(item.metadata["bounds"] for item in fields(noun) if item.name == name)
 
 
-AGES: Final = _bounds(Appliance, "age")
-QUOTES: Final = _bounds(Quote, "amount")
-CREDITS: Final = _bounds(Quote, "fee_credit")
+AGES: Final = bounds_of(Appliance, "age")
+QUOTES: Final = bounds_of(Quote, "amount")
+CREDITS: Final = bounds_of(Quote, "fee_credit")
+OWN_BOUNDS: Final = {
+    "new_price": bounds_of(Option, "price"),
+    "rate": bounds_of(Household, "rate"),
+    "electricity": bounds_of(Appliance, "electricity"),
+    "new_electricity": bounds_of(Appliance, "electricity"),
+}
+"""What jobs may say of their own case, by the role of the column."""
+
+PRICE, RATE = "replace.price", "household.rate"
+PRICES_TWICE, RATES_EACH, MOST_LEVELS = 8, 50, 150
+"""Later repairs of a job with a price or a rate of its own are those of the nearest of so many prices up to twice as
+much, and of so many rates up to 1; the limit is within 2 % of the price of a new one by that. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
 class WeighedJobs:
-    """What comes of each job; arrays have shape (jobs,), and NaN where a job has no such figure."""
+    """What comes of each job, amounts in money; arrays have shape (jobs,), and NaN where a job has no such figure."""
 
     repair_limit: Floats
-    """Highest quote worth paying, before any credit; below 0 even a free repair costs more. [money]"""
+    """Highest quote worth paying, before any credit; below 0 even a free repair costs more."""
     advantage: Floats
-    """Repair limit less quote. [money]"""
+    """Repair limit less quote."""
     quote: Floats
-    """[money]"""
     new_price: Floats
-    """Price of the new unit that is bought when the one there ends. [money]"""
+    """Price of the new unit that is bought when the one there ends."""
     verdict: Codes
-    """Index in `VERDICTS`."""
+    """Index in `VERDICTS`; those of `state` and `reason` are in `SURE` and `REASONS`."""
+    state: Codes
     stopped: Mask
     """Whether a caution says not to use it until it is made safe."""
+    claimable: Mask
+    """Whether somebody else usually owes the repair, and is to be asked first."""
     reason: Codes
-    """Index in `REASONS`."""
 
     def __len__(self) -> int:
         return len(self.verdict)
@@ -118,14 +153,19 @@ class LimitsByAge:
         return type(self)(**{item.name: getattr(self, item.name)[which] for item in fields(self)})
 
 
-def by_age(template: Case, ages: Floats) -> LimitsByAge:
-    """Weigh a case at several ages, in rising order."""
-    weighing = weigh(vary_all(template, {AGE: ages}))
+def by_age(template: Case, ages: Floats, own: Mapping[str, Floats] | None = None) -> LimitsByAge:
+    """Weigh a case at several ages, in rising order unless inputs of its `own` go with each."""
+    weighing = weigh(vary_all(template, {AGE: ages, **(own or {})}))
+    prices = np.stack([_each(cost.option.asked_price, ages) for cost in weighing.options])
+    followed = _each(weighing.successor, ages).astype(np.intp)
+    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
+    totals = np.stack([_each(cost.present_cost, ages) for cost in others])
+    actions = np.array([VERDICTS.index(cost.action) for cost in others], dtype=np.int8)
     return LimitsByAge(
         ages=ages,
         limit=_each(weighing.repair_limit, ages),
-        new_price=_price_of_new(weighing, ages),
-        otherwise=_otherwise(weighing, ages),
+        new_price=np.take_along_axis(prices, followed[np.newaxis], axis=0)[0],
+        otherwise=actions[np.argmin(totals, axis=0)],
     )
 
 
@@ -147,21 +187,22 @@ class Remembered:
         known = self._known[id(template)][1]
         fresh = np.setdiff1d(ages, known.ages, assume_unique=True)
         if len(fresh):
-            known = _joined(known, by_age(template, fresh))
+            pair = known, by_age(template, fresh)
+            both = {
+                item.name: np.concatenate([getattr(each, item.name) for each in pair]) for item in fields(LimitsByAge)
+            }
+            known = LimitsByAge(**both).take(np.argsort(both["ages"], kind="stable"))
             self._known[id(template)] = template, known
             self._count += len(fresh)
         return known.take(np.searchsorted(known.ages, ages))
 
 
-def _joined(one: LimitsByAge, two: LimitsByAge) -> LimitsByAge:
-    both = {
-        item.name: np.concatenate([getattr(one, item.name), getattr(two, item.name)]) for item in fields(LimitsByAge)
-    }
-    return LimitsByAge(**both).take(np.argsort(both["ages"], kind="stable"))
-
-
 def weigh_jobs(
-    jobs: Jobs, template_of: TemplateOf, weigh_ages: Callable[[Case, Floats], LimitsByAge] = by_age
+    jobs: Jobs,
+    template_of: TemplateOf,
+    weigh_ages: Callable[[Case, Floats], LimitsByAge] = by_age,
+    edges_of: EdgesOf | None = None,
+    owed_until: Callable[[str], float] | None = None,
 ) -> WeighedJobs:
     """Say of every job up to what quote its repair is worth it, and what to do.
 
@@ -175,6 +216,10 @@ def weigh_jobs(
         Gives the case of a class and a fault, at any age and without a quote.
     weigh_ages : callable, optional
         `by_age`, or a `Remembered` where more jobs follow.
+    edges_of : callable, optional
+        Draws of what is not known; without it the case as it stands counts, and no state is told.
+    owed_until : callable, optional
+        Age of a class below which somebody else usually owes a repair; without it nobody does. [year]
 
     Returns
     -------
@@ -201,13 +246,21 @@ def weigh_jobs(
     size = len(jobs)
     limit, price = np.full(size, np.nan), np.full(size, np.nan)
     reason, otherwise = reason_of(jobs), np.zeros(size, np.int8)
-    refused, stopped = np.zeros(size, bool), np.zeros(size, bool)
-    for rows, template in _by_template(jobs, reason, template_of):
+    refused, stopped, edges = np.zeros(size, bool), np.zeros(size, bool), np.full((size, 4), np.nan)
+    for rows, template, usual in _by_template(jobs, reason, template_of):
         ages, which = np.unique(jobs.age[rows], return_inverse=True)
-        found = weigh_ages(template, ages)
+        if own := _own_inputs(usual, jobs.take(rows)):
+            ages, which = jobs.age[rows], np.arange(len(rows))
+            found = by_age(template, ages, own)
+        else:
+            found = weigh_ages(template, ages)
         limit[rows], price[rows], otherwise[rows] = found.limit[which], found.new_price[which], found.otherwise[which]
         stops = {stop.action for stop in template.prohibitions}
         refused[rows], stopped[rows] = REPAIR in stops, USE in stops
+        if edges_of is not None and REPAIR not in stops:
+            drawn = edges_of(usual, ages)[which]
+            limit[rows] += drawn[:, 0]
+            edges[rows] = drawn[:, 1:]
     limit = limit + credit_of(jobs)
     advantage, weighed = limit - jobs.quote, reason == REASONS.index(WEIGHED)
     cheapest = np.where(advantage >= 0, VERDICTS.index(REPAIR), otherwise)
@@ -222,7 +275,9 @@ def weigh_jobs(
         quote=jobs.quote,
         new_price=price,
         verdict=verdict,
+        state=np.where(weighed, state_at(-advantage, edges), 0).astype(np.int8),
         stopped=stopped,
+        claimable=jobs.age < jobs.by_class(owed_until) if owed_until else np.zeros(size, bool),
         reason=reason,
     )
 
@@ -250,39 +305,49 @@ def _within(values: Floats, bounds: Bounds) -> Mask:
     return (values >= bounds.low) & (values <= bounds.high)
 
 
-def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator[tuple[NDArray[np.intp], Case]]:
-    """Jobs that are the same case but for age and quote; what is no case is noted in `reason`."""
-    pair = jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault
-    order = np.argsort(pair, kind="stable")
+def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator[tuple[NDArray[np.intp], Case, Case]]:
+    """Jobs whose cases differ in numbers alone, their case, and that of others like them; no case goes to `reason`."""
+    price, rate = (jobs.own.get(role, np.full(len(jobs), np.nan)) for role in ("new_price", "rate"))
+    levels = np.round([PRICES_TWICE * np.log2(np.maximum(price, 1.0)), RATES_EACH * rate]) + 1
+    priced, rated = np.nan_to_num(levels).astype(np.int64)
+    key = ((jobs.kind.astype(np.int64) * len(jobs.faults) + jobs.fault) * MOST_LEVELS + priced) * MOST_LEVELS + rated
+    order = np.argsort(key, kind="stable")
     order = order[reason[order] == REASONS.index(WEIGHED)]
-    groups: dict[int, tuple[Case, list[NDArray[np.intp]]]] = {}
-    for rows in np.split(order, np.flatnonzero(np.diff(pair[order])) + 1) if len(order) else ():
-        kind, fault = divmod(int(pair[rows[0]]), len(jobs.faults))
+    groups: dict[int, tuple[Case, Case, list[NDArray[np.intp]]]] = {}
+    for rows in np.split(order, np.flatnonzero(np.diff(key[order])) + 1) if len(order) else ():
+        at, by_price, by_rate = rows[0], float(priced[rows[0]]), float(rated[rows[0]])
+        nearest = ((PRICE, 2 ** ((by_price - 1) / PRICES_TWICE)), (RATE, (by_rate - 1) / RATES_EACH))
+        own = tuple(each for each, level in zip(nearest, (by_price, by_rate), strict=True) if level)
         try:
-            template = template_of(jobs.kinds[kind], jobs.faults[fault])
+            usual, template = (
+                template_of(jobs.kinds[jobs.kind[at]], jobs.faults[jobs.fault[at]], o) for o in ((), own)
+            )
         except CaseError:
             reason[rows] = REASONS.index(NO_CASE)
         else:
-            groups.setdefault(id(template), (template, []))[1].append(rows)
-    for template, parts in groups.values():
-        yield np.concatenate(parts), template
+            groups.setdefault(id(template), (template, usual, []))[2].append(rows)
+    for template, usual, parts in groups.values():
+        yield np.concatenate(parts), template, usual
+
+
+def _own_inputs(usual: Case, jobs: Jobs) -> dict[str, Floats]:
+    """What the jobs of one group enter, by path; a use there carries to the new one, as where one case is completed."""
+    said = {role: values for role, values in jobs.own.items() if not np.all(np.isnan(values))}
+    own = {path: said[role] for role, path in (("new_price", PRICE), ("rate", RATE)) if role in said}
+    if said.keys() & {"electricity", "new_electricity"}:
+        varied = vary_all(usual, {AGE: jobs.age})
+        bought = next(option.appliance for option in varied.options if option.appliance is not None)
+        old, new = (_each(unit.electricity, jobs.age) for unit in (varied.appliance, bought))
+        there = np.where(np.isnan(said.get("electricity", np.nan)), old, said.get("electricity", np.nan))
+        carried = there * np.divide(new, old, out=np.ones_like(old), where=old > 0)
+        entered = said.get("new_electricity", np.nan)
+        own |= {
+            "appliance.electricity": there,
+            "replace.appliance.electricity": np.where(np.isnan(entered), carried, entered),
+        }
+    return own
 
 
 def _each(values: object, ages: Floats) -> Floats:
     """A figure of a weighing, with one entry an age."""
     return np.broadcast_to(np.asarray(values, dtype=float), ages.shape)
-
-
-def _price_of_new(weighing: Weighing[Number], ages: Floats) -> Floats:
-    """Price of the option that follows the unit there, age by age."""
-    prices = np.stack([_each(cost.option.price, ages) for cost in weighing.options])
-    followed = _each(weighing.successor, ages).astype(np.intp)
-    return np.take_along_axis(prices, followed[np.newaxis], axis=0)[0]
-
-
-def _otherwise(weighing: Weighing[Number], ages: Floats) -> Codes:
-    """Index in `VERDICTS` of the cheapest option that is no repair and that no caution refuses, age by age."""
-    others = [cost for cost in weighing.options if cost.action != REPAIR and not cost.blocked_by]
-    totals = np.stack([_each(cost.present_cost, ages) for cost in others])
-    actions = np.array([VERDICTS.index(cost.action) for cost in others], dtype=np.int8)
-    return actions[np.argmin(totals, axis=0)]

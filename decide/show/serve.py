@@ -3,6 +3,7 @@
 import ipaddress
 import os
 import socket
+import tomllib
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Final
@@ -14,57 +15,16 @@ from .text.phrases import Phrases
 
 USUAL_PORT: Final = 8501
 ADDRESS: Final = "127.0.0.1"
-AT_HOME: Final = (ADDRESS, "localhost")
-"""Names by which this computer calls itself; a page that reaches it by another name is somebody else's."""
-
-SETTINGS: Final[dict[str, Any]] = {
-    "browser.gatherUsageStats": False,
-    "client.allowedOrigins": [],
-    "client.showErrorDetails": "type",
-    "client.showErrorLinks": False,
-    "client.toolbarMode": "viewer",
-    "logger.hideWelcomeMessage": True,
-    "logger.level": "warning",
-    "server.address": ADDRESS,
-    "server.allowedHosts": list(AT_HOME),
-    "server.disconnectedSessionTTL": 600,  # a phone that sleeps longer opens its visit again from the store
-    "server.enableAgentApi": False,
-    "server.fileWatcherType": "none",
-    "server.headless": True,
-    "server.maxUploadSize": 50,
-    "server.showEmailPrompt": False,
-    "theme.base": "light",
-    "theme.backgroundColor": "#f7f8f5",
-    "theme.baseFontSize": 16,
-    "theme.baseRadius": "10px",
-    "theme.borderColor": "#cdd6d2",
-    "theme.headingFontSizes": ["1.6rem", "1.3rem", "1.15rem", "1rem", "1rem", "1rem"],
-    "theme.headingFontWeights": [700, 700, 700, 600, 600, 600],
-    "theme.linkColor": "#0f6b62",
-    "theme.primaryColor": "#0f6b62",
-    "theme.secondaryBackgroundColor": "#ffffff",
-    "theme.showWidgetBorder": True,
-    "theme.textColor": "#20302f",
-}
+SETTINGS: Final[dict[str, Any]] = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
 """How the screens run and look. An installed program has no `.streamlit` folder, so it is told."""
 
 
 def serve(port: int | None = None, case: Path | None = None, network: str | None = None) -> None:
-    """Serve the screens until stopped; a case file fills the page.
+    """Serve the screens until stopped; a case file fills the page. The usual port is taken, or any other.
 
-    Parameters
-    ----------
-    port : int, optional
-        The usual one or, where that is taken, any other, unless given.
-    case : Path, optional
-        A case file.
-    network : str, optional
-        Name or address by which others of the network call this computer; without it none of them reaches the screens.
-
-    Raises
-    ------
-    CaseError
-        Something else listens on the port already, or the name leads to no address of this computer in a network.
+    `network` is a name or address by which others of the network call this computer; without it none of them reaches
+    the screens. Raises `CaseError`: something listens on the port already, or the name leads to no address of this
+    computer in a network.
     """
     import streamlit as st
 

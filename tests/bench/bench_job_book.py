@@ -12,7 +12,7 @@ from test_job_book import read_or_refused, whole_books
 
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import jobs_of
+from decide.load.jobs.rows import chunk_read
 
 ROWS = 1_000_000
 HEADER = ["Date", "Serial no", "Appliance", "Age", "Fault", "Parts", "Labour", "Quote", "Customer did", "Later"]
@@ -26,10 +26,10 @@ import sys
 from pathlib import Path
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import jobs_of
+from decide.load.jobs.rows import chunk_read
 book = open_book(Path(sys.argv[1]), "jobs.csv")
 mapping = guess_mapping(book)
-print(sum(len(jobs_of(chunk, mapping)[0]) for chunk in book.chunks()))
+print(sum(len(chunk_read(chunk, mapping)[0]) for chunk in book.chunks()))
 status = Path("/proc/self/status").read_text()  # the peak that getrusage tells is that of the process before
 print(next(line.split()[1] for line in status.splitlines() if line.startswith("VmHWM")))
 """
@@ -81,7 +81,7 @@ def test_a_million_rows_against_a_row_loop_of_the_csv_module(
     guessed = time.perf_counter()
     read, total = 0, 0.0
     for chunk in book.chunks():
-        jobs, _ = jobs_of(chunk, mapping)
+        jobs, _ = chunk_read(chunk, mapping)[:2]
         read, total = read + len(jobs), total + float(jobs.quote.sum())
     ended = time.perf_counter()
     looped = row_loop(path, separator, mark)
@@ -105,10 +105,10 @@ def test_memory_hangs_on_the_chunk_and_not_on_the_book(tmp_path: Path) -> None:
     assert peaks[1_000_000] < 1.25 * peaks[100_000]
 
 
-@pytest.mark.parametrize(("kind", "files"), [("csv", 6_000), ("utf-16", 1_500), ("xlsx", 1_000), ("parquet", 1_500)])
-def test_ten_thousand_damaged_files_are_read_or_refused_in_words(tmp_path: Path, kind: str, files: int) -> None:
+@pytest.mark.parametrize(("kind", "files"), [("csv", 6_000), ("utf-16", 1_500), ("xlsx", 1_000)])
+def test_ten_thousand_damaged_files_are_read_or_refused_in_words(kind: str, files: int) -> None:
     begun = time.perf_counter()
-    read, refused = read_or_refused(whole_books(tmp_path)[kind], files)
+    read, refused = read_or_refused(whole_books()[kind], files)
     print(f"\n{kind}: of {files:,} damaged files {read:,} read, {refused:,} refused, none else;", end=" ")
     print(f"{(time.perf_counter() - begun) / files * 1000:.0f} ms each")
     assert read + refused == files

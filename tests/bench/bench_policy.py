@@ -13,10 +13,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from policy import MaintenanceAndRepair, best_policy
+from policy_quotes import FiniteQuotes
 from repair_referees import Household, cost_and_limits, explicit_problem
 
-from decide.economics.policy import MaintenanceAndRepair, best_policy
-from decide.economics.repair_costs import FiniteQuotes
 from decide.finance.life import Weibull
 
 QUOTES = -180 * np.log(1 - (np.arange(40) + 0.5) / 40)

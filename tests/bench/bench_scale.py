@@ -18,7 +18,7 @@ from invented_jobs import invented_jobs
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.cases import JobCases
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import jobs_of
+from decide.load.jobs.rows import chunk_read
 from decide.load.tables.tables import tables
 from decide.shop.weigh_jobs import Remembered, weigh_jobs
 
@@ -62,7 +62,7 @@ def stages(book: JobBook) -> dict[str, float]:
         return time.perf_counter() - begun, made
 
     read, chunks = timed(lambda: list(book.chunks()))
-    parsed, jobs = timed(lambda: [jobs_of(chunk, columns)[0] for chunk in chunks])  # type: ignore[arg-type]
+    parsed, jobs = timed(lambda: [chunk_read(chunk, columns)[0] for chunk in chunks])  # type: ignore[arg-type]
     remembered = Remembered()
     weighed, _ = timed(lambda: [weigh_jobs(each, template, remembered) for each in jobs])  # type: ignore[arg-type]
     return {"read": read, "parse": parsed, "weigh": weighed}

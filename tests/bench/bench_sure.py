@@ -4,14 +4,18 @@ import time
 from collections.abc import Callable
 
 from decide.answers.answer import answer
-from decide.answers.confidence import breakeven_of, confidence_of, has_verdict, outcome_distribution_of, ready_paths
+from decide.answers.confidence import (
+    breakeven_of,
+    decision_confidence,
+    has_verdict,
+    outcome_distribution_of,
+    ready_paths,
+)
 from decide.answers.limits import limits_of
 from decide.economics.breakeven import STUDY_PERIOD
-from decide.economics.uncertainty import DRAWS as FULL_DRAWS
 from decide.load.tables.tables import tables
-from decide.show.charts.confidence import share_chart
-from decide.show.screens.confidence import DRAWS, FEW_DRAWS, HOUSEHOLDS, LONGEST_STAY
 from decide.show.text.certainty import breakeven_row, confidence_text, worth_finding
+from decide.show.text.report import HOUSEHOLDS, LONGEST_STAY, sure_blocks
 from decide.show.text.words import Words
 
 
@@ -24,7 +28,7 @@ def spent(work: Callable[[], object]) -> float:
 
 def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
     words, times = Words.for_place("US"), {}
-    confidence_of(
+    decision_confidence(
         answer({"appliance": {"class": "freezer_chest", "age": 3}, "repair": {"quote": 90}}).case, (), 2
     )  # imports
     for kind in tables().classes("US"):
@@ -33,9 +37,9 @@ def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
             continue
 
         def section() -> None:
-            confidence = confidence_of(found.case, found.ranges, DRAWS)  # noqa: B023
+            confidence = found.confidence  # noqa: B023
             confidence_text(words, found, confidence), worth_finding(words, found, confidence)  # noqa: B023
-            share_chart(found, words, confidence)  # noqa: B023
+            list(sure_blocks(words, found, confidence))  # noqa: B023
             for path in ready_paths(found):  # noqa: B023
                 if path != STUDY_PERIOD:
                     breakeven_row(words, found, breakeven_of(found.case, path))  # noqa: B023
@@ -53,11 +57,8 @@ def test_what_waits_for_a_tap() -> None:
     found = answer(entries)
     print(f"\nluck of {HOUSEHOLDS} households {spent(lambda: outcome_distribution_of(found, HOUSEHOLDS)) * 1e3:.0f} ms")
     print(f"years to stay {spent(lambda: breakeven_of(found.case, STUDY_PERIOD, LONGEST_STAY)) * 1e3:.0f} ms")
-    print(f"decided again {spent(lambda: found.again) * 1e3:.0f} ms, the first time")
-    nearby = answer({**entries, "repair": {"quote": 300}})
-    print(f"decided again {spent(lambda: nearby.again) * 1e3:.0f} ms, with another quote")
     print(f"the limits at 31 ages {spent(lambda: limits_of('clothes_washer')) * 1e3:.0f} ms")
     studied = answer({**entries, "household": {"study_period": 8}})
-    few = spent(lambda: confidence_of(studied.case, studied.ranges, FEW_DRAWS))
-    many = spent(lambda: confidence_of(found.case, found.ranges, FULL_DRAWS))
-    print(f"{FEW_DRAWS} readings over 8 years {few * 1e3:.0f} ms; {FULL_DRAWS} without end {many * 1e3:.0f} ms")
+    few = spent(lambda: studied.confidence)
+    many = spent(lambda: decision_confidence(found.case, found.ranges, 4096))
+    print(f"how sure over 8 years {few * 1e3:.0f} ms; 4096 draws without end {many * 1e3:.0f} ms")

@@ -9,15 +9,19 @@ from pathlib import Path
 import numpy as np
 from variance_shares import variance_shares
 
-from decide.economics.breakeven import around, breakeven_values, quote_asked, two_way, vary_all
+from decide.answers.confidence import decision_confidence
+from decide.economics.breakeven import around, breakeven_values, two_way, vary_all
 from decide.economics.case import REPAIR, vary
 from decide.economics.cash_flow import Study, cash
+from decide.economics.decision import confidence, decide
 from decide.economics.flows import money
 from decide.economics.outcomes import outcome_distribution
-from decide.economics.uncertainty import DRAWS, confidence_at_quote, decision_confidence, draw, samples, unquoted
+from decide.economics.uncertainty import DRAWS
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete, read_case
 from decide.load.cases.ranges import ranges_of
+from decide.load.tables.draws import points, sureness
+from decide.load.tables.tables import tables
 
 FILLED = complete(read_case(Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"))
 CASE, RANGES = FILLED.case, ranges_of(FILLED)
@@ -35,36 +39,36 @@ def best_of(times: int, work: Callable[[], object]) -> float:
 
 def test_all_draws_at_once_against_a_loop_over_them() -> None:
     ours = best_of(10, lambda: decision_confidence(CASE, RANGES))
-    drawn = draw(CASE, RANGES)
-    rows = range(0, DRAWS, 64)
+    drawn, sure = decide(CASE, RANGES, points(len(RANGES)), sureness(tables(), "US")), sureness(tables(), "US")
+    planned, plan = weigh(CASE).planned_years, drawn.rest + drawn.quote
+    rows = range(0, DRAWS, 8)
 
     def one(row: int) -> float:
         values = {path: float(v) for r, u in zip(RANGES, drawn.shares[row], strict=True) for path, v in r.at(u).items()}
-        weighed = weigh(vary_all(CASE, values))
-        others = min(float(cost.present_cost) for cost in weighed.options if cost.action != REPAIR)
-        return others - min(float(cost.present_cost) for cost in weighed.options if cost.action == REPAIR)
+        weighed = weigh(vary_all(CASE, values), None, planned)
+        repairs = [float(cost.present_cost) for cost in weighed.options if cost.action == REPAIR]
+        return min(repairs, key=lambda cost: abs(cost - plan[row]))
 
     found: list[float] = []
     loop = best_of(1, lambda: found.extend(map(one, rows))) / len(rows) * DRAWS
-    apart = np.max(np.abs(np.array(found) - drawn.advantage[:: DRAWS // len(rows)]))
+    apart = np.max(np.abs(np.array(found) - plan[:: DRAWS // len(rows)]))
     print(f"\n{DRAWS} draws of {len(RANGES)} ranges, all shares, values and bars: {ours * 1e3:.0f} ms (asked: 100)")
     print(
         f"the draws alone one by one: {loop * 1e3:.0f} ms, {loop / ours:.0f} times as long; at most {apart:.1e} apart"
     )
-    plain = best_of(5, lambda: draw(CASE, RANGES))
+    plain = best_of(5, lambda: decide(CASE, RANGES, points(len(RANGES)), sure))
     print(f"of which the column call of `weigh` and the draws take {plain * 1e3:.0f} ms")
 
 
-def test_another_quote_from_readings_that_were_kept_against_anew() -> None:
-    kept = samples(unquoted(CASE), RANGES)
-    dearer = vary(CASE, "repair.quote.amount", 333.0)
-    anew = best_of(5, lambda: decision_confidence(dearer, RANGES))
-    again = best_of(5, lambda: confidence_at_quote(kept, quote_asked(dearer)))
+def test_another_quote_from_a_decision_that_was_made_against_anew() -> None:
+    made = decide(CASE, RANGES, points(len(RANGES)), sureness(tables(), "US"))
+    case = vary(CASE, "repair.quote.amount", 333.0)
+    dearer = float(case.repair.quote.total)
+    anew = best_of(5, lambda: decide(case, RANGES, points(len(RANGES)), sureness(tables(), "US")).at(dearer))
+    again = best_of(5, lambda: made.at(dearer))
     print(f"\nanother quote {again * 1e3:.1f} ms, anew {anew * 1e3:.0f} ms: {anew / again:.1f} times")
-    assert (
-        confidence_at_quote(kept, quote_asked(dearer)).share_cheapest
-        == decision_confidence(dearer, RANGES).share_cheapest
-    )
+    told = confidence(case, decide(case, RANGES, points(len(RANGES)), sureness(tables(), "US")))
+    assert tuple(made.at(dearer).cheapest_share.values()) == told.share_cheapest
     assert again < anew
 
 
@@ -82,11 +86,11 @@ def test_over_a_study_period_the_shared_sums_against_each_option_forwards() -> N
                 new,
                 prices,
                 8.0,
-                case.household.residual_share,
+                True,
             )
 
     def backwards() -> None:
-        study = Study(case, prices, 8.0, case.household.residual_share)
+        study = Study(case, prices, 8.0)
         for hold in holds:
             study.cost(case.options[0], new, hold)
 

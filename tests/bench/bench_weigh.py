@@ -90,11 +90,11 @@ def test_the_grid_against_one_a_hundred_times_finer() -> None:
     prices, option, successor = money(case.household), case.options[0], case.options[1]
     worst = 0.0
     for candidate in case.options:
-        coarse = sum(cash(case, candidate, successor, prices, 10.0, 1.0).present.values())
-        fine = sum(cash(case, candidate, successor, prices, 10.0, 1.0, 1200).present.values())
+        coarse = sum(cash(case, candidate, successor, prices, 10.0, True).present.values())
+        fine = sum(cash(case, candidate, successor, prices, 10.0, True, 1200).present.values())
         worst = max(worst, abs(coarse / fine - 1))
-    quick = best_of(5, lambda: cash(case, option, successor, prices, 10.0, 1.0))
-    slow = best_of(3, lambda: cash(case, option, successor, prices, 10.0, 1.0, 1200))
+    quick = best_of(5, lambda: cash(case, option, successor, prices, 10.0, True))
+    slow = best_of(3, lambda: cash(case, option, successor, prices, 10.0, True, 1200))
     print(f"\nmonthly cells {quick * 1e3:.2f} ms, at most {worst:.1e} off a 100 times finer grid ({slow * 1e3:.0f} ms)")
 
 

@@ -6,30 +6,24 @@ those in money do; their ranges are told by the paths of the case in carbon, so 
 
 import datetime
 import functools
-import math
+import operator
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
 from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, years_compared
-from ...economics.case import Case, inputs, option_paths
+from ...economics.case import PROPANE, Case, inputs, option_paths
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError
-from ..tables.rows import ANY, CsvRow, keyed, rows
+from ..files.rows import ANY, CsvRow, keyed, rows
+from ..tables.sourced import units_of
 from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 
-CARBON_UNITS: Final[Mapping[str, str]] = {
-    "made": "kg",
-    "repair": "kg",
-    "refrigerant_lost": "share",
-    "gas": "kg/kWh",
-    "water": "kg/m3",
-}
-"""Quantities of carbon_figures.csv with their unit."""
+CARBON_UNITS: Final = units_of("carbon_figures")  # quantities of carbon_figures.csv with their unit
 
 COLUMNS: Final[Mapping[str, str]] = {
     "carbon_grid.csv": "place,value,low,high,loss,unit,source,locator,year,status,note",
@@ -80,8 +74,7 @@ class CarbonTables:
     def figure(self, quantity: str, kind: str, region: str) -> Estimate:
         """The figure of a class in a region, or the nearest that holds for it."""
         for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
-            found = self.figures.get((*holder, quantity))
-            if found is not None:
+            if found := self.figures.get((*holder, quantity)):
                 return found
         raise DataError("carbon_figures.csv: no {quantity} for {kind} in {region}", quantity, kind, region)
 
@@ -109,16 +102,7 @@ class CarbonFilled:
 
 
 def carbon_of(case: Case, entered: Mapping[str, float], this_year: int | None = None) -> CarbonFilled:
-    """Put a case in carbon, with the figures of the tables where none were entered.
-
-    Examples
-    --------
-    >>> from decide.load.cases.case_file import complete
-    >>> case = complete({"appliance": {"class": "refrigerator", "age": 12}, "household": {"place": "US-CA"}}).case
-    >>> found = carbon_of(case, {"made": 250.0}, 2026)
-    >>> round(float(found.figures.electricity), 3), found.figures.made, round(found.years, 1)
-    (0.219, (250.0,), 19.8)
-    """
+    """Put a case in carbon, with the figures of the tables where none were entered."""
     return _Filling(case, entered, this_year or datetime.date.today().year).filled()
 
 
@@ -134,45 +118,11 @@ class _Filling:
         self._names: list[str] = []
 
     def filled(self) -> CarbonFilled:
-        figures = self._figures()
-        case = in_carbon(self._case, figures)
-        return CarbonFilled(
-            case,
-            figures,
-            tuple(self._defaults),
-            self._ranged(case),
-            self._years,
-            self._entered.get("price", 0.0),
-            tuple(self._names),
-        )
-
-    def _ranged(self, case: Case) -> tuple[Range, ...]:
-        """The ranges by the paths of the case in carbon; makings move together, for who errs about one errs about all.
-
-        A used unit counts a part of its making, and so the same part of its range.
-        """
-        values = {entry.path: float(entry.value) for entry in inputs(case)}
-        found = [
-            Range(paths=(path,), lows=(low,), values=(values[path],), highs=(high,), source=CARBON)
-            for path, (low, high) in self._ranges.items()
-        ]
-        if self._makings:
-            paths, shares = tuple(self._makings), self._makings.values()
-            middle = tuple(values[path] for path in paths)
-            lows, highs = (
-                tuple(share[end] * value for share, value in zip(shares, middle, strict=True)) for end in (0, 1)
-            )
-            found.append(Range(paths=paths, lows=lows, values=middle, highs=highs, source=CARBON))
-        return tuple(found)
-
-    def _figures(self) -> CarbonFigures:
         kind = self._case.appliance.kind
-        electricity = self._grid()
-        growth = self._growth()
+        electricity, growth = self._grid(), self._growth()
         gas, water = (self._plain(name, kind) for name in ("gas", "water"))
-        repair, refilled = self._repair(kind)
-        made, refrigerant = self._made()
-        return CarbonFigures(
+        (repair, refilled), (made, refrigerant) = self._repair(kind), self._made()
+        figures = CarbonFigures(
             electricity=electricity,
             electricity_growth=growth,
             gas=gas,
@@ -182,66 +132,64 @@ class _Filling:
             made=made,
             refrigerant=refrigerant,
         )
+        case = in_carbon(self._case, figures)
+        # makings move together, for who errs about one errs about all; a used unit counts a part of its making
+        values = {entry.path: float(entry.value) for entry in inputs(case)}
+        found = [
+            Range(paths=(path,), lows=(low,), values=(values[path],), highs=(high,), source=CARBON)
+            for path, (low, high) in self._ranges.items()
+        ]
+        if self._makings:
+            middle = tuple(values[path] for path in self._makings)
+            shares = zip(*self._makings.values(), strict=True)
+            lows, highs = (tuple(map(operator.mul, each, middle)) for each in shares)
+            found.append(Range(paths=tuple(self._makings), lows=lows, values=middle, highs=highs, source=CARBON))
+        defaults, price = tuple(self._defaults), self._entered.get("price", 0.0)
+        return CarbonFilled(case, figures, defaults, tuple(found), self._years, price, tuple(self._names))
 
-    def _note(self, name: str, figure: Estimate, unit: str, rule: str = "") -> float:
+    def _take(
+        self, name: str, figure: Estimate, unit: str, rule: str = "", path: str = ""
+    ) -> tuple[float, float, float]:
+        """What was entered, or else the figure, noted; with what it may be instead, kept for a path of the case."""
+        if name in self._entered:
+            return (self._entered[name],) * 3
         self._defaults.append(DefaultUsed(f"carbon.{name}", figure.value, unit, figure, rule))
-        return figure.value
+        ends = float(figure.low or 0.0), float(figure.high or 0.0)
+        if path:
+            self._ranges[path] = ends
+        return figure.value, *ends
 
     def _grid(self) -> float:
-        if "electricity" in self._entered:
-            return self._entered["electricity"]
         known = carbon_tables().grid
         made, loss = known.get(self._case.household.place, known[self._region])
         at_plug = 1 / (1 - loss)
-        low, high = (float(end or 0.0) * at_plug for end in (made.low, made.high))
-        self._ranges["household.electricity_price"] = low, high
-        rule = f"{made.value:g} / (1 - {loss:g})"
-        return self._note("electricity", replace(made, value=made.value * at_plug, low=low, high=high), "kg/kWh", rule)
+        value, low, high = (float(each or 0.0) * at_plug for each in (made.value, made.low, made.high))
+        figure, rule = replace(made, value=value, low=low, high=high), f"{made.value:g} / (1 - {loss:g})"
+        return self._take("electricity", figure, "kg/kWh", rule, "household.electricity_price")[0]
 
     def _growth(self) -> float:
-        if "electricity_growth" in self._entered:
-            return self._entered["electricity_growth"]
         path = carbon_tables().paths[self._region]
         years = min(path.levels.shape[-1], max(1, round(self._years)))
         steady, fast, slow = (steady_escalation(levels[:years], 0.0) for levels in path.levels)
-        low, high = min(fast, steady), max(slow, steady)
-        self._ranges["household.electricity_escalation"] = low, high
+        figure = replace(path.source, value=steady, low=min(fast, steady), high=max(slow, steady))
         rule = f"{float(path.levels[0, years - 1]):.2f} x in {years} years"
-        return self._note("electricity_growth", replace(path.source, value=steady, low=low, high=high), "1/year", rule)
+        return self._take("electricity_growth", figure, "1/year", rule, "household.electricity_escalation")[0]
 
     def _plain(self, name: str, kind: str) -> float:
-        if name in self._entered:
-            return self._entered[name]
-        figure = carbon_tables().figure(name, kind, self._region)
+        burnt = PROPANE if name == "gas" and self._case.household.gas_kind == PROPANE else name
+        figure = carbon_tables().figure(burnt, kind, self._region)
         used = any(float(getattr(self._case.appliance_of(o), name)) for o in self._case.options)
-        if used:
-            self._note(name, figure, figure.unit)
-            self._ranges[f"household.{name}_price"] = float(figure.low or 0.0), float(figure.high or 0.0)
+        if used or name in self._entered:
+            return self._take(name, figure, figure.unit, path=f"household.{name}_price")[0]
         return figure.value
 
     def _repair(self, kind: str) -> tuple[float, float]:
         """What today's repair emits by itself, and by the charge that it fills in."""
-        figure = carbon_tables().figure("repair", kind, self._region)
-        value = self._entered.get("repair", math.nan)
-        if math.isnan(value):
-            value = self._note("repair", figure, "kg")
-        refilled, low, high = self._refilled(kind)
-        if "repair" not in self._entered:
-            low, high = low + float(figure.low or 0.0), high + float(figure.high or 0.0)
-        else:
-            low, high = low + value, high + value
-        self._ranges["repair.quote.amount"] = low, high
-        return value, refilled
-
-    def _refilled(self, kind: str) -> tuple[float, float, float]:
-        made_in = self._year - float(self._case.appliance.age)
+        value, *of_work = self._take("repair", carbon_tables().figure("repair", kind, self._region), "kg")
         opened = tables().opens_the_circuit(self._case.fault)
-        inside = carbon_tables().refrigerant(kind, self._region, made_in) if opened else None
-        self._names.append("" if inside is None else inside.name)
-        if "repair_refrigerant" in self._entered:
-            entered = self._entered["repair_refrigerant"]
-            return entered, entered, entered
-        return self._loss("repair_refrigerant", kind, inside)
+        refilled, low, high = self._loss("repair_refrigerant", kind, float(self._case.appliance.age), opened)
+        self._ranges["repair.quote.amount"] = low + of_work[0], high + of_work[1]
+        return value, refilled
 
     def _made(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """What making each new unit emits, and what it loses in the end; one figure of a class moves all its units."""
@@ -250,18 +198,8 @@ class _Filling:
             if option.appliance is None:
                 continue
             kind = option.appliance.kind
-            figure = carbon_tables().figure("made", kind, self._region)
-            built = self._entered.get("made", math.nan)
-            low, high = (float(end or 0.0) for end in (figure.low, figure.high))
-            if math.isnan(built):
-                built = self._note("made", figure, "kg")
-            else:
-                low = high = built
-            inside = carbon_tables().refrigerant(kind, self._region, self._year - float(option.appliance.age))
-            self._names.append("" if inside is None else inside.name)
-            leaks = lost_low = lost_high = self._entered.get("refrigerant", math.nan)
-            if math.isnan(leaks):
-                leaks, lost_low, lost_high = self._loss("refrigerant", kind, inside)
+            built, low, high = self._take("made", carbon_tables().figure("made", kind, self._region), "kg")
+            leaks, lost_low, lost_high = self._loss("refrigerant", kind, float(option.appliance.age))
             made.append(built)
             lost.append(leaks)
             if low + lost_low < high + lost_high:
@@ -269,46 +207,35 @@ class _Filling:
                 self._makings[f"{path}.price"] = (low + lost_low) / whole, (high + lost_high) / whole
         return tuple(made), tuple(lost)
 
-    def _loss(self, name: str, kind: str, inside: Refrigerant | None) -> tuple[float, float, float]:
-        """What is lost of a charge in the end, with the least and the most that it may be."""
+    def _loss(self, name: str, kind: str, age: float, opened: bool = True) -> tuple[float, float, float]:
+        """What is lost of a charge in the end, with the least and the most that it may be; nothing if unopened."""
+        inside = carbon_tables().refrigerant(kind, self._region, self._year - age) if opened else None
+        self._names.append("" if inside is None else inside.name)
         if inside is None:
-            return 0.0, 0.0, 0.0
+            return (self._entered.get(name, 0.0),) * 3
         lost, charge = carbon_tables().figure("refrigerant_lost", kind, self._region), inside.charge
-        ends = (
-            refrigerant_loss(float(of_charge or 0.0), inside.warming, float(of_lost or 0.0))
-            for of_charge, of_lost in ((charge.low, lost.low), (charge.high, lost.high))
+        value, low, high = (
+            float(refrigerant_loss(float(of_charge or 0.0), inside.warming, float(of_lost or 0.0)))
+            for of_charge, of_lost in zip(*((each.value, each.low, each.high) for each in (charge, lost)), strict=True)
         )
-        low, high = (float(end) for end in ends)
-        value = float(refrigerant_loss(charge.value, inside.warming, lost.value))
         rule = f"{inside.name}: {charge.value:g} kg x {inside.warming:g} x {lost.value:g}"
-        return self._note(name, replace(charge, value=value, low=low, high=high), "kg", rule), low, high
+        return self._take(name, replace(charge, value=value, low=low, high=high), "kg", rule)
 
 
 @functools.cache
 def carbon_tables() -> CarbonTables:
-    """Read the shipped tables of carbon, once a run.
-
-    >>> carbon_tables().figure("made", "dishwasher", "EU").value
-    275.0
-    """
-
-    def read(name: str) -> list[CsvRow]:
-        return list(rows(data_dir() / name, COLUMNS[name]))
-
-    found: dict[tuple[str, str], list[Refrigerant]] = {}
-    for row in read("carbon_refrigerants.csv"):
+    """Read the shipped tables of carbon, once a run."""
+    read = {name: list(rows(data_dir() / name, columns)) for name, columns in COLUMNS.items()}
+    found: dict[tuple[str, str], tuple[Refrigerant, ...]] = {}
+    for row in read["carbon_refrigerants.csv"]:
         key, each = _refrigerant(row)
-        known = found.setdefault(key, [])
+        known = found.get(key, ())
         if known and known[-1].since >= each.since:
             raise row.broken("the years of a class in a region must follow each other")
-        known.append(each)
-    paths = {region: _path(region, read("carbon_paths.csv")) for region in CURRENCIES}
-    return CarbonTables(
-        keyed(read("carbon_grid.csv"), _grid_row),
-        paths,
-        keyed(read("carbon_figures.csv"), _figure_row),
-        {key: tuple(each) for key, each in found.items()},
-    )
+        found[key] = (*known, each)
+    paths = {region: _path(region, read["carbon_paths.csv"]) for region in CURRENCIES}
+    grid, figures = keyed(read["carbon_grid.csv"], _grid_row), keyed(read["carbon_figures.csv"], _figure_row)
+    return CarbonTables(grid, paths, figures, found)
 
 
 def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None], unit: str) -> Estimate:
@@ -316,18 +243,16 @@ def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None]
     status, note = row.choice("status", STATUSES), row.cells["note"]
     if status == "judgement" and not note:
         raise row.broken("a judgement must give its reason in note")
-    low, high = ends
-    return Estimate(value, low, high, unit, source, row.text("locator"), row.year(), status, note)
+    about: dict[str, Any] = {"locator": row.text("locator"), "year": row.year(), "status": status, "note": note}
+    return Estimate(value, *ends, unit, source=source, **about)
 
 
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:
     value, loss = row.number("value"), row.number("loss")
     if not 0 <= loss < 0.5:
         raise row.broken("loss must be a share from 0 to 0.5, got {got:g}", loss)
-    return row.choice("place", tables().known_places), (
-        _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",))),
-        loss,
-    )
+    made = _estimate(row, value, row.bounds(value), row.choice("unit", ("kg CO2e/kWh",)))
+    return row.choice("place", tables().known_places), (made, loss)
 
 
 def _figure_row(row: CsvRow) -> tuple[tuple[str, str, str], Estimate]:
@@ -351,9 +276,8 @@ def _path(region: str, read: list[CsvRow]) -> Path:
     if not (len(mine) > 1 and np.all(np.diff(years) > 0) and np.all(levels[:, 0] == 1) and np.all(levels > 0)):
         raise DataError("carbon_paths.csv, {region}: levels must be above 0, begin at 1 and follow the years", region)
     every = np.arange(years[0] + 1, years[-1] + 1)
-    return Path(
-        np.array([np.interp(every, years, each) for each in levels]), _estimate(mine[0], 1.0, (None, None), "-")
-    )
+    by_year = np.array([np.interp(every, years, each) for each in levels])
+    return Path(by_year, _estimate(mine[0], 1.0, (None, None), "-"))
 
 
 def all_ranges(filled: CarbonFilled, of_the_case: tuple[Range, ...]) -> tuple[Range, ...]:

@@ -6,7 +6,8 @@
     [household]    place, and any figure of the household; [household.electricity_tariff]
     [repair]       quote = 320, or a table of its parts; remaining_life_factor, energy_change, ...
     [[replace]]    name, price, ... and [replace.appliance] for the unit that is bought; none means a typical new unit
-    [leave]        annual_loss_of_use, energy_change, ...
+    [leave]        annual_loss_of_use, energy_change, ...; while it still does some of its work
+    [without]      annual_loss_of_use; none is run or bought
     [ranges]       what a value may be instead, by its path: "repair.remaining_life_factor" = [0.5, 1.2]
 
 `complete` turns entries into a `Case` and says which figures were defaults, and from where. All errors are reported in
@@ -19,17 +20,16 @@ from typing import Any, Final
 
 from ...economics.case import REPLACE
 from ...errors import CaseError, Message, ReadError
-from ..tables.plain_file import content_of, write_file
+from ..files.plain_file import content_of, write_file
+from ..files.toml_text import toml_of
 from ..tables.tables import Tables, tables
-from ..tables.toml_text import toml_of
 from .completing import Completing
 from .filled import Filled
 from .renamed import entries_of_today
 
 Entries = dict[str, Any]
 
-BOOKS: Final = (".csv", ".xlsx", ".parquet")
-"""Endings of job books, which are no cases."""
+BOOKS: Final = (".csv", ".xlsx")  # endings of job books, which are no cases
 
 LARGEST_FILE: Final = 1_000_000
 """A case file is a page of text; anything beyond this is something else. [byte]"""
@@ -94,10 +94,9 @@ def read_case(path: Path, old: dict[str, str] | None = None) -> Entries:
     ...     read_case(Path(folder, "case.toml"))
     {'appliance': {'class': 'refrigerator', 'age': 12}}
     """
+    too_large = Message("is larger than {most:,} bytes; a case is a page of text", LARGEST_FILE)
     try:
-        content = content_of(
-            path, LARGEST_FILE, Message("is larger than {most:,} bytes; a case is a page of text", LARGEST_FILE)
-        )
+        content = content_of(path, LARGEST_FILE, too_large)
     except ReadError as error:
         if not isinstance(error.__cause__, FileNotFoundError):
             raise

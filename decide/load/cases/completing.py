@@ -1,69 +1,91 @@
 """What nobody entered, filled from the tables, with every error and every default noted on the way.
 
-A default follows the entries where it has to: consumption goes by the unit's age, upkeep and later quotes by the price
-of a new unit, a delay by the mean life, the price of energy by the part of the average that moves with use.
+A default follows the entries where it has to: consumption goes by the year of manufacture, the age, and what was said
+of the unit there, upkeep by the failures and bills of the class up to what a new unit costs, a delay by the mean life,
+the price of energy by the part that moves with use.
 """
 
 import datetime
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import MISSING, Field, dataclass, field, fields
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import MISSING, dataclass, field, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...arrays import Number
-from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Case, Household, Option, Prohibition, Quote
+from ...economics.case import (
+    CENT,
+    GASES,
+    LEAVE,
+    NATURAL_GAS,
+    PROPANE,
+    REPAIR,
+    REPLACE,
+    WITHOUT,
+    Appliance,
+    Case,
+    Household,
+    Option,
+    Prohibition,
+    Quote,
+)
+from ...economics.flows import life_of
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message, NoSolution
-from ..tables.rows import ANY
-from ..tables.tables import CURRENCIES, ENERGY, ApplianceClass, Caution
-from .consumption import OTHER_ENERGY, entered_use
-from .filled import ENDS_IT, NEXT_FAILURES, Filled
-from .landlord_entry import landlord_of, tax_caution
-from .ranges import entered_ranges
-from .reading import CaseReader, Derived, Needed, is_number, numbers_of
+from ..files.rows import ANY, rows
+from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate, data_dir
+from ..tables.usual_bills import LaterBills, later_bills, usual_quote
+from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
+from .filled import GUARANTEE, REPAIR_WARRANTY, USUAL_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
+from .landlord_entry import landlord_of
+from .ranges import cited, entered_ranges
+from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
+from .scenarios import SCENARIO, scenarios_of
+from .upkeep import Upkeep, failures_of, hazard_ratio
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
 
-# Which figure of the tables fills which input. An input that is not named here has its plain default in `case.py`.
-FLOWS: Final = ("electricity", "gas", "water")
-OF_THE_DRIFT: Final = ("efficiency_degradation_rate", "efficiency_degradation_cap")
-OF_THE_HOUSEHOLD: Final = {
-    "rate": "discount_rate",
-    "water_price": "water_price",
-    "electricity_escalation": "electricity_escalation",
-    "gas_escalation": "gas_escalation",
-    "water_escalation": "water_escalation",
-    "price_escalation": "price_escalation",
-    "inflation": "inflation",
-}
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
-OF_AN_OPTION: Final = {
-    REPAIR: {
-        "repair_success_probability": "repair_success_probability",
-        "repair_warranty": "repair_warranty",
-        "callback_window": "callback_window",
-        "days_without": "days_repair",
-        "food_loss": "food_loss",
-    },
-    REPLACE: {
-        "price": "price",
-        "tax_rate": "sales_tax",
-        "delivery": "delivery",
-        "installation": "installation",
-        "haul_away": "haul_away",
-        "warranty": "warranty_new",
-        "days_without": "days_replace",
-        "food_loss": "food_loss",
-        "food_loss_at_later_failures": "food_loss",
-    },
-    LEAVE: {},
+ENERGY_WAYS: Final = (*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY))
+OF_THE_HOUSEHOLD: Final = ("place", "region", "at_end", "today", "gas_kind")
+"""Entries of the household that are no numbers, and those that stand for a price or its rise."""
+
+
+FILLED: Final = tuple(rows(data_dir() / "filled_entries.csv", "part,entry,number,figure"))
+FIGURES: Final = {
+    part: {row.text("entry"): row.text("figure") for row in FILLED if row.text("part") == part and row.cells["figure"]}
+    for part in ("household", REPAIR, REPLACE, LEAVE, WITHOUT)
 }
+"""By part of a case, the figure of the tables that fills an input; any other has its plain default in `case.py`."""
+ENTERED_WITH, ENTERED_BESIDE = (
+    {
+        part: tuple(row.text("entry") for row in FILLED if (row.text("part"), row.text("number")) == (part, number))
+        for part in (REPAIR, REPLACE, LEAVE, WITHOUT)
+    }
+    for number in ("1", "0")
+)
+"""Which numbers of an option can be entered with each action, and what else can be."""
 
+TAKE_ALONG: Final = "take along"
+LEAVE_BEHIND: Final = "leave"
+SELL: Final = "sell"
+AT_END: Final = (TAKE_ALONG, LEAVE_BEHIND, SELL)
+"""What becomes of the unit when the household moves out at the end of its study period."""
 
-HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, "carbon", "ranges")
+SAVINGS: Final = "savings"
+PAYS: Final = {SAVINGS: "discount_rate", "card": "card_rate", "instalments": "loan_rate_usual"}
+"""What a repair or a new unit is paid from, the first unless said, each with the figure of its rate."""
+
+CLAIM_ENTRIES: Final = declared("claim")
+"""What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
+that it is refused."""
+
+OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", "outcome", "outcome_reason", *CLAIM_ENTRIES)
+"""What is entered of the unit there alone."""
+
+HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT, "carbon", "ranges", SCENARIO)
 """What a case file holds at its top."""
 
 SCHEMA: Final = 2
@@ -72,40 +94,23 @@ SCHEMA: Final = 2
 MOST_REPLACEMENTS: Final = 50
 """More than anyone compares, and few enough to be weighed while one waits."""
 
-USUAL_NAMES: Final = {REPAIR: Message("Repair it"), LEAVE: Message("Leave it as it is")}
+USUAL_NAMES: Final = {
+    REPAIR: Message("Repair it"),
+    LEAVE: Message("Leave it as it is"),
+    WITHOUT: Message("Do without it"),
+}
 """Names of options that nobody named; a new unit goes by its class, any further one by its number."""
 
 
-def named_new(kind: ApplianceClass) -> Message:
-    """Name of a typical new unit of a class that nobody named."""
-    return Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
-
-
-ENTERED_WITH: Final = {
-    REPAIR: (
-        "remaining_life_factor", "energy_change", "planned_replacement_years", "repair_success_probability",
-        "repair_warranty", "callback_window", "days_without", "food_loss",
-    ),
-    REPLACE: (
-        "remaining_life_factor", "price", "tax_rate", "delivery", "installation", "haul_away", "rebate", "trade_in",
-        "financed", "loan_rate", "loan_years", "warranty", "days_without", "food_loss", "food_loss_at_later_failures",
-    ),
-    LEAVE: ("remaining_life_factor", "energy_change", "annual_loss_of_use", "planned_replacement_years"),
-}  # fmt: skip
-"""Which numbers of an option can be entered with each action."""
-
-
 @dataclass(frozen=True)
-class ConsumptionByAge:
-    """Consumption of the usual unit of an age: from that of a new one to that of the usual one in homes, then level."""
+class WarrantyLeft:
+    """What is left, at an age, of a warranty that ends at another."""
 
-    new: float
-    usual: float
-    usual_age: float
+    ends: float
 
     def __call__(self, age: Number) -> Number:
-        """Consumption at an age. [that of `new`]"""
-        return self.new + (self.usual - self.new) * np.minimum(1.0, np.asarray(age) / self.usual_age)
+        """Years left. [year]"""
+        return np.maximum(0.0, self.ends - np.asarray(age, dtype=float))
 
 
 @dataclass
@@ -114,64 +119,178 @@ class Completing(CaseReader):
 
     entries: Mapping[str, Any] = field(default_factory=dict)
     findings: "list[AgainstRated]" = field(default_factory=list)
-    by_age: dict[str, ConsumptionByAge] = field(default_factory=dict)
+    by_age: dict[str, Callable[[Number], Number]] = field(default_factory=dict)
+    today: datetime.date = field(default_factory=datetime.date.today)
+    replacements: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    """What is entered of each thing to buy, by its path."""
+    failures: tuple[float | None, int] = (None, 1)
+    """How often the unit there has failed, today included, None where not known; and how many faults it has today."""
+    cycles: float | None = None
+    """Runs a year, where they were entered for the unit there."""
+    runs: float = 1.0
+    """The household's runs a year over the usual ones, where they were entered."""
+    used_there: dict[str, tuple[float, UsualUse, float]] = field(default_factory=dict)
+    """Flows that the unit there was said or measured to have, each with what would be usual, and its age."""
+    carried: list[str] = field(default_factory=list)
+    """Inputs of units to be bought that follow from these."""
+    doubts: dict[str, list[tuple[str, float, float, float, Estimate]]] = field(default_factory=dict)
+    """By flow: inputs that hang on what older units used as new, each with low, value, high and the row behind."""
+    claim: dict[str, float] = field(default_factory=dict)
+    paid_from: dict[str, tuple[str, float]] = field(default_factory=dict)
+    """By the path of an option, what it is paid from and the yearly rate of that as lenders state it."""
     food_spoils: bool = True
     """Whether the fault stops the cooling; a fault that is not known counts as one that does not."""
 
     def filled(self) -> Filled:
         """The complete case; `EntryErrors` lists all that cannot be used."""
-        self._refuse_a_newer_schema()
+        schema = self.entries.get("schema", SCHEMA)
+        if not is_number(schema) or schema not in range(1, SCHEMA + 1):  # its other errors would only mislead
+            wanted = "must be 1 to {most}; a newer Mendpoint reads newer case files, got {got!r}"
+            raise EntryErrors([CaseError("schema", wanted, SCHEMA, schema)])
         self.refuse_unknown("", self.entries, ("schema", *HEADS))
+        scenarios_of(self.entries, self.errors)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
-        place, region = self._place(home)
-        kind, fault = self._kind(there, region), str(there.get("fault", "other"))
-        applicable_cautions = self._cautions(kind, fault, region, _made(there))
+        self.today = self._today(home)
+        place, self.region = self._place(home)
+        kind, fault = self._kind(there), str(there.get("fault", "other"))
+        cautions = outcome_of(self, there, self.table(self.entries, "", REPAIR))
+        try:
+            cautions += self.reference.cautions(kind.kind, fault, place, self._made(there)) if kind else ()
+        except CaseError as unknown:
+            self.errors.append(unknown)
         self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
-        kind = kind or self.reference.classes(region)[0]
-        replacements = self._replacements(kind)
-        worth = self._worth_of_new(kind, region, replacements)
-        appliance = self._appliance("appliance", there, kind, region, worth)
-        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind, region)]
-        for path, entry in replacements.items():
+        kind = kind or self.reference.classes(self.region)[0]
+        self.failures, self.replacements = failures_of(self, there), self._replacements(kind)
+        at_end = self._at_end(home, kind)
+        appliance = self._appliance("appliance", there, kind)
+        options = [self._option(REPAIR, REPAIR, self.table(self.entries, "", REPAIR), kind)]
+        for path, entry in self.replacements.items():
             bought = self.table(entry, path, "appliance")
-            sold_as = self._kind(bought, region, f"{path}.appliance") if "class" in bought else kind
-            made = self._appliance(f"{path}.appliance", {"age": 0, **bought}, sold_as or kind, region, worth)
-            options.append(self._option(path, REPLACE, entry, sold_as or kind, region, made))
-        if LEAVE in self.entries:
-            options.append(self._option(LEAVE, LEAVE, self.table(self.entries, "", LEAVE), kind, region))
-        household = self._household(home, place, region, appliance, options)
+            sold_as = self._kind(bought, f"{path}.appliance") if "class" in bought else kind
+            bought = {"age": 0, **self._same_runs(bought), **bought}
+            made = self._appliance(f"{path}.appliance", bought, sold_as or kind)
+            options.append(self._option(path, REPLACE, entry, sold_as or kind, made))
+        # so short that people think of a used unit, or of none
+        years, least = home.get("study_period"), self.reference.usual("short_stay", self.region).value
+        short = at_end in (LEAVE_BEHIND, SELL) and is_number(years) and float(years) <= least  # type: ignore[arg-type]
+        if short and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
+            options.append(self._used(kind))
+        options += self._left_or_done_without(kind, fault, short, "landlord" in home)
+        options = self._with_warranty_left(appliance, options, kind)
+        household = self._household(home, place, appliance, options, at_end)
         carbon = self._carbon()
-        next_failure = self.choice("household.next_failure", home.get("next_failure", ENDS_IT), NEXT_FAILURES)
         if self.errors:
             raise EntryErrors(self.errors)
-        if household.landlord is not None:
-            applicable_cautions = (*applicable_cautions, tax_caution())
+        upkeep = Upkeep(self, household, options[0], self._cost_of_new)
+        appliance, kept, bills = upkeep.of(appliance, options, self.failures)
         case = Case(
             appliance=appliance,
             household=household,
-            options=tuple(options),
-            prohibitions=tuple(
-                Prohibition(action=stop, caution=caution.id)
-                for caution in applicable_cautions
-                for stop in caution.prohibits
-            ),
+            options=kept,
+            prohibitions=tuple(Prohibition(action=stop, caution=c.id) for c in cautions for stop in c.prohibits),
             title=str(self.entries.get("title", "")),
             fault=fault,
             by_age=self.by_age,
         )
         ranges = entered_ranges(self.entries.get("ranges", {}), case)
         named = {path for entered in ranges for path in entered.paths}
-        ranges = (*ranges, *(_range_of(each) for each in self.derived if _has_range(each) and each.field not in named))
-        noted = tuple(self.derived), tuple(self.findings)
-        return Filled(case, tuple(self.defaults), applicable_cautions, ranges, *noted, next_failure, carbon)
+        ranges = (*ranges, *_of_what_was_derived(self.derived, named), *self._range_of_condition(case, named))
+        return Filled(
+            case=case,
+            defaults=tuple(self.defaults),
+            cautions=cautions,
+            entered_ranges=ranges,
+            carried=tuple(self.carried),
+            of_the_year=tuple(self._doubts_of_the_year(named)),
+            derived=tuple(self.derived),
+            findings=tuple(self.findings),
+            carbon=carbon,
+            remarks=self._remarks(case, kind, fault, place),
+            another_bill=bills,
+            today=self.today,
+        )
 
-    def _refuse_a_newer_schema(self) -> None:
-        """Raise for a case file of names that this version cannot know; its other errors would only mislead."""
-        schema = self.entries.get("schema", SCHEMA)
-        if not is_number(schema) or schema not in range(1, SCHEMA + 1):
-            wanted = "must be 1 to {most}; a newer Mendpoint reads newer case files, got {got!r}"
-            raise EntryErrors([CaseError("schema", wanted, SCHEMA, schema)])
+    def _doubts_of_the_year(self, named: Collection[str]) -> Iterator[Range]:
+        """One range for each flow that hangs on the year of manufacture."""
+        for moved in self.doubts.values():
+            kept = [each for each in moved if each[0] not in named]
+            if kept:
+                paths, lows, values, highs, bases = zip(*kept, strict=True)
+                yield Range(paths=paths, lows=lows, values=values, highs=highs, source=cited(bases[0]))
+
+    def _today(self, home: Mapping[str, Any]) -> datetime.date:
+        """The day on which it is asked: as entered, or by this computer's clock."""
+        day = home.get("today", self.today)
+        try:
+            return day if isinstance(day, datetime.date) else datetime.date.fromisoformat(day)
+        except (TypeError, ValueError):
+            self.refuse("household.today", "must be a day, such as 2026-11-30, got {got!r}", day)
+            return self.today
+
+    def _made(self, there: Mapping[str, Any]) -> float | None:
+        """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
+        year, age = _label_year(there), there.get("age")
+        if year is None and age is not None and is_number(age):
+            return self.today.year - float(age)
+        return year
+
+    def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
+        """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
+        reach, times = (
+            self.reference.needed(name, kind.kind, self.region).value for name in ("life_beyond_data", "quote_unusual")
+        )
+        promised = self.reference.promised("guarantee", kind.kind, place)
+        guarantee = 0.0 if promised is None else promised.value
+        return Remarks(
+            beyond_data=float(case.appliance.age) > reach * float(case.appliance.mean_life),
+            guarantee=guarantee,
+            usual=usual_quote(kind.kind, fault, self.region, self.reference),
+            far=times,
+            claim=self._claim(case, kind, guarantee),
+        )
+
+    def _range_of_condition(self, case: Case, named: Collection[str]) -> Iterator[Range]:
+        """A condition that was entered is judged by eye: it has the doubt of one that is called good."""
+        path, value = f"{REPAIR}.remaining_life_factor", float(case.repair.remaining_life_factor)
+        if path in named or any(default.field == path for default in self.defaults):
+            return
+        good, bounds = self.reference.usual("condition_good", self.region), numbers_of(Option)["remaining_life_factor"]
+        less, more = (float(end or good.value) - good.value for end in (good.low, good.high))
+        low, high = max(bounds.low, value + less), min(bounds.high, value + more)
+        yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=cited(good))
+
+    def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
+        """Who may owe the repair: the shop of the last one, the seller by law, the maker as entered or as is usual."""
+        usual = None if "warranty_left" in self.claim else self.reference.figure("warranty_new", kind.kind, self.region)
+        left = {
+            REPAIR_WARRANTY: math.nan if self.entries.get(REPAIR, {}).get("under_warranty") else 0.0,
+            GUARANTEE: guarantee - float(case.appliance.age),
+            WARRANTY: self.claim.get("warranty_left", 0.0),
+            USUAL_WARRANTY: usual.value - float(case.appliance.age) if usual else 0.0,
+        }
+        by = next((by for by, years in left.items() if not years <= 0), None)
+        if by is None:
+            return None
+        days = self.claim.get("claim_days", self.reference.needed("days_claim", kind.kind, case.household.region).value)
+        longer = max(0.0, days - float(case.repair.days_without))
+        waiting = longer * float(case.household.day_cost)
+        return ClaimTerms(by, left[by], waiting, self.claim.get("claim_refused", 0.0))
+
+    def _with_warranty_left(self, there: Appliance, options: Sequence[Option], kind: ApplianceClass) -> list[Option]:
+        """The options, with what is left of the warranty of the unit there: until then later repairs cost nothing."""
+        usual = self.reference.figure("warranty_new", kind.kind, self.region)
+        entered = self.claim.get("warranty_left")
+        if (usual is None and entered is None) or not is_number(there.age) or math.isnan(float(there.age)):
+            return list(options)
+        ends = WarrantyLeft(float(there.age) + entered if entered is not None else usual.value if usual else 0.0)
+        left = float(ends(there.age))
+        running = [option.action for option in options if option.action in (REPAIR, LEAVE)]
+        for action in running:
+            self.by_age[f"{action}.warranty"] = ends
+            if left and entered is None and usual is not None:
+                self.note(action, "warranty", left, usual, Message("{years:g} years, less its age", usual.value))
+        return [replace(option, warranty=left) if option.action in running else option for option in options]
 
     def _carbon(self) -> Mapping[str, float]:
         """What was entered about carbon; the rest is filled when it is asked for."""
@@ -190,39 +309,26 @@ class Completing(CaseReader):
         try:
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
-                self.refuse(
-                    "household.region", "{place} lies in {region}, got {got}", place, known.region, home["region"]
-                )
+                told = "{place} lies in {region}, got {got}"
+                self.refuse("household.region", told, place, known.region, home["region"])
             return known.place, known.region
         except CaseError as error:
             self.errors.append(error)
             return "US", "US"
 
-    def _kind(self, table: Mapping[str, Any], region: str, path: str = "appliance") -> ApplianceClass | None:
+    def _kind(self, table: Mapping[str, Any], path: str = "appliance") -> ApplianceClass | None:
         try:
             if "class" not in table:
                 raise CaseError(f"{path}.class", "is needed; `mendpoint classes` lists all of them")
             kind = self.reference.kind(str(table["class"]))
-            if region not in kind.regions:
-                sold = ", ".join(k.kind for k in self.reference.classes(region))
-                raise CaseError(
-                    f"{path}.class", "{kind} has no figures for {region}; known there: {sold}", kind.kind, region, sold
-                )
+            if self.region not in kind.regions:
+                sold = ", ".join(k.kind for k in self.reference.classes(self.region))
+                lacks = "{kind} has no figures for {region}; known there: {sold}"
+                raise CaseError(f"{path}.class", lacks, kind.kind, self.region, sold)
             return kind
         except CaseError as error:
             self.refuse(f"{path}.class", error.message)
             return None
-
-    def _cautions(
-        self, kind: ApplianceClass | None, fault: str, region: str, made: float | None
-    ) -> tuple[Caution, ...]:
-        if kind is None:
-            return ()
-        try:
-            return self.reference.cautions(kind.kind, fault, region, made)
-        except CaseError as unknown:
-            self.errors.append(unknown)
-            return ()
 
     def _replacements(self, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
         listed = self.entries.get(REPLACE, [{}])
@@ -233,28 +339,104 @@ class Completing(CaseReader):
             self.refuse(REPLACE, "must be {most} at most, got {got:,}", MOST_REPLACEMENTS, len(listed))
             listed = listed[:1]
         paths = [REPLACE if i == 0 else f"{REPLACE}.{i + 1}" for i in range(len(listed))]
-        return {
-            path: {
-                "name": named_new(kind) if i == 0 else Message("Replacement {n}", i + 1),
-                **entry,
-            }
-            for i, (path, entry) in enumerate(zip(paths, listed, strict=True))
-        }
+        new = Message("New {label}", f"{kind.label[0].lower()}{kind.label[1:]}", kind=kind.kind)
+        names = [new, *(Message("Replacement {n}", i + 1) for i in range(1, len(listed)))]
+        return {path: {"name": name, **entry} for path, name, entry in zip(paths, names, listed, strict=True)}
 
-    def _worth_of_new(
-        self, kind: ApplianceClass, region: str, replacements: Mapping[str, Mapping[str, Any]]
-    ) -> tuple[float, str]:
-        """Price of a new unit, which later repairs go by: the least that is given for one, or the class's."""
-        given = {
-            path: float(entry["price"])
-            for path, entry in replacements.items()
-            if is_number(entry.get("price")) and not self.is_used(entry)
-        }
+    def _at_end(self, home: Mapping[str, Any], kind: ApplianceClass) -> str:
+        """What becomes of the unit at the end of a study period, one of `AT_END`; '' where none of them is asked.
+
+        Unsaid, what is built in stays behind, and so does whatever stands in a home that is rented out; the rest is
+        sold. A study that states its own `residual_share` counts what is left pro rata.
+        """
+        path, own = "household.at_end", [name for name in ("residual_share", "resale_share") if name in home]
+        if "at_end" in home:
+            entered = self.choice(path, home["at_end"], AT_END)
+            if entered != TAKE_ALONG and "study_period" not in home:
+                self.refuse(path, "is said of a stay, and household.study_period is not given")
+            if own and (entered, own) != (SELL, ["resale_share"]):
+                self.refuse(path, "gives the same twice, with {other}", own[0])
+            return entered
+        if "study_period" not in home or "residual_share" in own:
+            return ""
+        behind = kind.stays_behind(self.region) or "landlord" in home
+        return LEAVE_BEHIND if behind and not own else SELL
+
+    def _used(self, kind: ApplianceClass) -> Option:
+        """A used unit of the class as one more thing to buy: its price goes by the years that it has left."""
+        path = f"{REPLACE}.{len(self.replacements) + 1}"
+        share, asked = (
+            self.reference.needed(name, kind.kind, self.region) for name in ("used_age_share", "used_price_share")
+        )
+        life = self.reference.needed("mean_life", kind.kind, self.region).value
+        of_life = Message("{share:g} x {life:g} years", share.value, life)
+        age = self.note(f"{path}.appliance", "age", share.value * life, share, of_life)
+        made = self._appliance(f"{path}.appliance", {"age": age}, kind)
+        new, of = self._worth_of_new(kind)
+        left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
+        rule = Message("{share:g} x {of} ({price:g}) x {left:.2f} of its years left", asked.value, of, new, left)
+        price = self.note(path, "price", asked.value * left * new, asked, rule, "money")
+        entry = {"name": Message("A used one"), "price": price, "appliance": {"age": age}}
+        return self._option(path, REPLACE, entry, kind, made)
+
+    def _left_or_done_without(
+        self, kind: ApplianceClass, fault: str, for_a_stay: bool, rented: bool
+    ) -> Iterator[Option]:
+        """Living with the fault while the unit does some of its work; a dead one is done without, at its loss of use.
+
+        Whoever says how it runs says that it does, whatever such a fault usually means.
+        For a stay, doing without is an option of its own in the classes that people can do without.
+        """
+        usual = self.reference.figure("doing_without", kind.kind, self.region)
+        entered = self.table(self.entries, "", WITHOUT) if WITHOUT in self.entries else None
+        if LEAVE in self.entries:
+            left, known = self.table(self.entries, "", LEAVE), self.reference.known_faults.get(fault)
+            runs = bool({"energy_change", "remaining_life_factor", "planned_replacement_years"} & left.keys())
+            if runs or known is None or not known.stops(kind.kind):
+                yield self._option(LEAVE, LEAVE, left, kind)
+            elif entered is not None:
+                self.refuse(LEAVE, "cannot be: with this fault it does no work; [without] is doing without it")
+            else:
+                yield self._option(LEAVE, WITHOUT, left, kind)
+                return
+        if entered is not None or (for_a_stay and usual is not None and not rented):
+            yield self._option(WITHOUT, WITHOUT, entered or {}, kind)
+
+    def _worth_of_new(self, kind: ApplianceClass) -> tuple[float, str]:
+        """Price of a new unit: the least that is given for one, or the class's.
+
+        Of a price with its installation it is the part that the unit is in the class's.
+        """
+        figure, whole = self.reference.figure("price", kind.kind, self.region), self.reference.installed_price
+        given: dict[str, float] = {}
+        for path, entry in self.replacements.items():
+            if is_number(entry.get("price")) and not self.is_used(entry):
+                installed = whole(kind.kind, self.region) if self._is_installed_price(entry, kind) else None
+                part = figure.value / installed.value if figure and installed else 1.0
+                given[path] = part * float(entry["price"])
         if given:
             path = min(given, key=given.__getitem__)
-            return given[path], f"{path}.price"
-        figure = self.reference.figure("price", kind.kind, region)
+            price, whole_price = f"{path}.price", self._is_installed_price(self.replacements[path], kind)
+            return given[path], Message("the unit's part of {price}", price) if whole_price else price
         return (figure.value if figure else math.nan), Message("the class's price")
+
+    def _is_installed_price(self, entry: Mapping[str, Any], kind: ApplianceClass) -> bool:
+        """Whether a price that was entered has its installation in it: as entered, or as the class is sold."""
+        if "price" not in entry:
+            return False
+        usual = self.region in kind.sold_installed and "installation" not in entry and not self.is_used(entry)
+        return entry.get("price_includes_installation", usual) is True
+
+    def _price_figure(self, path: str, table: Mapping[str, Any]) -> str:
+        """The figure that a price left out is taken from, by the grade of the new unit."""
+        name = "price_includes_installation"
+        if self.flag(path, table, name) and "price" not in table:
+            self.refuse(f"{path}.{name}", "is said of a price, and none is given")
+        elif table.get(name) is True and "installation" in table:
+            self.refuse(f"{path}.installation", "gives the same twice, with {other}", name)
+        if "price" in table and "grade" in table:
+            self.refuse(f"{path}.grade", "gives the same twice, with {other}", "price")
+        return GRADES[self.choice(f"{path}.grade", table.get("grade", "usual"), GRADES)]
 
     @staticmethod
     def is_used(entry: Mapping[str, Any]) -> bool:
@@ -264,132 +446,195 @@ class Completing(CaseReader):
 
     # the nouns of a case
 
-    def _appliance(
-        self,
-        path: str,
-        table: Mapping[str, Any],
-        kind: ApplianceClass,
-        region: str,
-        worth: tuple[float, str],
-    ) -> Appliance:
+    def _appliance(self, path: str, table: Mapping[str, Any], kind: ApplianceClass) -> Appliance:
         numbers = numbers_of(Appliance)
-        extra = ("class", "label", "meter", *OTHER_ENERGY, *(["fault"] if path == "appliance" else []))
+        extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
-        used = entered_use(self, path, table, kind, region)
-        self.findings += used.findings
-        given = {**self.numbers(path, table, numbers), **used.flows}
-        for name in ("mean_life", *OF_THE_DRIFT, "life_shape"):
+        self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
+        flows, findings = entered_use(self, path, table, kind)
+        self.findings += findings
+        given = {**self.numbers(path, table, numbers), **flows}
+        drift = ("efficiency_degradation_rate", "efficiency_degradation_cap")
+        for name in ("mean_life", *drift, "life_shape", "failure_free_years"):
             if name not in given:
-                given[name] = self.default(path, name, name, kind.kind, region)
-        if "failure_free_years" not in given:
-            given["failure_free_years"] = self._delay(path, kind, region, given["mean_life"], "mean_life" in table)
+                given[name] = self.default(path, name, name, kind.kind)
+        usual_runs, runs = self.reference.figure("cycles", kind.kind, self.region), table.get("cycles")
+        if path == "appliance" and usual_runs is not None and is_number(runs) and CYCLES.admits(runs):  # type: ignore[arg-type]
+            self.cycles = float(runs)  # type: ignore[arg-type]
+            self.runs = self.cycles / usual_runs.value  # they are the household's, whatever it runs
+        made = _label_year(table) if given.get("age") else None
+        # entered or measured, and not taken from a label, which tells nothing of the household
+        labelled = {each.field for each in self.derived if each.way not in MEASURED}
         for name in FLOWS:
+            if name not in kind.fuels:
+                given.setdefault(name, 0.0)
+                continue
+            usual = self._usual_use(name, kind, given, made)
             if name not in given:
-                given[name] = self._consumption(path, name, kind, region, given) if name in kind.fuels else 0.0
-        if "maintenance_and_repair" not in given:
-            given["maintenance_and_repair"] = self._maintenance_and_repair(
-                path, kind, region, given["mean_life"], worth
-            )
+                given[name] = self._consumption(path, name, kind, given, usual)
+            elif path == "appliance" and f"{path}.{name}" not in labelled and min(given[name], usual.new) > 0:
+                self.used_there[name] = given[name], usual, given.get("age", 0.0)
+        later = later_bills(kind.kind, self.region, self.reference)
+        if path == "appliance" and "hazard_ratio" not in given:
+            given["hazard_ratio"], by_age = hazard_ratio(self, table, kind, given, self.failures)
+            self.by_age |= {} if by_age is None else {"appliance.hazard_ratio": by_age}
         if "later_repair_median" not in given:
-            given["later_repair_median"] = self._quote_median(path, kind, region, worth)
+            given["later_repair_median"] = self._quote_median(path, kind, later)
         if "later_repair_log_sd" not in given:
-            given["later_repair_log_sd"] = self.default(
-                path, "later_repair_log_sd", "later_repair_log_sd", kind.kind, region
-            )
+            own = self.reference.figure("later_repair_log_sd", kind.kind, self.region) or later.spread
+            given["later_repair_log_sd"] = self.note(path, "later_repair_log_sd", own.value, own)
         if "age" not in given:
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
 
-    def _consumption(
-        self, path: str, name: str, kind: ApplianceClass, region: str, given: Mapping[str, float]
-    ) -> float:
-        """The class's consumption by age: that of a new unit, that of the usual unit in homes, or between the two.
+    def _same_runs(self, bought: Mapping[str, Any]) -> dict[str, float]:
+        """The runs of the unit there, for what counts by the run of one to be bought; a yearly print counts its own."""
+        label = bought.get("label")
+        by_the_run = isinstance(label, Mapping) and "kwh_per_year" not in label
+        by_the_run = by_the_run or bool({"electricity_per_cycle", "electricity_per_100_cycles"} & set(bought))
+        return {"cycles": self.cycles} if by_the_run and self.cycles is not None else {}
 
-        Units in homes are on average about half as old as the class lives (a judgement); older ones count as they do.
-        """
-        new, usual = (self.reference.figure(f"{name}_{state}", kind.kind, region) for state in ("new", "installed"))
-        if new is None or usual is None:
-            return self.default(path, name, f"{name}_installed", kind.kind, region)
-        usual_age = given["mean_life"] / 2
-        passed = min(1.0, given.get("age", usual_age) / usual_age)
-        by_age = ConsumptionByAge(new.value, usual.value, usual_age)
-        if path == "appliance":
-            self.by_age[f"{path}.{name}"] = by_age
-        value = float(by_age(given.get("age", usual_age)))
-        if passed in (0.0, 1.0):
-            return self.note(path, name, value, new if passed == 0.0 else usual)
-        between = "by age, between {new:g} for a new unit and {usual:g} for the usual unit in homes"
-        rule = Message(between, new.value, usual.value)
-        return self.note(path, name, value, usual, rule)
-
-    def _delay(self, path: str, kind: ApplianceClass, region: str, mean: float, own_mean: bool) -> float:
-        """The class's delay; where the visitor has a mean life of his own, in the same proportion to it."""
-        published = self.reference.figure("mean_life", kind.kind, region)
-        delay = self.reference.figure("failure_free_years", kind.kind, region)
-        if delay is None or published is None:
-            return self.default(path, "failure_free_years", "failure_free_years", kind.kind, region)
-        if not own_mean:
-            return self.note(path, "failure_free_years", delay.value, delay)
-        scaled = delay.value * mean / published.value
-        return self.note(
-            path, "failure_free_years", scaled, delay, Message("in the class's proportion to the mean life given")
+    def _usual_use(self, name: str, kind: ApplianceClass, given: Mapping[str, float], made: float | None) -> UsualUse:
+        """What units of the class use by age, for the household's own runs."""
+        new, homes = (
+            self.reference.needed(f"{name}_{state}", kind.kind, self.region) for state in ("new", "installed")
+        )
+        return UsualUse(
+            new=new.value * self.runs,
+            most=max(1.0, (homes.value if homes.high is None else homes.high) / new.value),
+            vintage=self.reference.vintages.get((kind.kind, self.region, name)),
+            drift=(given["efficiency_degradation_rate"], given["efficiency_degradation_cap"]),
+            now=float(self.today.year),
+            made=made,
         )
 
-    def _maintenance_and_repair(
-        self, path: str, kind: ApplianceClass, region: str, mean_life: float, worth: tuple[float, str]
+    def _consumption(
+        self, path: str, name: str, kind: ApplianceClass, given: Mapping[str, float], usual: UsualUse
     ) -> float:
-        share = self.reference.figure("maintenance_and_repair_share", kind.kind, region)
-        if share is None:
-            return self.default(path, "maintenance_and_repair", "maintenance_and_repair_share", kind.kind, region)
-        price, of = worth
-        rule = Message("{share:g} x {of} ({price:g}) / mean life ({life:g} year)", share.value, of, price, mean_life)
-        return self.note(path, "maintenance_and_repair", share.value * price / mean_life, share, rule, "money/year")
+        """The class's use by year of manufacture and age; of a unit to be bought, as that of the one there says."""
+        figure = self.reference.needed(f"{name}_new", kind.kind, self.region)
+        age, where = given.get("age", 0.0), f"{path}.{name}"
+        value, ratio, risen = float(usual(age)), float(usual.ratio(age)), float(usual.risen(age))
+        if path != "appliance" and name in self.used_there:
+            entered, there, old = self.used_there[name]
+            carried = "{usual:g} as usual, times {entered:g} over {there:g}: what the one there uses over what is usual"
+            rule = Message(carried, value, entered, float(there(old)))
+            self.by_age[where] = CarriedUse(value, entered, there)
+            self.carried.append(where)
+            value *= entered / float(there(old))
+            self._doubt(name, where, value, there, old, against=True)
+            return self.note(path, name, value, replace(figure, low=None, high=None), rule)
+        if path == "appliance":
+            self.by_age[where] = usual
+        self._doubt(name, where, value, usual, age)
+        if ratio * risen == 1:
+            runs = Message("times {runs:.3g}, the runs a year over the usual", self.runs) if self.runs != 1 else ""
+            return self.note(path, name, value, figure, runs)
+        by_year = "{new:g} if made now, times {ratio:.3g} as made in {made:.0f} and {risen:.3g} for its age"
+        rule = Message(by_year, usual.new, ratio, float(usual.year(age)), risen)
+        if usual.new * ratio * risen > value + CENT:
+            in_homes = (
+                "at most {most:g}, as in homes: {new:g} if made now, times {ratio:.3g} by year and {risen:.3g} by age"
+            )
+            rule = Message(in_homes, value, usual.new, ratio, risen)
+        return self.note(path, name, value, figure, rule)
 
-    def _quote_median(self, path: str, kind: ApplianceClass, region: str, worth: tuple[float, str]) -> float:
-        share = self.reference.figure("quote_share", kind.kind, region)
+    def _doubt(self, name: str, where: str, value: float, usual: UsualUse, age: float, against: bool = False) -> None:
+        """Note how far a flow may be off by what units of the year used as new; `against`: it was divided by that."""
+        ratio = float(usual.ratio(age))
+        if usual.vintage is None or not (ratio > 1 and value > 0):
+            return
+        least, share = (self.reference.usual(f"vintage_doubt_{part}", "US").value for part in ("least", "share"))
+        wide = max(least, share * (ratio - 1)) / ratio
+        low, high = (value / (1 + wide), value / (1 - wide)) if against else (value * (1 - wide), value * (1 + wide))
+        self.doubts.setdefault(name, []).append((where, low, value, high, usual.vintage.basis(float(usual.year(age)))))
+
+    def _cost_of_new(self, kind: ApplianceClass) -> float:
+        """What a new unit costs in its place: the least price given or the class's, with tax, delivery and the rest."""
+        price, _ = self._worth_of_new(kind)
+        found = (self.reference.figure(name, kind.kind, self.region) for name in TO_INSTALL)
+        tax = self.reference.figure("sales_tax", kind.kind, self.region)
+        return price * (1 + (tax.value if tax else 0.0)) + sum(figure.value for figure in found if figure)
+
+    def _quote_median(self, path: str, kind: ApplianceClass, later: LaterBills) -> float:
+        """Median of later bills; by a shop's own records it is a share of the price of a new unit."""
+        share = self.reference.figure("quote_share", kind.kind, self.region)
         if share is None:
-            return self.default(path, "later_repair_median", "quote_share", kind.kind, region)
-        price, of = worth
-        rule = f"{share.value:g} x {of} ({price:g})"
+            return self.note(path, "later_repair_median", later.median.value, later.median)
+        price, of = self._worth_of_new(kind)
+        rule = Message("{share:g} x {of} ({price:g})", share.value, of, price)
         return self.note(path, "later_repair_median", share.value * price, share, rule, "money")
 
     def _option(
-        self,
-        path: str,
-        action: str,
-        table: Mapping[str, Any],
-        kind: ApplianceClass,
-        region: str,
-        appliance: Appliance | None = None,
+        self, path: str, action: str, table: Mapping[str, Any], kind: ApplianceClass, appliance: Appliance | None = None
     ) -> Option:
         numbers = {name: bounds for name, bounds in numbers_of(Option).items() if name in ENTERED_WITH[action]}
-        extra = {REPAIR: ("name", "quote"), REPLACE: ("name", "appliance"), LEAVE: ("name",)}[action]
-        self.refuse_unknown(path, table, (*numbers, *extra))
+        self.refuse_unknown(path, table, (*numbers, "name", *ENTERED_BESIDE[action]))
         given = self.numbers(path, table, numbers)
+        self.flag(path, table, "under_warranty")
+        given |= self._financed(path, table, given)
         used = action == REPLACE and self.is_used(table)
-        if action == REPLACE and "food_loss" in given:
-            given.setdefault("food_loss_at_later_failures", given["food_loss"])
-        for name, quantity in OF_AN_OPTION[action].items():
-            if used and name in ("price", "warranty"):
-                continue  # no table knows what a used unit costs, and it comes without a maker's warranty
-            if name == "food_loss" and not self.food_spoils:
-                continue  # it goes on cooling; what fails later may not
-            if name not in given and self.reference.figure(quantity, kind.kind, region) is not None:
-                given[name] = self.default(path, name, quantity, kind.kind, region)
-        for name in ("price",) if used else ("annual_loss_of_use",) if action == LEAVE else ():
+        installed = action == REPLACE and self._is_installed_price(table, kind)
+        figures = dict(FIGURES[action])
+        if action == REPLACE:
+            figures["price"] = self._price_figure(path, table)
+            if "food_loss" in given:
+                given.setdefault("food_loss_at_later_failures", given["food_loss"])
+        # no table knows what a used unit costs, and it comes without a maker's warranty; whoever lives with a dead one
+        # says what that costs; where it goes on cooling, what fails later may not
+        unknown = (*(("tax_rate", *TO_INSTALL) if installed else ()), *(("price", "warranty") if used else ()))
+        unknown += (() if self.food_spoils else ("food_loss",)) + (tuple(figures) if path == LEAVE else ())
+        for name, quantity in figures.items():
+            if name in unknown:
+                continue
+            if name not in given and self.reference.figure(quantity, kind.kind, self.region) is not None:
+                given[name] = self.default(path, name, quantity, kind.kind)
+        for name in ("price",) if used else ("annual_loss_of_use",) if action in (LEAVE, WITHOUT) else ():
             if name not in given:
                 self.errors.append(Needed(f"{path}.{name}", numbers[name]))
         name = table.get("name", USUAL_NAMES.get(action, ""))
+        quote = self._quote(f"{path}.quote", table["quote"], kind) if "quote" in table else None
+        if action == REPAIR and given.get("financed", 0.0) > (quote.total - quote.fee_credit if quote else 0.0):
+            self.refuse(f"{path}.financed", "must not be more than what is left to pay")
         return _built(
             Option,
             given,
             name=name if isinstance(name, Message) else str(name),
             action=action,
             appliance=appliance,
-            quote=self._quote(f"{path}.quote", table["quote"], kind, region) if "quote" in table else None,
+            price_includes_installation=installed,
+            sold_installed=action == REPLACE and not used and self.region in kind.sold_installed,
+            quote=quote,
         )
 
-    def _quote(self, path: str, quote: object, kind: ApplianceClass, region: str) -> Quote:
+    def _financed(self, path: str, table: Mapping[str, Any], given: Mapping[str, float]) -> dict[str, float]:
+        """What comes of saying what an option is paid from: all of it is lent, unless from savings."""
+        if "pays" not in table:
+            return {}
+        pays = self.choice(f"{path}.pays", table["pays"], PAYS)
+        if "financed" in table:
+            self.refuse(f"{path}.pays", "gives the same twice, with {other}", "financed")
+        found = {} if pays == SAVINGS else {"financed_share": 1.0}
+        for name, quantity in (("loan_rate", PAYS[pays]), ("loan_years", "loan_years_usual")) if found else ():
+            found[name] = given[name] if name in given else self.default(path, name, quantity)
+        self.paid_from[path] = pays, found.get("loan_rate", 0.0)
+        return found
+
+    def _rate(self, unsaid: str, inflation: float) -> float:
+        """Real discount rate: that of what the repair is paid from; unsaid, of what the new one is."""
+        if not self.paid_from:
+            return self.default("household", "rate", unsaid)
+        pays, nominal = self.paid_from[REPAIR if REPAIR in self.paid_from else next(iter(self.paid_from))]
+        if pays == SAVINGS:
+            return self.default("household", "rate", "discount_rate")
+        real = (1 + nominal / 12) ** 12 / (1 + inflation) - 1
+        figure = self.reference.usual(PAYS[pays], self.region)
+        if figure.value != nominal:  # entered with it
+            return real
+        rule = Message("{rate:.4g} a year, month by month, less inflation", nominal)
+        return self.note("household", "rate", real, figure, rule)
+
+    def _quote(self, path: str, quote: object, kind: ApplianceClass) -> Quote:
         numbers = numbers_of(Quote)
         if not isinstance(quote, dict):
             return Quote(amount=self.number(path, "", quote, numbers["amount"]))
@@ -400,39 +645,63 @@ class Completing(CaseReader):
         if "amount" in given and {"parts", "labour_hours", "labour_rate", "trip", "tax_rate"} & set(given):
             self.refuse(f"{path}.amount", "is the whole quote; give it or its parts, not both")
         if "labour_hours" in given and "labour_rate" not in given:
-            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind, region)
+            given["labour_rate"] = self.default(path, "labour_rate", "labour_rate", kind.kind)
         return _built(Quote, given)
 
     def _household(
-        self, home: Mapping[str, Any], place: str, region: str, there: Appliance, options: Sequence[Option]
+        self, home: Mapping[str, Any], place: str, there: Appliance, options: Sequence[Option], at_end: str
     ) -> Household:
         numbers = numbers_of(Household)
-        ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-        self.refuse_unknown("household", home, (*numbers, "place", "region", "next_failure", "landlord", *ways))
+        self.refuse_unknown("household", home, (*numbers, *OF_THE_HOUSEHOLD, "landlord", *ENERGY_WAYS))
         given: dict[str, Any] = self.numbers("household", home, numbers)
+        if at_end == TAKE_ALONG:
+            given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
+        if at_end == SELL and "resale_share" not in given:
+            given["resale_share"] = self.default("household", "resale_share", "resale_share")
         for fuel in ENERGY_AND_WATER:
             if self._given_once(home, f"{fuel}_tariff", f"{fuel}_price"):
-                given |= self._tariff(home, fuel, CURRENCIES[region], there, options)
-        for name, quantity in OF_THE_HOUSEHOLD.items():
-            if name not in given and f"{name.removesuffix('_escalation')}_index" not in home:
-                given[name] = self.default("household", name, quantity, ANY, region)
+                given |= self._tariff(home, fuel, CURRENCIES[self.region], there, options)
+        figures = dict(FIGURES["household"])
+        if "landlord" in home:
+            figures["rate"] = "discount_rate"  # rented out, it is an investment
+        if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:
+            del figures["leaving_rate"]  # when it ends is known, or it goes along
+        for name, quantity in figures.items():
+            if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
+                given[name] = self.default("household", name, quantity)
+        if "rate" not in given:
+            given["rate"] = self._rate(figures["rate"], given["inflation"])
+        elif REPAIR in self.paid_from:
+            self.refuse("household.rate", "gives the same twice, with {other}", f"{REPAIR}.pays")
+        burnt = self.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
+        if burnt == PROPANE and "gas_index" in home:
+            self.refuse("household.gas_index", "is a path of natural gas; leave it out with {gas}", PROPANE)
+        burn_gas = any(float(unit.gas) for unit in (there, *(option.appliance or there for option in options)))
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
-                given[f"{fuel}_price"] = self._usual_price(fuel, place, region)
+                sold = PROPANE if fuel == "gas" and burnt == PROPANE and burn_gas else fuel
+                given[f"{fuel}_price"] = self._usual_price(fuel, sold, place)
             if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
-                given |= self._escalation(home, fuel, region, given)
+                given |= self._escalation(home, fuel, given)
         given["landlord"] = landlord_of(self, home)
-        return _built(Household, given, region=region, place=place, currency=CURRENCIES[region])
+        return _built(
+            Household, given, region=self.region, place=place, currency=CURRENCIES[self.region], gas_kind=burnt
+        )
 
-    def _usual_price(self, fuel: str, place: str, region: str) -> float:
+    def _usual_price(self, fuel: str, sold: str, place: str) -> float:
         """The average price less the part of it that does not move with use, such as standing charges."""
-        average = self.reference.energy_price(place, fuel)
-        moving = self.reference.figure(f"{fuel}_marginal", ANY, region)
+        if (self.region, sold) not in self.reference.energy_prices:
+            self.errors.append(Needed(f"household.{fuel}_price", numbers_of(Household)[f"{fuel}_price"]))
+            return math.nan
+        average = self.reference.energy_price(place, sold)
+        moving = self.reference.figure(f"{sold}_marginal", ANY, self.region) if sold == fuel else None
+        own = (place, sold) in self.reference.energy_prices
+        values = {"stands_for": "" if own else place, "period": average.price_year}
         if moving is None:
-            return self.note("household", f"{fuel}_price", average.value, average)
-        source = f"{average.source.citation}, {average.year}"
-        rule = Message("{share:g} x the average price {price:g} ({source})", moving.value, average.value, source)
-        return self.note("household", f"{fuel}_price", moving.value * average.value, moving, rule, average.unit)
+            return self.note("household", f"{fuel}_price", average.value, average, **values)
+        source, value = f"{average.source.citation}, {average.price_year}", moving.value * average.value
+        rule = Message("{share:g} x the average price ({source})", moving.value, source)
+        return self.note("household", f"{fuel}_price", value, moving, rule, average.unit, **values)
 
     def _given_once(self, home: Mapping[str, Any], name: str, other: str) -> bool:
         """Whether an entry is there; an error where its simple form is there too."""
@@ -453,11 +722,9 @@ class Completing(CaseReader):
         ]
         before, table = len(self.errors), self.table(home, "household", f"{fuel}_tariff")
         found = tariff_price(self, fuel, table, flows, currency) if len(self.errors) == before else None
-        return {} if found is None else {f"{fuel}_price": found.price, f"{fuel}_steps": found.steps}
+        return {} if found is None else dict(zip((f"{fuel}_price", f"{fuel}_steps"), found, strict=True))
 
-    def _escalation(
-        self, home: Mapping[str, Any], fuel: str, region: str, given: Mapping[str, float]
-    ) -> dict[str, float]:
+    def _escalation(self, home: Mapping[str, Any], fuel: str, given: Mapping[str, float]) -> dict[str, float]:
         """Steady rise of a price that is worth the same as a published path of it."""
         from ..tables.price_paths import price_path
 
@@ -465,50 +732,33 @@ class Completing(CaseReader):
         if math.isnan(rate + ahead):
             return {}  # an error already
         try:
-            path = price_path(str(home[f"{fuel}_index"]), fuel, region)
+            path = price_path(str(home[f"{fuel}_index"]), fuel, self.region)
             rise, years = path.escalation(rate, ahead)
         except (CaseError, NoSolution) as error:
             self.refuse(f"household.{fuel}_index", error.message)
             return {}
-        self.derived.append(
-            Derived(
-                field=f"household.{name}",
-                value=rise,
-                unit="1/year",
-                way="index",
-                bases=(path.basis,),
-                source=path.name,
-                facts={"years": float(years)},
-            )
-        )
+        about: dict[str, Any] = {"bases": (path.basis,), "source": path.name, "facts": {"years": float(years)}}
+        self.derived.append(Derived(field=f"household.{name}", value=rise, unit="1/year", way="index", **about))
         return {name: rise}
 
 
-def _made(there: Mapping[str, Any]) -> float | None:
-    """Year of manufacture: that of the label, else by the age; None where neither can be used. [year]"""
-    label, age = there.get("label"), there.get("age")
+def _label_year(there: Mapping[str, Any]) -> float | None:
+    """Year of manufacture on a label; None where none was entered or it cannot be used. [year]"""
+    label = there.get("label")
     year = label.get("year") if isinstance(label, Mapping) else None
-    if year is not None and is_number(year):
-        return float(year)
-    return None if age is None or not is_number(age) else datetime.date.today().year - float(age)
+    return float(year) if year is not None and is_number(year) else None
 
 
-def _has_range(derived: Derived) -> bool:
-    return derived.low is not None and derived.high is not None and derived.low < derived.high
-
-
-def _range_of(derived: Derived) -> Range:
-    """What a label or a meter says that an input may be instead."""
-    low, high = float(derived.low or 0.0), float(derived.high or 0.0)
-    source = "; ".join((derived.way, *(f"{basis.source}, {basis.locator}" for basis in derived.bases)))
-    return Range(paths=(derived.field,), lows=(low,), values=(derived.value,), highs=(high,), source=source)
+def _of_what_was_derived(derived: Sequence[Derived], named: Collection[str]) -> Iterator[Range]:
+    """What labels and meters say that inputs may be instead, but for those named."""
+    for each in derived:
+        if each.low is not None and each.high is not None and each.low < each.high and each.field not in named:
+            source = "; ".join((each.way, *(f"{basis.source}, {basis.locator}" for basis in each.bases)))
+            ends = (float(each.low),), (each.value,), (float(each.high),)
+            yield Range(paths=(each.field,), lows=ends[0], values=ends[1], highs=ends[2], source=source)
 
 
 def _built(noun: type, given: Mapping[str, float], **words: Any) -> Any:
     """Build a noun from what is given; an input that is missing was reported, and stands as NaN until then."""
-    needed = {item.name: math.nan for item in fields(noun) if "bounds" in item.metadata and _has_no_default(item)}
+    needed = {item.name: math.nan for item in fields(noun) if "bounds" in item.metadata and item.default is MISSING}
     return noun(**{**needed, **given, **words})
-
-
-def _has_no_default(item: Field[Any]) -> bool:
-    return item.default is MISSING

@@ -5,15 +5,14 @@ from collections.abc import Iterator
 from typing import Final
 
 from ...economics.carbon import CARBON_ENTRIES
-from ...economics.case import LEAVE, REPAIR, REPLACE, Appliance, Household, Landlord, Quote
+from ...economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Household, Landlord, Quote
 from ...errors import CaseError, Message, either
-from ..tables.tables import ENERGY
-from .completing import ENERGY_AND_WATER, ENTERED_WITH, HEADS
+from .completing import ENERGY_WAYS, ENTERED_WITH, HEADS, OF_THE_HOUSEHOLD, OF_THE_UNIT_THERE
 from .consumption import OTHER_ENERGY
 from .landlord_entry import WAYS
 from .reading import numbers_of
 
-NOUNS: Final = ("appliance", "household", REPAIR, REPLACE, LEAVE)
+NOUNS: Final = ("appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT)
 OFFERED: Final = 3
 """How many are offered for one that is not known."""
 
@@ -22,23 +21,18 @@ def entry_paths() -> Iterator[str]:
     """List every entry of a case by its path; of replacements, those of the first."""
     yield "title"
     unit = (*numbers_of(Appliance), *OTHER_ENERGY)
-    yield from (f"appliance.{name}" for name in ("class", "fault", *unit))
-    ways = [*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY)]
-    yield from (f"household.{name}" for name in ("place", "region", "next_failure", *numbers_of(Household), *ways))
-    yield from (f"{REPAIR}.quote", *(f"{REPAIR}.quote.{name}" for name in numbers_of(Quote)))
-    yield from (f"{action}.{name}" for action in (REPAIR, REPLACE, LEAVE) for name in ("name", *ENTERED_WITH[action]))
+    yield from (f"appliance.{name}" for name in ("class", *OF_THE_UNIT_THERE, *unit))
+    yield from (f"household.{name}" for name in (*OF_THE_HOUSEHOLD, *numbers_of(Household), *ENERGY_WAYS))
+    yield from (f"{REPAIR}.under_warranty", f"{REPAIR}.pays", f"{REPLACE}.pays", f"{REPAIR}.quote")
+    yield from (f"{REPAIR}.quote.{name}" for name in numbers_of(Quote))
+    yield from (f"{action}.{name}" for action, names in ENTERED_WITH.items() for name in ("name", *names))
     yield from (f"{REPLACE}.appliance.{name}" for name in unit)
     yield from (f"carbon.{name}" for name in CARBON_ENTRIES)
     yield from (f"household.landlord.{name}" for name in (*numbers_of(Landlord), *WAYS))
 
 
 def refuse_a_stray_path(path: str) -> None:
-    """Raise `CaseError` where a path begins with nothing that a case holds; it offers the paths that were meant.
-
-    >>> refuse_a_stray_path("quote")
-    Traceback (most recent call last):
-    decide.errors.CaseError: quote: is not known; did you mean repair.quote?
-    """
+    """Raise `CaseError` where a path begins with nothing that a case holds; it offers the paths that were meant."""
     head, _, rest = path.partition(".")
     if head in HEADS and (rest or head in ("title", *NOUNS)):
         return
@@ -46,8 +40,7 @@ def refuse_a_stray_path(path: str) -> None:
     names = {each: each.rpartition(".")[2] for each in known}
     like = difflib.get_close_matches(path, names.values(), n=1, cutoff=0.7)
     close = [each for each in known if names[each] in like] or difflib.get_close_matches(path, known, cutoff=0.7)
-    close = close[:OFFERED]
     hint = Message("an entry begins with one of {heads}", ", ".join(HEADS))
     if close:
-        hint = Message("did you mean {meant}?", either(close))
+        hint = Message("did you mean {meant}?", either(close[:OFFERED]))
     raise CaseError(path, "is not known; {hint}", hint)

@@ -1,89 +1,56 @@
 """A household's tariff, and what an appliance really pays on it: bill minus bill, month by month.
 
-    [household.electricity_tariff]      # or gas_tariff, water_tariff
-    file = "my-tariff.toml"             # a tariff of `tariff_file.py`, or a record of the rate database (.json)
-    base_use = 3800                     # kWh a year, or twelve months; without the appliance ...
-    includes_appliance = true           # ... unless it is counted in, and is then taken off
-    interval_data = "usage.xml"         # in place of base_use: what the supplier's meter read
+The format stands in DEVELOPERS.md under 'What a case file can hold'. What the household draws besides the appliance is
+a year, twelve months or interval data; where the appliance is counted in, it is taken off.
 
-The tariff may also stand there itself, with the keys of a tariff file. The price of the household becomes the mean
-price of the appliance's own use on top of the rest; what a smaller or larger use costs follows in steps, cut where a
-block begins and at the use of each option, so that options differ by exactly what their bills do.
+The price of the household becomes the mean price of the appliance's own use on top of the rest; what a smaller or
+larger use costs follows in steps, cut where a block begins and at the use of each option, so that options differ by
+exactly what their bills do.
 
 The appliance is taken to draw evenly through the day and the year.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 
 from ...arrays import Floats
-from ...economics.case import FLAT, Bounds, PriceSteps
+from ...economics.case import FLAT, PriceSteps
 from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
-from ...errors import CaseError, EntryErrors, ReadError, require
-from ..meters.interval_data import Intervals, as_energy, daily_profile, monthly_use, read_intervals
-from ..meters.tariff_file import COUNTED_IN, parse_tariff, read_tariff
-from ..tables.tables import tables
-from .reading import CaseReader, Derived, is_number
+from ...errors import CaseError, Message, ReadError, require
+from ..meters.interval_data import as_energy, daily_profile, monthly_use, read_intervals
+from ..meters.tariff_file import COUNTED_IN, read_tariff, tariff_of
+from .reading import CaseReader, Derived, declared, is_number
 
 OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
 """Entries beside those of the tariff itself."""
 OF_THE_METER: Final = ("calorific_value",)
 """Entries of the tariff itself that the readings of a meter ask for too."""
-BASE_USE: Final = {
-    "electricity": Bounds("kWh/year", 0, 1_000_000),
-    "gas": Bounds("kWh/year", 0, 1_000_000),
-    "water": Bounds("m3/year", 0, 100_000),
-}
-PRICES: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
+BASE_USE: Final = declared("base_use")
 HEAT: Final = (1.0, 200.0)
 """Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
-DUST: Final = 6
-"""Decimals of a flow: below them there is nothing to price."""
-SAME: Final = 1e-9
-"""Levels closer than this are one level. [-]"""
+DUST: Final = 6  # decimals of a flow: below them there is nothing to price
+SAME: Final = 1e-9  # levels closer than this are one level. [-]
 
 
-@dataclass(frozen=True)
-class BaseUse:
-    """Use of the rest of a household, and what was left out or mended in reading it, in sentences."""
-
-    use: Use
-    remarks: tuple[str, ...] = ()
+BaseUse: TypeAlias = tuple[Use, tuple[str, ...]]
+"""Use of the rest of a household, and what was left out or mended in reading it, in sentences."""
 
 
-@dataclass(frozen=True)
-class TariffPrice:
-    """Price of a flow on a tariff, and how it moves with the flow's size."""
-
-    price: float
-    steps: PriceSteps
-
-
-def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
+def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, PriceSteps]:
     """Price flows on top of a household's other use so that each costs what it adds to the bills.
 
-    Parameters
-    ----------
-    tariff : what the supplier charges [-]
-    base : the household's use without the appliance [unit]
-    flows : yearly flow of the appliance that stands there, then of each option [unit/year]
+    The mean price is that of the first flow that is not zero; the steps are exact at every flow. `flows` are the yearly
+    flow of the appliance that stands there, then of each option. [unit/year]
 
-    Returns
-    -------
-    The mean price of the first flow that is not zero, and steps that are exact at every flow.
-
-    Examples
-    --------
     >>> from decide.energy.tariff import Block, Usage
     >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> found = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
-    >>> round(found.price * 365, 2)
+    >>> price, _ = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
+    >>> round(price * 365, 2)
     43.5
     """
     flows = [round(flow, DUST) for flow in flows]
@@ -92,14 +59,14 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> TariffPrice:
     upto: list[float] = []
     prices: list[float] = []
     for begin, end in pairwise(ends.tolist()):
-        pieces = price_pieces(tariff, base + evenly(begin), evenly(end - begin))
-        upto += (begin + pieces.upto).tolist()
-        prices += pieces.price.tolist()
+        bounds, paid = price_pieces(tariff, base + evenly(begin), evenly(end - begin))
+        upto += (begin + bounds).tolist()
+        prices += paid.tolist()
     first = next((flow for flow in flows if flow > 0), float(ends[-1]))
     price = float(marginal_price(tariff, base, evenly(first)))
     if price == 0:  # a minimum bill may swallow all of it: then a larger flow tells
         price = float(marginal_price(tariff, base, evenly(float(ends[-1]))))
-    return TariffPrice(price, _steps(upto, np.array(prices) / price) if price else FLAT)
+    return price, _steps(upto, np.array(prices) / price) if price else FLAT
 
 
 def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
@@ -114,7 +81,7 @@ def _steps(upto: Sequence[float], levels: Floats) -> PriceSteps:
 
 def tariff_price(
     reader: CaseReader, fuel: str, table: Mapping[str, Any], flows: Sequence[float], currency: str
-) -> TariffPrice | None:
+) -> tuple[float, PriceSteps] | None:
     """Read a fuel's tariff and price the appliance's flows on it; None where it cannot be, with each error noted."""
     path, before = f"household.{fuel}_tariff", len(reader.errors)
     counted_in = reader.flag(path, table, "includes_appliance")
@@ -123,35 +90,24 @@ def tariff_price(
         base = _base_use(reader, path, fuel, table)
         if len(reader.errors) > before or tariff is None or base is None or not np.isfinite(flows).all():
             return None
+        use, remarks = base
         if tariff.currency not in ("", currency):
             raise CaseError("currency", "must be {currency} here, got {got}", currency, tariff.currency)
-        found = priced(tariff, base.use - evenly(flows[0]) if counted_in else base.use, flows)
+        found = priced(tariff, use - evenly(flows[0]) if counted_in else use, flows)
     except ReadError as error:
         reader.refuse(path, "{where}: {message}", error.where, error.message)
         return None
     except CaseError as error:
-        reader.errors.append(_at(path, error, counted_in))
+        own = Message("must hold the appliance's own use in every month, since includes_appliance is true")
+        at, message = ("base_use", own) if counted_in and error.field == "use" else (error.field, error.message)
+        reader.refuse(f"{path}.{at}", message)
         return None
+    about: dict[str, Any] = {"facts": {"steps": float(len(found[1].level))}, "remarks": remarks}
+    unit, source = f"{currency}/{COUNTED_IN[fuel]}", tariff.source
     reader.derived.append(
-        Derived(
-            field=f"household.{fuel}_price",
-            value=found.price,
-            unit=f"{currency}/{PRICES[fuel]}",
-            way="tariff",
-            source=tariff.source,
-            facts={"steps": float(len(found.steps.level))},
-            remarks=base.remarks,
-        )
+        Derived(field=f"household.{fuel}_price", value=found[0], unit=unit, way="tariff", source=source, **about)
     )
     return found
-
-
-def _at(path: str, error: CaseError, counted_in: bool) -> CaseError:
-    """An error of the bills, at the entry that it is about."""
-    if error.field == "use" and counted_in:
-        message = "must hold the appliance's own use in every month, since includes_appliance is true"
-        return CaseError(f"{path}.base_use", message)
-    return CaseError(f"{path}.{error.field}", error.message)
 
 
 def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> Tariff | None:
@@ -164,22 +120,10 @@ def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) 
         file = reader.file(f"{path}.file", table["file"])
         tariff = read_tariff(file) if file else None
     else:
-        tariff = _inline(fuel, inline)
+        tariff = tariff_of({"commodity": fuel, **inline}, "the tariff")
     if tariff is not None and (tariff.unit != COUNTED_IN[fuel] or inline.get("commodity", fuel) != fuel):
         raise CaseError("commodity", "must be {what}", fuel)
     return tariff
-
-
-def _inline(fuel: str, entries: Mapping[str, Any]) -> Tariff:
-    """Read a tariff that stands in the case itself, as the page that it is: there is one reader of tariffs."""
-    import tomlkit
-    from tomlkit.exceptions import ConvertError
-
-    try:
-        page = tomlkit.dumps({"commodity": fuel, **entries})
-    except ConvertError as error:
-        raise CaseError("line", "is no tariff: {fault}", error) from error
-    return parse_tariff(page.encode(), "the tariff")
 
 
 def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:
@@ -192,7 +136,7 @@ def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]
         file = reader.file(f"{path}.interval_data", table["interval_data"])
         return metered_base(file, fuel, table.get("calorific_value")) if file else None
     entered = _entered_use(reader, path, "base_use", table["base_use"], fuel)
-    return None if entered is None else BaseUse(entered)
+    return None if entered is None else (entered, ())
 
 
 def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel: str) -> Use | None:
@@ -205,32 +149,10 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
     return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))
 
 
-def household_use(given: Path | Sequence[float], fuel: str) -> Use:
-    """Use of a household: from interval data, a year, or twelve months.
-
-    Raises
-    ------
-    Faults, CaseError, ReadError
-        It is none.
-    """
-    reader = CaseReader(tables())
-    if fuel not in BASE_USE:
-        raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(BASE_USE), fuel)
-    if isinstance(given, Path):
-        return metered_base(given, fuel).use
-    use = _entered_use(reader, "tariff", "use", [*given], fuel)
-    if use is None or reader.errors:
-        raise EntryErrors(reader.errors)
-    return use
-
-
 def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
-    Raises
-    ------
-    CaseError
-        Not one meter of the fuel, or months in which nothing was metered.
+    `CaseError`: not one meter of the fuel, or months in which nothing was metered.
     """
     found = read_intervals(file)
     meters = [
@@ -240,20 +162,16 @@ def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseU
     ]
     if len(meters) != 1:
         raise CaseError("interval_data", "must hold one meter of {fuel}, and holds {n}", fuel, len(meters))
-    meter = _in_the_tariffs_unit(meters[0], fuel, calorific_value)
+    meter = meters[0]
+    if meter.unit != COUNTED_IN[fuel]:
+        if not is_number(calorific_value):
+            raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
+        require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
+        meter = as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]
     months = monthly_use(meter)
     if np.isnan(months.use).any():
         missing = ", ".join(str(month + 1) for month in np.flatnonzero(np.isnan(months.use)))
         raise CaseError("interval_data", "must hold a whole year; nothing was metered in month {month}", missing)
     profile = daily_profile(meter) if (meter.duration <= 3600).all() else np.full((12, 24), np.nan)
     hours = None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0))
-    return BaseUse(Totals(months.use, hours), found.remarks)
-
-
-def _in_the_tariffs_unit(meter: Intervals, fuel: str, calorific_value: object) -> Intervals:
-    if meter.unit == COUNTED_IN[fuel]:
-        return meter
-    if not is_number(calorific_value):
-        raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
-    require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
-    return as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]
+    return Totals(months.use, hours), found.remarks

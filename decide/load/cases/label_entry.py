@@ -7,57 +7,23 @@ the upper end is known, and the worst class has none, so that its kWh must be gi
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Any, Final, Literal
 
 from ...economics.case import Bounds
+from ...energy import eu_labels as eu
 from ...energy.consumption import per_cycle_energy
-from ...energy.eu_labels import (
-    dishwasher_standard_energy,
-    equivalent_volume,
-    washer_dryer_standard_energy,
-    washer_standard_energy,
-)
 from ...errors import CaseError, Message, OutOfRange
-from ..tables.labels import (
-    FROZEN,
-    Basis,
-    FridgePart,
-    LabelScale,
-    Limit,
-    Rated,
-    class_consumption,
-    fridge_standard,
-    label_scale,
-    limit_at,
-    limits,
-    refrigerator_ceiling,
-    scales_for,
-    standard_use,
-)
-from ..tables.labels import label_figure as figure_of
+from ..tables import labels
+from ..tables.labels import FROZEN, Basis, FridgePart, LabelScale, Limit, Rated
 from ..tables.tables import ApplianceClass
-from .rating import NUMBERS, RATINGS, WATER, Given, Rating, rated_use, ratings_of, water_use
+from .rating import LABEL_NAMES, NUMBERS, RATINGS, WATER, Given, rated_use, water_use
 from .reading import CaseReader
 
 COOLING: Final = ("refrigerator", "refrigerator_compact", "freezer_upright", "freezer_chest")
-LIMITED_AS: Final = {
-    **dict.fromkeys(COOLING, "refrigerator_freezer"),
-    "dishwasher": "dishwasher",
-    "clothes_washer": "clothes_washer",
-    "clothes_dryer_electric": "clothes_dryer",
-    "clothes_dryer_gas": "clothes_dryer",
-    "clothes_dryer_heat_pump": "clothes_dryer",
-    "room_ac": "room_air_conditioner",
-    "central_ac": "central_air_conditioner",
-    "heat_pump_air": "heat_pump",
-    "furnace_gas": "gas_furnace",
-    "boiler_gas": "gas_boiler",
-    "water_heater_electric": "water_heater",
-    "water_heater_gas": "water_heater",
-    "water_heater_heat_pump": "water_heater",
-    "water_heater_tankless_gas": "water_heater",
-}
-"""What the federal limits call each class."""
+LIMITED_AS: Final = {kind: names["limits"] for kind, names in LABEL_NAMES.items() if names["limits"]}
+LABELLED_AS: Final = {kind: names["label"] for kind, names in LABEL_NAMES.items() if names["label"]}
+"""What the federal limits and the European labels call each class."""
 
 LIMITS_RATING: Final = {
     "max_energy": "kwh_per_year",
@@ -65,16 +31,6 @@ LIMITS_RATING: Final = {
     **{f"min_{name}": name for name in RATINGS},
 }
 """The rating that a limit's metric limits."""
-
-LABELLED_AS: Final = {
-    **dict.fromkeys((*COOLING, "wine_cooler"), "refrigerator_freezer"),
-    "clothes_washer": "washing_machine",
-    "washer_dryer": "washer_dryer",
-    "dishwasher": "dishwasher",
-    "clothes_dryer_electric": "tumble_dryer",
-    "clothes_dryer_heat_pump": "tumble_dryer",
-}
-"""What the European labels call each class."""
 
 CATEGORIES: Final = (
     "refrigerator", "one-star-refrigerator", "two-star-refrigerator", "refrigerator-freezer", "upright-freezer",
@@ -117,7 +73,7 @@ class Labelled:
 
 
 def label_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, cycles: float | None
 ) -> Labelled | None:
     """Read a label; None where it cannot be used, with each error noted.
 
@@ -125,18 +81,21 @@ def label_use(
     """
     where, before = f"{path}.label", len(reader.errors)
     numbers = reader.numbers(where, table, NUMBERS)
-    given = Given(reader, path, kind, region, numbers, cycles)
-    mains = [*ratings_of(kind, table), *(name for name in ("limit", "class") if name in table)]
+    given = Given(reader, path, kind, numbers, cycles)
+    borne = [name for name, rating in RATINGS.items() if rating.borne_by(kind)]
+    mains = [name for name in (*borne, "limit", "class") if name in table]
+    if len(mains) > 1:
+        reader.refuse(f"{where}.{mains[1]}", "says the same thing twice, with {other}", mains[0])
+    if not mains:
+        borne += ["limit"] * (kind.kind in LIMITED_AS) + ["class"] * (kind.kind in LABELLED_AS)
+        reader.refuse(where, "needs one of {borne}, which units of this class bear", ", ".join(borne))
     if len(mains) != 1:
-        reader.errors.append(_not_one(where, mains, kind))
         return None
-    known = {"limit": _known_of_limit, "class": _known_of_class}.get(mains[0], _known_of_rating)(mains[0], kind)
-    reader.refuse_unknown(where, table, known)
+    reader.refuse_unknown(where, table, _known(mains[0], kind))
     if len(reader.errors) > before:
         return None
-    work = {"limit": _limited, "class": _classed}.get(mains[0], _rated)
     try:
-        found = work(mains[0], table, given)
+        found = {"limit": _limited, "class": _classed}.get(mains[0], _rated)(mains[0], table, given)
         return replace(found, flows={**found.flows, **{k: Ends(v) for k, v in water_use(given).items()}})
     except OutOfRange as error:
         reader.errors.append(OutOfRange(f"{where}.{error.field}", error.low, error.high, error.unit, error.got))
@@ -145,23 +104,23 @@ def label_use(
     return None
 
 
-def _not_one(where: str, mains: Sequence[str], kind: ApplianceClass) -> CaseError:
-    if mains:
-        return CaseError(f"{where}.{mains[1]}", "says the same thing twice, with {other}", mains[0])
-    borne = [name for name, rating in RATINGS.items() if rating.borne_by(kind)]
-    borne += ["limit"] * (kind.kind in LIMITED_AS) + ["class"] * (kind.kind in LABELLED_AS)
-    return CaseError(where, "needs one of {borne}, which units of this class bear", ", ".join(borne))
+def _known(main: str, kind: ApplianceClass) -> tuple[str, ...]:
+    """What can stand in a label with its main entry."""
+    water = WATER if "water" in kind.fuels else ()
+    if main == "limit" and kind.kind in COOLING:
+        return ("limit", "year", "fresh_volume", "freezer_volume", "icemakers", "door_factor")
+    if main == "limit":
+        borne = [(*rating.needs, *rating.may, *water) for rating in RATINGS.values() if rating.borne_by(kind)]
+        return ("limit", "year", "storage_volume", *dict.fromkeys(chain(*borne)))
+    if main != "class":
+        return (main, *RATINGS[main].needs, *RATINGS[main].may, *water)
+    if LABELLED_AS.get(kind.kind) == "refrigerator_freezer":
+        return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")
+    sizes = ("place_settings", "width") if kind.kind == "dishwasher" else ("load",)
+    return ("class", "year", "scale", "label_cycles", *sizes, *water)
 
 
 # A rating
-
-
-def _beside(rating: Rating, kind: ApplianceClass) -> tuple[str, ...]:
-    return (*rating.needs, *rating.may, *(WATER if "water" in kind.fuels else ()))
-
-
-def _known_of_rating(main: str, kind: ApplianceClass) -> tuple[str, ...]:
-    return (main, *_beside(RATINGS[main], kind))
 
 
 def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
@@ -173,14 +132,6 @@ def _rated(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
 # A legal limit
 
 
-def _known_of_limit(main: str, kind: ApplianceClass) -> tuple[str, ...]:
-    if kind.kind in COOLING:
-        return ("limit", "year", "fresh_volume", "freezer_volume", "icemakers", "door_factor")
-    rating = [name for name in RATINGS if RATINGS[name].borne_by(kind)]
-    beside = dict.fromkeys(name for each in rating for name in _beside(RATINGS[each], kind))
-    return ("limit", "year", "storage_volume", *beside)
-
-
 def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     if given.kind.kind not in LIMITED_AS:
         raise CaseError("limit", "the tables hold no federal limit for {kind}", given.kind.kind)
@@ -190,10 +141,9 @@ def _limited(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     if given.kind.kind in COOLING:
         return _refrigerator_limit(entered, given)
     uses = [_at_the_limit(group, given) for group in _limits_called(entered, given).values()]
-    flows = {name: max(use[name] for use in uses) for name in uses[0]}
-    return Labelled(
-        "limit", {name: Ends(value, high=value) for name, value in flows.items()}, tuple(given.bases), entered
-    )
+    worst = {name: max(use[name] for use in uses) for name in uses[0]}
+    flows = {name: Ends(value, high=value) for name, value in worst.items()}
+    return Labelled("limit", flows, tuple(given.bases), entered)
 
 
 def _refrigerator_limit(entered: str, given: Given) -> Labelled:
@@ -201,15 +151,9 @@ def _refrigerator_limit(entered: str, given: Given) -> Labelled:
         if name not in given:
             raise CaseError(name, "is needed, in ft3; 0 where it has none")
     icemakers: Literal[0, 1] = 1 if given.numbers.get("icemakers") else 0
+    sizes, door = (given["fresh_volume"], given["freezer_volume"]), given.numbers.get("door_factor", 1.0)
     try:
-        found = refrigerator_ceiling(
-            entered,
-            int(given["year"]),
-            given["fresh_volume"],
-            given["freezer_volume"],
-            icemakers,
-            given.numbers.get("door_factor", 1.0),
-        )
+        found = labels.refrigerator_ceiling(entered, int(given["year"]), *sizes, icemakers, door)
     except OutOfRange:
         raise
     except CaseError as error:
@@ -220,16 +164,12 @@ def _refrigerator_limit(entered: str, given: Given) -> Labelled:
 
 def _limits_called(entered: str, given: Given) -> dict[str, list[Limit]]:
     """Limits of that description in the year, those that began together in one group."""
-    of_kind = limits(LIMITED_AS[given.kind.kind], int(given["year"]))
+    of_kind = labels.limits(LIMITED_AS[given.kind.kind], int(given["year"]))
     usable = [limit for limit in of_kind if _rating_of(limit, given.kind)]
     descriptions = dict.fromkeys(limit.description for limit in usable)
     if entered not in descriptions:
-        raise CaseError(
-            "limit",
-            "must be one of {known}, got {got}",
-            "; ".join(descriptions) or Message("none in that year"),
-            entered,
-        )
+        known = "; ".join(descriptions) or Message("none in that year")
+        raise CaseError("limit", "must be one of {known}, got {got}", known, entered)
     groups: dict[str, list[Limit]] = {}
     for limit in usable:
         if limit.description == entered:
@@ -250,7 +190,7 @@ def _at_the_limit(group: Sequence[Limit], given: Given) -> dict[str, float]:
     for limit in group:
         if limit.slope and "storage_volume" not in given:
             raise CaseError("storage_volume", "is needed, in gal: this limit depends on it")
-        rated = limit_at(limit, given.numbers.get("storage_volume", 0.0))
+        rated = labels.limit_at(limit, given.numbers.get("storage_volume", 0.0))
         worst[LIMITS_RATING[limit.metric]] = float(rated.value) / (100 if limit.unit == "%" else 1)
         given.bases.extend(rated.bases)
     main = next(name for name in worst if RATINGS[name].borne_by(given.kind))
@@ -262,18 +202,11 @@ def _at_the_limit(group: Sequence[Limit], given: Given) -> dict[str, float]:
 # A European class
 
 
-def _known_of_class(main: str, kind: ApplianceClass) -> tuple[str, ...]:
-    sizes = {"dishwasher": ("place_settings", "width")}.get(kind.kind, ("load",))
-    if LABELLED_AS.get(kind.kind) == "refrigerator_freezer":
-        return ("class", "year", "scale", "litres", "doors", "category", "defrost", "placing")
-    return ("class", "year", "scale", "label_cycles", *sizes, *(WATER if "water" in kind.fuels else ()))
-
-
 def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     scale = _scale(table, given)
     letter = str(table["class"])
     standard, yearly = _standard(scale, table, given)
-    found = class_consumption(scale.name, letter, standard)
+    found = labels.class_consumption(scale.name, letter, standard)
     if found.high == float("inf"):
         raise CaseError("class", "{letter} is the last and has no most; give the kWh that the label prints", letter)
     low, high = yearly(float(found.low)), yearly(float(found.high))
@@ -287,13 +220,15 @@ def _scale(table: Mapping[str, Any], given: Given) -> LabelScale:
         raise CaseError("class", "the tables hold no European label for {kind}", given.kind.kind)
     appliance = LABELLED_AS[given.kind.kind]
     if "scale" in table:
-        named = label_scale(str(table["scale"]))
+        named = labels.label_scale(str(table["scale"]))
         if named.appliance != appliance:
             raise CaseError("scale", "{name} is a label of another appliance", named.name)
         return named
     if "year" not in given:
         raise CaseError("year", "is needed: the year in which it was put on sale; or give the scale")
-    borne = [scale for scale in scales_for(appliance, int(given["year"])) if table["class"] in scale.scale.letters]
+    borne = [
+        scale for scale in labels.scales_for(appliance, int(given["year"])) if table["class"] in scale.scale.letters
+    ]
     if not borne:
         raise CaseError("class", "no label of {year:g} has the class {letter}", given["year"], table["class"])
     if len(borne) > 1:
@@ -317,17 +252,17 @@ def _standard(scale: LabelScale, table: Mapping[str, Any], given: Given) -> tupl
         settings, width = _needed(given, "place_settings"), _needed(given, "width")
         if era == "2011":
             size = "full" if settings >= 10 and width > 50 else "small"
-            return standard_use(f"standard-dishwasher-2011-{size}", settings), given.yearly
+            return labels.standard_use(f"standard-dishwasher-2011-{size}", settings), given.yearly
         cycles = given.cycles()
-        return Rated(dishwasher_standard_energy(settings, width), "kWh/cycle", ()), of_cycles
+        return Rated(eu.dishwasher_standard_energy(settings, width), "kWh/cycle", ()), of_cycles
     load = _needed(given, "load")
     if scale.name in ("washer-2011", "dryer-2013"):
-        return standard_use(f"standard-{scale.name}", load), given.yearly
+        return labels.standard_use(f"standard-{scale.name}", load), given.yearly
     cycles = given.cycles()
     if scale.name == "washer-2021":
-        return Rated(washer_standard_energy(load), "kWh/cycle", ()), of_cycles
+        return Rated(eu.washer_standard_energy(load), "kWh/cycle", ()), of_cycles
     if scale.name == "washer-dryer-2021":
-        return Rated(washer_dryer_standard_energy(load), "kWh/cycle", ()), of_cycles
+        return Rated(eu.washer_dryer_standard_energy(load), "kWh/cycle", ()), of_cycles
     return Rated(load, "kg", ()), of_cycles  # the labels of the nineties: kWh a kilogram
 
 
@@ -344,7 +279,7 @@ def _fridge_2021(table: Mapping[str, Any], given: Given) -> Rated:
         FridgePart(kind=kind, litres=volume, defrost=defrost, placing=placing)  # type: ignore[arg-type]
         for kind, volume in litres.items()
     ]
-    return fridge_standard(parts, int(given.numbers.get("doors", len(parts))))
+    return labels.fridge_standard(parts, int(given.numbers.get("doors", len(parts))))
 
 
 def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
@@ -352,11 +287,11 @@ def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
     litres = _litres(table, given, OLD_COMPARTMENTS)
     if "category" not in table:
         raise CaseError("category", "is needed: one of {known}", ", ".join(CATEGORIES))
-    factors = [figure_of(f"thermodynamic-2011-{kind}".replace("_", "-")) for kind in litres]
+    factors = [labels.label_figure(f"thermodynamic-2011-{kind}".replace("_", "-")) for kind in litres]
     free = FREE_OF_FROST if _word(table, given, "defrost") == "auto" else 1.0
     counted = [volume * (free if kind in FROZEN else 1.0) for kind, volume in litres.items()]
-    volume = equivalent_volume(counted, [factor.value for factor in factors])
-    rated = standard_use(f"standard-fridge-2011-{_word(table, given, 'category')}", volume)
+    volume = eu.equivalent_volume(counted, [factor.value for factor in factors])
+    rated = labels.standard_use(f"standard-fridge-2011-{_word(table, given, 'category')}", volume)
     return Rated(rated.value, rated.unit, (*rated.bases, *(factor.basis for factor in factors)))
 
 

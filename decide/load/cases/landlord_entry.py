@@ -1,11 +1,4 @@
-"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off.
-
-[household.landlord]
-tax_rate = 0.24            marginal, of income tax
-pays_energy = 0            share of the bills for energy and water; what is left is the tenants'
-depreciation = "us-5-year-half-year"      a schedule of the tables, or the shares themselves by tax year,
-depreciation_years = 5                    or the same share in each of so many years
-"""
+"""A landlord's entries: the tax rate, who pays the bills, and how a purchase is written off over the years."""
 
 import functools
 import math
@@ -15,18 +8,15 @@ from typing import Any, Final
 from ...economics.case import Landlord
 from ...economics.landlord import straight_line
 from ...errors import CaseError, DataError, Message
+from ..files.rows import rows
 from ..tables.labels import Basis
-from ..tables.rows import rows
-from ..tables.tables import STATUSES, Caution, Source, data_dir
+from ..tables.tables import STATUSES, data_dir
 from .reading import CaseReader, Needed, is_number, numbers_of
 
 FILE: Final = "depreciation.csv"
 COLUMNS: Final = "schedule,tax_year,share,source,locator,year,status,note"
 WAYS: Final = ("depreciation", "depreciation_years")
 """A schedule, or years of equal shares: one of the two."""
-
-CAUTION_FILE: Final = "landlord_caution.csv"
-CAUTION_COLUMNS: Final = "id,who,source,locator,year,status"
 
 
 def landlord_of(reader: CaseReader, home: Mapping[str, Any]) -> Landlord | None:
@@ -55,39 +45,19 @@ def _schedule(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float, ...]
     entered = table[named[0]]
     try:
         if named[0] == "depreciation_years":
-            return straight_line(_whole(entered))
-        if isinstance(entered, str):
-            return schedule(entered)
+            if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
+                raise CaseError(f"{path}_years", "must be a whole number of years, got {got!r}", entered)
+            return straight_line(int(entered))
     except CaseError as error:
         reader.errors.append(error)
         return ()
+    if isinstance(entered, str):
+        return schedules()[reader.choice(path, entered, schedules())][0]
     if not (isinstance(entered, list) and entered and all(is_number(each) for each in entered)):
         known = ", ".join(schedules())
         reader.refuse(path, "must be shares by tax year or one of {known}, got {got!r}", known, entered)
         return ()
     return tuple(float(share) for share in entered)
-
-
-def _whole(entered: Any) -> int:
-    """A whole number of years."""
-    if not is_number(entered) or not math.isfinite(entered) or int(entered) != entered:
-        raise CaseError(
-            "household.landlord.depreciation_years", "must be a whole number of years, got {got!r}", entered
-        )
-    return int(entered)
-
-
-def schedule(name: str) -> tuple[float, ...]:
-    """Look up a schedule by its name; CaseError names those that there are.
-
-    >>> schedule("us-5-year-half-year")
-    (0.2, 0.32, 0.192, 0.1152, 0.1152, 0.0576)
-    """
-    if name not in schedules():
-        raise CaseError(
-            "household.landlord.depreciation", "must be one of {known}, got {got!r}", ", ".join(schedules()), name
-        )
-    return schedules()[name][0]
 
 
 @functools.cache
@@ -99,36 +69,9 @@ def schedules() -> Mapping[str, tuple[tuple[float, ...], Basis]]:
         shares, basis = found.get(name, ((), None))
         if row.number("tax_year") != len(shares) + 1 or not 0 <= share <= 1:
             raise row.broken("tax years must follow each other from 1, each with a share from 0 to 1")
-        basis = basis or Basis(
-            name, row.text("source"), row.text("locator"), row.year(), row.choice("status", STATUSES), row.cells["note"]
-        )
-        found[name] = (*shares, share), basis
+        says = row.text("source"), row.text("locator"), row.year(), row.choice("status", STATUSES), row.cells["note"]
+        found[name] = (*shares, share), basis or Basis(name, *says)
     for name, (shares, _) in found.items():
         if not math.isclose(sum(shares), 1.0, abs_tol=1e-6):
             raise DataError("{file}, {name}: the shares make {shares:g}, not 1", FILE, name, sum(shares))
     return found
-
-
-@functools.cache
-def tax_caution() -> Caution:
-    """Read what a landlord is told beside every answer: that it is no tax advice."""
-    (row,) = rows(data_dir() / CAUTION_FILE, CAUTION_COLUMNS)
-    source = Source("own", row.text("source"), "", "")
-    return Caution(
-        id=row.text("id"),
-        words=row.text("id"),
-        classes=("*",),
-        faults=("*",),
-        not_faults=(),
-        regions=("*",),
-        made=(-math.inf, math.inf),
-        reader="owner",
-        when="afterwards",
-        who=row.text("who"),
-        prohibits=(),
-        weight="note",
-        source=source,
-        locator=row.text("locator"),
-        year=row.year(),
-        status=row.choice("status", STATUSES),
-    )

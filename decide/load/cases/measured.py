@@ -1,61 +1,26 @@
 """What a plug-in meter says of a unit: two readings of its counter or a log, carried to a year with an interval.
 
-    [appliance.meter]
-    first = 12.40                       # kWh, as the meter shows it
-    second = 14.83
-    hours = 48
-
-    [appliance.meter]
-    file = "kitchen.csv"                # beside the case file
-    room = 23                           # C, mean of the air there while it was measured
-    year_rooms = [19, 19, 20, 21, 22, 24, 25, 25, 23, 21, 20, 19]
-    frost_free = true
-    rated = 480                         # kWh a year: far above it is itself a finding
-
-What cools runs by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as
-often as the household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few
-days.
+From the `meter` entry of a unit; its format stands in DEVELOPERS.md under 'What a case file can hold'. What cools runs
+by itself, and its hours are carried to a year. Anything else is measured by the run, and counts as often as the
+household runs it, the unit's `cycles`. What runs with the weather cannot be carried to a year from a few days.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
-from ...economics.case import Bounds
+from ...energy import metering
 from ...energy.interval import Interval
-from ...energy.metering import (
-    SCATTER_OF_A_RUN,
-    Annual,
-    AnnualOfRuns,
-    RatedComparison,
-    against_rated,
-    annualise,
-    annualise_counted_runs,
-    annualise_readings,
-    annualise_runs,
-    hours_needed,
-    runs_needed,
-)
-from ...energy.power_log import FROST_FREE, ROUGH, SHORTEST, PowerLog, Runs, covered_hours, find_runs, plateau_power
-from ...energy.room import AS_MEASURED, Season, season_by_temperature
-from ...errors import CaseError, EntryErrors, NoSolution, OutOfRange, ReadError
-from ..meters.meter_log import UNITS, LogSettings, MeterLog, Quantity, read_meter_log
-from ..tables.tables import ApplianceClass, tables
-from .reading import CYCLES, CaseReader, Derived
+from ...energy.metering import AS_MEASURED, Annual, AnnualOfRuns, RatedComparison, Season, season_by_temperature
+from ...energy.power_log import FROST_FREE, SHORTEST, PowerLog, covered_hours, find_runs
+from ...errors import CaseError, OutOfRange, ReadError
+from ..meters.meter_log import UNITS, LogSettings, Quantity, read_meter_log
+from ..tables.tables import ApplianceClass
+from .reading import CaseReader, Derived, declared
 
-NUMBERS: Final[Mapping[str, Bounds]] = {
-    "first": Bounds("kWh", 0, 1_000_000),
-    "second": Bounds("kWh", 0, 1_000_000),
-    "hours": Bounds("hour", SHORTEST, 100_000),
-    "runs": Bounds("cycle", 1, 5_000),
-    "last_digit": Bounds("kWh", 0.0001, 10),
-    "longest_step": Bounds("second", 1, 100_000_000),
-    "room": Bounds("C", 12, 40),
-    "rated": Bounds("kWh/year", 1, 60_000),
-}
+NUMBERS: Final = declared("meter")
 ROOMS: Final = NUMBERS["room"]
 QUANTITIES: Final[Mapping[str, Quantity]] = {each.name.lower(): each for each in Quantity}
 OF_A_LOG: Final = ("file", "column", "unit", "quantity", "day_first", "longest_step", "frost_free")
@@ -63,105 +28,31 @@ OF_READINGS: Final = ("first", "second", "hours", "runs", "last_digit")
 OF_EITHER: Final = ("room", "year_rooms", "rated")
 WITH_THE_WEATHER: Final = ("air", "heating")
 """Groups of classes that no few days speak for."""
-PRECISIONS: Final = (0.5, 0.4, 0.3, 0.25, 0.2, 0.15, 0.1)
-"""Shares of the value within which the upper bound may come, to say what more measuring would bring [-]."""
-
-
-@dataclass(frozen=True)
-class Longer:
-    """What more measuring brings: so many hours or runs more, and the upper bound comes within a share of the value."""
-
-    hours: float
-    runs: float
-    precision: float
 
 
 def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: bool) -> Annual | AnnualOfRuns:
     """Yearly energy from a log: by its runs where the household's runs a year are known, else by its hours.
 
-    Raises
-    ------
-    CaseError
-        The log is too short, and says how much longer to measure; it holds no whole run, or no use at all.
+    `CaseError`: it is too short, and says how much longer to measure; it holds no whole run, or no use at all.
     """
     if cycles is not None:
         runs = find_runs(log)
         if not runs.whole.any():
             raise CaseError("log", "holds no whole run; start the meter before a run, and stop it half an hour after")
-        return annualise_runs(log, runs, cycles)
+        return metering.annualise_runs(log, runs, cycles)
     hours = covered_hours(log)
     if hours < SHORTEST:
-        raise CaseError(
-            "log",
+        told = (
             "covers {hours:.1f} hours, and in less than {least:g} it says nothing of a year; "
-            "measure at least {more:.1f} hours longer, better a whole day",
-            hours,
-            SHORTEST,
-            SHORTEST - hours,
+            "measure at least {more:.1f} hours longer, better a whole day"
         )
-    return annualise(log, season, FROST_FREE if frost_free else 0.0)
-
-
-def longer(found: Annual | AnnualOfRuns, season: Season) -> Longer | None:
-    """The next step in how sure it is, of a day at least, and what it takes; None where no measuring brings one."""
-    reached = float(np.asarray(found.energy.high) / np.asarray(found.energy.value)) - 1
-    if isinstance(found, AnnualOfRuns):
-        spread = SCATTER_OF_A_RUN if np.isnan(found.run_spread) else max(found.run_spread, 0.01)
-        for precision in PRECISIONS:
-            more = float(runs_needed(precision, spread)) - found.runs
-            if precision < reached and more >= 1:
-                return Longer(np.nan, more, precision)
-        return None
-    for precision in PRECISIONS:
-        try:
-            more = float(hours_needed(precision, season)) - found.hours
-        except NoSolution:
-            return None
-        if precision < reached and more >= 1 and found.hours + more >= ROUGH:
-            return Longer(more, np.nan, precision)
-    return None
+        raise CaseError("log", told, hours, SHORTEST, SHORTEST - hours)
+    return metering.annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 
 def season_of(room: float | None, year_rooms: tuple[float, ...]) -> Season:
     """The correction to a year's room, where the room of the log and of the year are known."""
     return AS_MEASURED if room is None or not year_rooms else season_by_temperature(room, np.array(year_rooms))
-
-
-@dataclass(frozen=True)
-class LogReport:
-    """A log by itself: how it was read, the year that it makes, what it shows, and what more measuring would bring."""
-
-    read: MeterLog
-    found: Annual | AnnualOfRuns
-    starts: Runs
-    """Times that it ran: whole runs, or a compressor's."""
-    longer: Longer | None
-    rated: float
-    against: RatedComparison | None
-
-
-def log_report(file: Path, table: Mapping[str, Any]) -> LogReport:
-    """Read a log as `[appliance.meter]` would, by itself; with `cycles` a year, by its runs.
-
-    Raises
-    ------
-    EntryErrors
-        Something that was said of the log cannot be.
-    CaseError, ReadError
-        The log cannot be read, is too short, or shows no use.
-    """
-    reader = CaseReader(tables())
-    numbers = reader.numbers("log.meter", table, {**NUMBERS, "cycles": CYCLES})
-    rooms, settings = _rooms(reader, "log.meter", table), _log_settings(reader, "log.meter", table, numbers)
-    if reader.errors:
-        raise EntryErrors(reader.errors)
-    read, season = read_meter_log(file, settings=settings), season_of(numbers.get("room"), rooms)
-    found = log_use(read.log, numbers.get("cycles"), season, table.get("frost_free") is True)
-    by_itself = isinstance(found, Annual)
-    starts = find_runs(read.log, plateau_power(read.log) / 2, 0.0, 0.0) if by_itself else find_runs(read.log)
-    rated = numbers.get("rated", np.nan)
-    against = against_rated(found.energy, rated) if "rated" in numbers else None
-    return LogReport(read, found, starts, longer(found, season), rated, against)
 
 
 @dataclass(frozen=True)
@@ -175,27 +66,19 @@ class AgainstRated:
     finding: RatedComparison
 
 
-@dataclass(frozen=True)
-class Metered:
-    """What a meter says of a unit, and how it compares with the rated figure where that was entered."""
-
-    derived: Derived
-    against: AgainstRated | None
-
-
 def meter_use(
-    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, region: str, cycles: float | None
-) -> Metered | None:
-    """Read a meter's entry; None where it cannot be used, with each error noted.
+    reader: CaseReader, path: str, table: Mapping[str, Any], kind: ApplianceClass, cycles: float | None
+) -> tuple[Derived, list[AgainstRated]] | None:
+    """What a meter says of a unit, and of its rated figure where that was entered; None where it cannot be used.
 
-    `path` is that of the unit, whose entry stands at `path.meter`; `cycles` are those entered for it.
+    Each error is noted. The entry stands at `path.meter`; `cycles` are those entered for the unit.
     """
     where, before = f"{path}.meter", len(reader.errors)
     way = "log" if "file" in table else "readings"
     reader.refuse_unknown(where, table, (*(OF_A_LOG if way == "log" else OF_READINGS), *OF_EITHER))
     numbers = reader.numbers(where, table, NUMBERS)
     rooms = _rooms(reader, where, table)
-    cycles = _runs_a_year(reader, path, kind, region, cycles)
+    cycles = _runs_a_year(reader, path, kind, cycles)
     settings, frost_free = _log_settings(reader, where, table, numbers), reader.flag(where, table, "frost_free")
     file = reader.file(f"{where}.file", table["file"]) if way == "log" else None
     if way == "readings" and not {"first", "second"} & table.keys():
@@ -212,24 +95,21 @@ def meter_use(
             energy, facts = _of_readings(numbers, cycles, season)
         else:
             found = log_use(read_meter_log(file, settings=settings).log, cycles, season, frost_free)
-            energy, facts = found.energy, log_facts(found)
+            energy, facts = found.energy, {"hours": found.hours, "missing": found.missing}
+            if isinstance(found, Annual):
+                facts["defrosts"] = found.defrosts.count
+            else:
+                facts |= {"runs": float(found.runs), "per_run": float(found.per_run.value)}
     except (CaseError, ReadError) as error:
         reader.errors.append(_at(error, where, way))
         return None
-    derived = Derived(
-        field=f"{path}.electricity",
-        value=float(energy.value),
-        low=float(energy.low),
-        high=float(energy.high),
-        unit="kWh/year",
-        way=way,
-        source=str(table.get("file", "")),
-        facts={**facts, "coverage": energy.coverage},
-    )
+    about: dict[str, Any] = {name: float(getattr(energy, name)) for name in ("value", "low", "high")}
+    about |= {"source": str(table.get("file", "")), "facts": {**facts, "coverage": energy.coverage}}
+    derived = Derived(field=f"{path}.electricity", unit="kWh/year", way=way, **about)
     if "rated" not in numbers:
-        return Metered(derived, None)
-    finding = against_rated(energy, numbers["rated"])
-    return Metered(derived, AgainstRated(derived.field, kind.group, numbers["rated"], finding))
+        return derived, []
+    finding = metering.against_rated(energy, numbers["rated"])
+    return derived, [AgainstRated(derived.field, kind.group, numbers["rated"], finding)]
 
 
 def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
@@ -237,14 +117,10 @@ def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
     if isinstance(error, ReadError):
         return CaseError(f"{where}.file", "{where}: {message}", error.where, error.message)
     entry = "file" if way == "log" else "second" if error.field.startswith("second") else "hours"
-    if isinstance(error, OutOfRange):
-        return CaseError(f"{where}.{entry}", error.sentence)
-    return CaseError(f"{where}.{entry}", error.message)
+    return CaseError(f"{where}.{entry}", error.sentence if isinstance(error, OutOfRange) else error.message)
 
 
-def _runs_a_year(
-    reader: CaseReader, path: str, kind: ApplianceClass, region: str, entered: float | None
-) -> float | None:
+def _runs_a_year(reader: CaseReader, path: str, kind: ApplianceClass, entered: float | None) -> float | None:
     """Runs a year of what is used in runs; None for what cools, and an error for what runs with the weather."""
     if kind.group in WITH_THE_WEATHER:
         message = "cannot tell a year of {kind}: it runs with the weather; give its label, or a year's use"
@@ -254,10 +130,10 @@ def _runs_a_year(
         return None
     if entered is not None:
         return entered
-    if reader.reference.figure("cycles", kind.kind, region) is None:
+    if reader.reference.figure("cycles", kind.kind, reader.region) is None:
         reader.refuse(f"{path}.cycles", "is needed: how often a year it is run")
         return None
-    return reader.default(path, "cycles", "cycles", kind.kind, region)
+    return reader.default(path, "cycles", "cycles", kind.kind)
 
 
 def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[float, ...]:
@@ -273,28 +149,14 @@ def _rooms(reader: CaseReader, where: str, table: Mapping[str, Any]) -> tuple[fl
     return ()
 
 
-def log_facts(found: Annual | AnnualOfRuns) -> dict[str, float]:
-    """Numbers to tell with what a log says."""
-    if isinstance(found, Annual):
-        return {"hours": found.hours, "missing": found.missing, "defrosts": found.defrosts.count}
-    return {
-        "hours": found.hours,
-        "missing": found.missing,
-        "runs": float(found.runs),
-        "per_run": float(found.per_run.value),
-    }
-
-
 def _of_readings(
     numbers: Mapping[str, float], cycles: float | None, season: Season
 ) -> tuple[Interval, dict[str, float]]:
-    first, second = numbers["first"], numbers["second"]
     digit = {"last_digit": numbers["last_digit"]} if "last_digit" in numbers else {}
+    first, second, over = (numbers[name] for name in ("first", "second", "hours" if cycles is None else "runs"))
     if cycles is None:
-        hours = numbers["hours"]
-        return annualise_readings(first, second, hours, season=season, **digit), {"hours": hours}
-    runs = numbers["runs"]
-    return annualise_counted_runs(first, second, runs, cycles, **digit), {"runs": runs}
+        return metering.annualise_readings(first, second, over, season=season, **digit), {"hours": over}
+    return metering.annualise_counted_runs(first, second, over, cycles, **digit), {"runs": over}
 
 
 def _log_settings(
@@ -302,12 +164,11 @@ def _log_settings(
 ) -> LogSettings:
     """What the owner says of a log where the file does not."""
     unit, quantity = table.get("unit"), table.get("quantity")
+    units = ("W", "kW", "Wh", "kWh", *UNITS)
     return LogSettings(
         column=str(table["column"]) if "column" in table else None,
-        unit=None if unit is None else reader.choice(f"{where}.unit", unit, ("W", "kW", "Wh", "kWh", *UNITS)),
-        quantity=None
-        if quantity is None
-        else QUANTITIES[reader.choice(f"{where}.quantity", quantity, tuple(QUANTITIES))],
+        unit=None if unit is None else reader.choice(f"{where}.unit", unit, units),
+        quantity=None if quantity is None else QUANTITIES[reader.choice(f"{where}.quantity", quantity, QUANTITIES)],
         day_first=reader.flag(where, table, "day_first") if "day_first" in table else None,
         longest_step=numbers.get("longest_step", np.nan),
     )

@@ -1,120 +1,35 @@
-"""What a rating label or the law says that a unit uses in a year.
+"""What a rating label or the law says that a unit uses in a year, from the `label` entry of a unit.
 
-One table of entries a unit, with one rating in it and what that rating needs beside it:
-
-    [appliance.label]
-    kwh_per_year = 467                  # printed so; the unit's `cycles` turn the print to the household's own
-
-    [appliance.label]                   # a rating of the type plate
-    uef = 0.62
-    hot_water = 55                      # gal a day
-
-    [appliance.label]                   # no label left: the most that the law allowed
-    limit = "3"                         # product class, or the description of the limit
-    year = 2008
-    fresh_volume = 14                   # ft3
-    freezer_volume = 4
-
-    [appliance.label]                   # a European class letter, with the size of the unit
-    class = "D"
-    year = 2022
-    litres = { fresh_food = 200, four_star = 100 }
-
-Each number is declared once, here, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a class
-letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says so.
+One rating, and what it needs beside it; the format stands in DEVELOPERS.md under 'What a case file can hold'. Each
+number is declared once, in `entries.csv`, with its unit and bounds. A limit gives a *ceiling* of the label's figure; a
+class letter gives a range, of which the middle is taken. What a test assumes stands in the label tables, with who says
+so.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
-from ...economics.case import Bounds
+from ...energy import us_labels as us
 from ...energy.consumption import at_own_cycles, per_cycle_water, therms_to_kwh
 from ...energy.eu_labels import per_hundred_cycles_energy
-from ...energy.us_labels import (
-    LITRES_PER_GALLON,
-    dishwasher_from_energy_factor,
-    dryer_from_combined_energy_factor,
-    from_energy_efficiency_ratio,
-    furnace,
-    hot_water_heat,
-    integrated_modified_energy_factor,
-    split_gas_dryer,
-    washer_from_modified_energy_factor,
-    water_heater,
-)
+from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError
+from ..files.rows import ANY, rows
 from ..tables.labels import Basis, label_figure
-from ..tables.tables import ApplianceClass
-from .reading import CaseReader
+from ..tables.tables import ApplianceClass, data_dir
+from .reading import CaseReader, declared
 
-NUMBERS: Final[Mapping[str, Bounds]] = {
-    # printed consumption
-    "kwh_per_year": Bounds("kWh/year", 0, 60_000),
-    "therms_per_year": Bounds("therm/year", 0, 6_000),
-    "kwh_per_100_cycles": Bounds("kWh/100 cycles", 0, 5_000),
-    # ratings of the United States
-    "energy_factor": Bounds("", 0.1, 20),
-    "cef": Bounds("lb/kWh", 0.5, 20),
-    "mef": Bounds("ft3/kWh/cycle", 0.55, 10),
-    "imef": Bounds("ft3/kWh/cycle", 0.1, 10),
-    "uef": Bounds("", 0.1, 10),
-    "eer": Bounds("Btu/Wh", 3, 60),
-    "ceer": Bounds("Btu/Wh", 3, 60),
-    "seer": Bounds("Btu/Wh", 3, 60),
-    "seer2": Bounds("Btu/Wh", 3, 60),
-    "hspf": Bounds("Btu/Wh", 2, 30),
-    "hspf2": Bounds("Btu/Wh", 2, 30),
-    "afue": Bounds("share", 0.3, 1),
-    # what is asked of the unit
-    "label_cycles": Bounds("cycle/year", 1, 5_000),
-    "gallons_per_cycle": Bounds("gal/cycle", 0, 100),
-    "litres_per_cycle": Bounds("litre/cycle", 0, 400),
-    "drum_volume": Bounds("ft3", 0.5, 10),
-    "test_load": Bounds("lb/load", 1, 20),
-    "capacity": Bounds("Btu/hour", 1_000, 200_000),
-    "full_load_hours": Bounds("hour/year", 0, 8_760),
-    "heating_capacity": Bounds("Btu/hour", 1_000, 200_000),
-    "heating_hours": Bounds("hour/year", 0, 8_760),
-    "heat_load": Bounds("kWh/year", 0, 200_000),
-    "fan_watts": Bounds("W", 0, 3_000),
-    "fan_hours": Bounds("hour/year", 0, 8_760),
-    "hot_water": Bounds("gal/day", 1, 500),
-    "temperature_rise": Bounds("degF", 1, 180),
-    # a legal limit, and a European class
-    "year": Bounds("", 1990, 2100),
-    "fresh_volume": Bounds("ft3", 0, 39),
-    "freezer_volume": Bounds("ft3", 0, 39),
-    "icemakers": Bounds("", 0, 1),
-    "door_factor": Bounds("", 1, 2),
-    "storage_volume": Bounds("gal", 1, 200),
-    "load": Bounds("kg", 1, 16),
-    "place_settings": Bounds("setting", 1, 30),
-    "width": Bounds("cm", 20, 100),
-    "doors": Bounds("door", 1, 20),
-}
-
-WASHER: Final = ("clothes_washer",)
-DISHWASHER: Final = ("dishwasher",)
-DRYERS: Final = ("clothes_dryer_electric", "clothes_dryer_gas", "clothes_dryer_heat_pump")
-WATER_HEATERS: Final = (
-    "water_heater_electric", "water_heater_gas", "water_heater_heat_pump", "water_heater_tankless_gas",
-)  # fmt: skip
-IN_CYCLES: Final = ("clothes_washer", "washer_dryer", "dishwasher", *DRYERS)
-GAS_FIRED: Final = ("furnace_gas", "boiler_gas")
-EVERY: Final = ("*",)
+NUMBERS: Final = declared("label")
 
 WATER: Final = ("gallons_per_cycle", "litres_per_cycle")
 """Water of a cycle, which may stand beside any rating of a washer or dishwasher."""
 
-LABEL_CYCLES: Final[Mapping[tuple[str, str], str]] = {
-    ("US", "dishwasher"): "dishwasher-label-cycles",
-    ("EU", "dishwasher"): "dishwasher-label-cycles-2011",
-    ("EU", "clothes_washer"): "washer-label-cycles-2011",
-    ("EU", "clothes_dryer_electric"): "dryer-label-cycles-2013",
-    ("EU", "clothes_dryer_heat_pump"): "dryer-label-cycles-2013",
+LABEL_NAMES: Final = {
+    row.text("class"): row.cells
+    for row in rows(data_dir() / "label_names.csv", "class,limits,label,cycles_US,cycles_EU")
 }
-"""Cycles behind a printed yearly figure, where the label tables know one for the region."""
+"""What limits and labels call a class, and the figure of the cycles behind a printed year, by region."""
 
 Flows = dict[str, float]
 
@@ -127,7 +42,6 @@ class Given:
     path: str
     """Path of the unit, without the label."""
     kind: ApplianceClass
-    region: str
     numbers: Mapping[str, float]
     own_cycles: float | None = None
     """The household's cycles a year, where they were entered."""
@@ -153,183 +67,139 @@ class Given:
         """The household's cycles a year, or else the usual ones, noted as a default."""
         if self.own_cycles is not None:
             return self.own_cycles
-        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind, self.region)
+        return self.reader.default(self.path, "cycles", "cycles", self.kind.kind)
 
     def yearly(self, printed: float) -> float:
         """A yearly print turned to the household's own cycles, where these were entered."""
         if self.own_cycles is None:
             return printed
-        known = LABEL_CYCLES.get((self.region, self.kind.kind))
-        if known is None and "label_cycles" not in self.numbers:
+        known = LABEL_NAMES.get(self.kind.kind, {}).get(f"cycles_{self.reader.region}", "")
+        if not known and "label_cycles" not in self.numbers:
             raise CaseError("label_cycles", "is needed with cycles: how many the print assumes, as the label says")
-        return float(at_own_cycles(printed, self.or_figure("label_cycles", known or ""), self.own_cycles))
+        return float(at_own_cycles(printed, self.or_figure("label_cycles", known), self.own_cycles))
 
 
 @dataclass(frozen=True)
 class Rating:
     """A rating: the classes that bear it, what it needs beside it, what may stand beside it, and what follows."""
 
-    kinds: tuple[str, ...]
-    use: Callable[[Given], Flows]
-    needs: tuple[str, ...] = ()
-    may: tuple[str, ...] = ()
+    classes: tuple[str, ...]
+    use: Callable[[Given, float], Flows]
+    needs: tuple[str, ...]
+    may: tuple[str, ...]
 
     def borne_by(self, kind: ApplianceClass) -> bool:
         """Whether units of a class bear this rating."""
-        return self.kinds == EVERY or kind.kind in self.kinds
+        return self.classes == (ANY,) or kind.kind in self.classes
 
 
-def _printed(given: Given) -> Flows:
+def _printed(given: Given, kwh: float) -> Flows:
     if "electricity" not in given.kind.fuels:
         raise CaseError("kwh_per_year", "is electricity, and it runs on gas: give therms_per_year")
-    return {"electricity": given.yearly(given["kwh_per_year"])}
+    return {"electricity": given.yearly(kwh)}
 
 
-def _printed_gas(given: Given) -> Flows:
-    return {"gas": float(therms_to_kwh(given["therms_per_year"]))}
-
-
-def _hundred_cycles(given: Given) -> Flows:
-    return {"electricity": float(per_hundred_cycles_energy(given["kwh_per_100_cycles"], given.cycles()))}
-
-
-def _energy_factor(given: Given) -> Flows:
+def _energy_factor(given: Given, factor: float) -> Flows:
     """The older test: cycles a kWh of a dishwasher, pounds a kWh of a dryer, heat over fuel of a water heater."""
-    factor = given["energy_factor"]
     if given.kind.kind == "dishwasher":
-        return {"electricity": float(dishwasher_from_energy_factor(factor, given.cycles()))}
-    if given.kind.kind in DRYERS:
+        return {"electricity": float(us.dishwasher_from_energy_factor(factor, given.cycles()))}
+    if RATINGS["cef"].borne_by(given.kind):
         return _dried(given, factor / given.figure("dryer-ef-to-cef"))
     if "hot_water" in given:
         return _heated(given, factor)
-    return _of_its_fuel(given, float(water_heater(given.figure("water-heater-ef-heat"), factor)))
+    return _of_its_fuel(given, float(us.water_heater(given.figure("water-heater-ef-heat"), factor)))
 
 
 def _dried(given: Given, factor: float) -> Flows:
     pounds = given.or_figure("test_load", "dryer-load")
-    energy = float(dryer_from_combined_energy_factor(factor, given.cycles(), pounds))
+    energy = float(us.dryer_from_combined_energy_factor(factor, given.cycles(), pounds))
     if given.kind.kind != "clothes_dryer_gas":
         return {"electricity": energy}
-    parts = split_gas_dryer(energy, given.figure("dryer-gas-electric-share"))
+    parts = us.split_gas_dryer(energy, given.figure("dryer-gas-electric-share"))
     return {"electricity": float(parts.electricity), "gas": float(parts.gas)}
 
 
-def _combined_energy_factor(given: Given) -> Flows:
-    return _dried(given, given["cef"])
-
-
-def _modified_energy_factor(given: Given) -> Flows:
-    factor = float(
-        integrated_modified_energy_factor(
-            given["mef"], given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
-        )
-    )
-    return _washed(given, factor)
-
-
-def _integrated_modified_energy_factor(given: Given) -> Flows:
-    return _washed(given, given["imef"])
+def _washed_before_2015(given: Given, factor: float) -> Flows:
+    line = given.figure("washer-mef-offset"), given.figure("washer-mef-slope")
+    return _washed(given, float(us.integrated_modified_energy_factor(factor, *line)))
 
 
 def _washed(given: Given, factor: float) -> Flows:
-    energy = washer_from_modified_energy_factor(given["drum_volume"], factor, given.cycles())
+    energy = us.washer_from_modified_energy_factor(given["drum_volume"], factor, given.cycles())
     return {"electricity": float(energy)}
 
 
 def _heated(given: Given, factor: float) -> Flows:
     rise = given.or_figure("temperature_rise", "water-heater-rise")
-    return _of_its_fuel(given, float(water_heater(hot_water_heat(given["hot_water"], rise), factor)))
+    return _of_its_fuel(given, float(us.water_heater(us.hot_water_heat(given["hot_water"], rise), factor)))
 
 
 def _of_its_fuel(given: Given, energy: float) -> Flows:
     return {"gas" if "gas" in given.kind.fuels else "electricity": energy}
 
 
-def _uniform_energy_factor(given: Given) -> Flows:
-    return _heated(given, given["uef"])
+def _cooled(given: Given, ratio: float) -> Flows:
+    room = given.kind.kind == "room_ac"
+    hours = given.or_figure("full_load_hours", "room-air-conditioner-hours") if room else given["full_load_hours"]
+    return {"electricity": float(us.from_energy_efficiency_ratio(given["capacity"], hours, ratio))}
 
 
-def _cooled(name: str) -> Callable[[Given], Flows]:
-    def use(given: Given) -> Flows:
-        room = given.kind.kind == "room_ac"
-        hours = given.or_figure("full_load_hours", "room-air-conditioner-hours") if room else given["full_load_hours"]
-        return {"electricity": float(from_energy_efficiency_ratio(given["capacity"], hours, given[name]))}
-
-    return use
-
-
-def _heat_pump(heating: str, cooling: str) -> Callable[[Given], Flows]:
+def _heat_pump(given: Given, ratio: float, cooling: str) -> Flows:
     """Heating by one ratio, and cooling by the other where it is given with its capacity and hours."""
-
-    def use(given: Given) -> Flows:
-        heat = float(from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], given[heating]))
-        cold = 0.0
-        if cooling in given:
-            missing = [name for name in ("capacity", "full_load_hours") if name not in given]
-            if missing:
-                raise CaseError(missing[0], "is needed with {other}", cooling)
-            cold = _cooled(cooling)(given)["electricity"]
-        return {"electricity": heat + cold}
-
-    return use
+    heat = float(us.from_energy_efficiency_ratio(given["heating_capacity"], given["heating_hours"], ratio))
+    if cooling not in given:
+        return {"electricity": heat}
+    missing = [name for name in RATINGS[cooling].needs if name not in given]
+    if missing:
+        raise CaseError(missing[0], "is needed with {other}", cooling)
+    return {"electricity": heat + _cooled(given, given[cooling])["electricity"]}
 
 
-def _furnace(given: Given) -> Flows:
+def _fired(given: Given, gross_efficiency: float) -> Flows:
     """Gas; and electricity where the power and hours of its fan or pump are given."""
     if ("fan_watts" in given) != ("fan_hours" in given):
         raise CaseError("fan_hours" if "fan_watts" in given else "fan_watts", "is needed: its power and its hours")
     fan = (given["fan_watts"], given["fan_hours"]) if "fan_watts" in given else (0.0, 0.0)
-    use = furnace(given["heat_load"], given["afue"], *fan)
+    use = us.furnace(given["heat_load"], gross_efficiency, *fan)
     flows = {"gas": float(use.gas)}
     return {**flows, "electricity": float(use.electricity)} if "fan_watts" in given else flows
 
 
-RATINGS: Final[Mapping[str, Rating]] = {
-    "kwh_per_year": Rating(EVERY, _printed, may=("label_cycles",)),
-    "therms_per_year": Rating(("water_heater_gas", "water_heater_tankless_gas", "clothes_dryer_gas"), _printed_gas),
-    "kwh_per_100_cycles": Rating(IN_CYCLES, _hundred_cycles),
-    "energy_factor": Rating(
-        (*DISHWASHER, *DRYERS, *WATER_HEATERS),
-        _energy_factor,
-        may=("test_load", "hot_water", "temperature_rise"),
-    ),
-    "cef": Rating(DRYERS, _combined_energy_factor, may=("test_load",)),
-    "mef": Rating(WASHER, _modified_energy_factor, ("drum_volume",)),
-    "imef": Rating(WASHER, _integrated_modified_energy_factor, ("drum_volume",)),
-    "uef": Rating(WATER_HEATERS, _uniform_energy_factor, ("hot_water",), ("temperature_rise",)),
-    "eer": Rating(("room_ac",), _cooled("eer"), ("capacity",), ("full_load_hours",)),
-    "ceer": Rating(("room_ac",), _cooled("ceer"), ("capacity",), ("full_load_hours",)),
-    "seer": Rating(("central_ac",), _cooled("seer"), ("capacity", "full_load_hours")),
-    "seer2": Rating(("central_ac",), _cooled("seer2"), ("capacity", "full_load_hours")),
-    "hspf": Rating(
-        ("heat_pump_air",),
-        _heat_pump("hspf", "seer"),
-        ("heating_capacity", "heating_hours"),
-        ("seer", "capacity", "full_load_hours"),
-    ),
-    "hspf2": Rating(
-        ("heat_pump_air",),
-        _heat_pump("hspf2", "seer2"),
-        ("heating_capacity", "heating_hours"),
-        ("seer2", "capacity", "full_load_hours"),
-    ),
-    "afue": Rating(GAS_FIRED, _furnace, ("heat_load",), ("fan_watts", "fan_hours")),
+USES: Final[Mapping[str, Callable[[Given, float], Flows]]] = {
+    "kwh_per_year": _printed,
+    "therms_per_year": lambda given, therms: {"gas": float(therms_to_kwh(therms))},
+    "kwh_per_100_cycles": lambda given, kwh: {"electricity": float(per_hundred_cycles_energy(kwh, given.cycles()))},
+    "energy_factor": _energy_factor,
+    "cef": _dried,
+    "mef": _washed_before_2015,
+    "imef": _washed,
+    "uef": _heated,
+    **dict.fromkeys(("eer", "ceer", "seer", "seer2"), _cooled),
+    "hspf": lambda given, ratio: _heat_pump(given, ratio, "seer"),
+    "hspf2": lambda given, ratio: _heat_pump(given, ratio, "seer2"),
+    "afue": _fired,
+    # by net calorific value, turned to gross, by which gas is billed; AFUE is gross already
+    "net_efficiency": lambda given, net: _fired(given, net / given.figure("gas-gross-over-net")),
 }
-"""The ratings, by the name that their test or label gives them."""
+RATINGS: Final = {
+    row.text("rating"): Rating(
+        use=USES[row.text("rating")],
+        **{part: tuple(row.cells[part].split(";") if row.cells[part] else ()) for part in ("classes", "needs", "may")},
+    )
+    for row in rows(data_dir() / "ratings.csv", "rating,classes,needs,may")
+}
+IN_CYCLES: Final = RATINGS["kwh_per_100_cycles"].classes
 
 
 def rated_use(rating: str, given: Given) -> Flows:
     """Yearly flows that a rating says; an error names what it lacks.
 
-    Raises
-    ------
-    CaseError
-        A number that the rating needs is missing or cannot be.
+    Raises `CaseError`: a number that the rating needs is missing or cannot be.
     """
     for name in RATINGS[rating].needs:
         if name not in given:
             raise CaseError(name, "is needed with {other}, in {unit}", rating, NUMBERS[name].unit)
-    return RATINGS[rating].use(given)
+    return RATINGS[rating].use(given, given[rating])
 
 
 def water_use(given: Given) -> Flows:
@@ -338,8 +208,3 @@ def water_use(given: Given) -> Flows:
     if len(litres) > 1:
         raise CaseError(WATER[1], "gives the water twice, with {other}", WATER[0])
     return {"water": float(per_cycle_water(litres[0], given.cycles()))} if litres else {}
-
-
-def ratings_of(kind: ApplianceClass, table: Mapping[str, Any]) -> list[str]:
-    """Names of the ratings in a table that units of this class bear."""
-    return [name for name, rating in RATINGS.items() if name in table and rating.borne_by(kind)]

@@ -6,21 +6,31 @@ One `CaseReader` goes through all the parts of a case, so that all errors are re
 import dataclasses
 import difflib
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Final
 
 from ...economics.case import Bounds
 from ...errors import CaseError, Message, OutOfRange, bounds_in_words
-from ..tables.file_names import plain_name
+from ..files.file_names import plain_name
+from ..files.rows import ANY, rows
 from ..tables.labels import Basis, least_sure
-from ..tables.tables import Estimate, Tables
+from ..tables.tables import Estimate, Tables, data_dir
 from ..tables.typed import NoNumber
 from .renamed import RENAMED
 
-CYCLES: Final = Bounds("cycle/year", 0, 5_000)
-"""How often a unit runs."""
+
+def declared(part: str) -> dict[str, Bounds]:
+    """Numbers that can be entered in a part of a case, beside those that the nouns of `case.py` declare."""
+    return {
+        row.text("name"): Bounds(row.text("unit").removeprefix("-"), row.number("low"), row.number("high"))
+        for row in rows(data_dir() / "entries.csv", "part,name,unit,low,high")
+        if row.text("part") == part
+    }
+
+
+CYCLES: Final = declared("appliance")["cycles"]  # how often a unit runs
 
 MOST_NAMED: Final = 20
 """Names that are not known in one table, of which each is looked at by itself."""
@@ -44,6 +54,10 @@ class DefaultUsed:
     estimate: Estimate
     rule: str = ""
     """How the value follows from the figure, where it is not the figure itself."""
+    stands_for: str = ""
+    """The place for which no price of energy is published, where that of its region stands for it."""
+    period: str = ""
+    """Of the average price that a price of energy follows from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,6 +98,8 @@ class CaseReader:
     reference: Tables
     folder: Path | None = None
     """Where files that entries name are looked up."""
+    region: str = ""
+    """Of the household, whose figures fill what is not entered."""
     errors: list[CaseError] = dataclasses.field(default_factory=list)
     defaults: list[DefaultUsed] = dataclasses.field(default_factory=list)
     derived: list[Derived] = dataclasses.field(default_factory=list)
@@ -123,17 +139,19 @@ class CaseReader:
             self.refuse(f"{path}.{name}", "must be true or false, got {got!r}", value)
         return value is True
 
-    def default(self, path: str, name: str, quantity: str, kind: str, region: str) -> float:
+    def default(self, path: str, name: str, quantity: str, kind: str = ANY) -> float:
         """Take a figure of the tables for an input, and note that it was."""
-        figure = self.reference.figure(quantity, kind, region)
+        figure = self.reference.figure(quantity, kind, self.region)
         if figure is None:
-            self.refuse(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, region)
+            self.refuse(f"{path}.{name}", "is needed: the tables hold none for {kind} in {region}", kind, self.region)
             return math.nan
         return self.note(path, name, figure.value, figure)
 
-    def note(self, path: str, name: str, value: float, figure: Estimate, rule: str = "", unit: str = "") -> float:
+    def note(
+        self, path: str, name: str, value: float, figure: Estimate, rule: str = "", unit: str = "", **of_energy: str
+    ) -> float:
         """Note a value that comes from a figure of the tables."""
-        self.defaults.append(DefaultUsed(f"{path}.{name}", value, unit or figure.unit, figure, rule))
+        self.defaults.append(DefaultUsed(f"{path}.{name}", value, unit or figure.unit, figure, rule, **of_energy))
         return value
 
     def table(self, entries: Mapping[str, Any], path: str, name: str) -> Mapping[str, Any]:
@@ -148,12 +166,7 @@ class CaseReader:
         """Note an error for each name that means nothing here; of very many, that there are so many."""
         unknown = [name for name in table if name not in known]
         for name in unknown[:MOST_NAMED]:
-            close = difflib.get_close_matches(name, known, n=1)
-            hint = (
-                Message("did you mean {meant}?", close[0])
-                if close
-                else Message("known here: {known}", ", ".join(known))
-            )
+            hint = meant(name, known) or Message("known here: {known}", ", ".join(known))
             if RENAMED.get(name) in known:
                 hint = Message("it is called {name} now", RENAMED[name])
             self.refuse(f"{path}.{name}".lstrip("."), "is not known; {hint}", hint)
@@ -193,12 +206,14 @@ def is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def allowed(bounds: Bounds) -> Message:
-    """Say what an entry may be.
+def meant(name: str, known: Iterable[str]) -> Message | None:
+    """Ask whether the nearest of the known names was meant; None where none is near."""
+    close = difflib.get_close_matches(name, known, n=1)
+    return Message("did you mean {meant}?", close[0]) if close else None
 
-    >>> allowed(Bounds("year", 0, 60))
-    'from 0 to 60 year'
-    """
+
+def allowed(bounds: Bounds) -> Message:
+    """Say what an entry may be."""
     return bounds_in_words(bounds.low, bounds.high, bounds.unit)
 
 

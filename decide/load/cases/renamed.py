@@ -4,22 +4,14 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
-RENAMED: Final = {
-    "outlook": "remaining_life_factor",
-    "hold": "planned_replacement_years",
-    "lost_worth": "annual_loss_of_use",
-    "fix_holds": "repair_success_probability",
-    "spoiled_food": "food_loss",
-    "spoiled_later": "food_loss_at_later_failures",
-    "life_delay": "failure_free_years",
-    "energy_drift": "efficiency_degradation_rate",
-    "energy_drift_cap": "efficiency_degradation_cap",
-    "upkeep": "maintenance_and_repair",
-    "upkeep_share": "maintenance_and_repair_share",
-    "quote_median": "later_repair_median",
-    "quote_spread": "later_repair_log_sd",
-}
+from ..files.rows import rows
+from ..tables.tables import data_dir
+
+RENAMED: Final = {row.text("old"): row.text("new") for row in rows(data_dir() / "renamed.csv", "old,new")}
 """Entries of a case, fields of a page and figures of a shop: the old name of each, and the one it has now."""
+
+GONE: Final = "next_failure"
+"""What a household used to say of later failures: there is one answer now, so it says nothing any more."""
 
 BOUGHT: Final = re.compile(r"^((?:ranges\.)?replace(?:\.\d+)?)\.unit(?=\.|$)")
 """What is bought, as a path called it before; `unit` is a unit of measure anywhere else."""
@@ -29,20 +21,20 @@ NOT_RENAMED: Final = ("household", "carbon", "title")
 
 
 def name_of_today(path: str) -> str:
-    """The path of an entry, or the name of a figure, as it is called now.
-
-    >>> name_of_today("replace.2.unit.upkeep"), name_of_today("repair.quote")
-    ('replace.2.appliance.maintenance_and_repair', 'repair.quote')
-    """
+    """The path of an entry, or the name of a figure, as it is called now."""
     return BOUGHT.sub(r"\1.appliance", ".".join(RENAMED.get(step, step) for step in path.split(".")))
 
 
 def entries_of_today(entries: Mapping[str, Any], old: dict[str, str] | None = None) -> dict[str, Any]:
-    """The entries by the names of today; `old` takes up each path that had another, with the path it has now.
+    """The entries by the names of today; `old` takes up each path that had another, with the path it has now or ''.
 
     What is there by both names is left as it came, so that the reading refuses the old one.
     """
     noted = {} if old is None else old
+    home = entries.get("household")
+    if isinstance(home, dict) and GONE in home:
+        noted[f"household.{GONE}"] = ""
+        entries = {**entries, "household": {name: value for name, value in home.items() if name != GONE}}
     return {
         head: inner if head in NOT_RENAMED else _of_today(inner, head, head, noted) for head, inner in entries.items()
     }

@@ -1,29 +1,23 @@
-"""A shop's job book as a stream of chunks of text: CSV, Excel and Parquet, recognised by their content.
+"""A shop's job book as a stream of chunks of text: CSV and Excel, recognised by their content.
 
 Nothing is understood here. Which column is which is the task of `columns`, what a cell means that of `rows`. What
 is too large, or packed to do harm, is refused before it is opened.
-
-    book = open_book(Path("jobs.csv"), "jobs.csv")
-    mapping = guess_mapping(book)
-    for chunk in book.chunks():
-        jobs, apart = jobs_of(chunk, mapping)
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from io import BytesIO
 from pathlib import Path
-from typing import Final
+from typing import IO, Final
+
+import numpy as np
 
 from ...errors import ReadError
-from .chunks import DENSEST, resized
-from .chunks import LARGEST_FILE as LARGEST_FILE
-from .chunks import LARGEST_UPLOAD as LARGEST_UPLOAD
-from .chunks import MOST_COLUMNS as MOST_COLUMNS
-from .chunks import MOST_ROWS as MOST_ROWS
-from .chunks import RejectedRow as RejectedRow
-from .chunks import TextChunk as TextChunk
-from .sheet import ExcelRows, ParquetRows
-from .text import TextRows, opener
+from ..files.plain_file import open_plain
+from .chunks import DENSEST, LARGEST_FILE, LARGEST_UPLOAD, TextChunk, part_of, resized, series, short
+from .sheet import ExcelRows
+from .text import TextRows
 
 CHUNK: Final = 50_000
 """Rows at a time."""
@@ -56,19 +50,16 @@ class JobBook:
 def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobBook:
     """Open a job book, from a file or from what was uploaded; the name is for messages only.
 
-    Raises
-    ------
-    ReadError
-        The file is too large, damaged, packed to do harm, or no book at all; says which.
+    `ReadError`: the file is too large, damaged, packed to do harm, or no book at all; says which.
     """
+    opened: Callable[[], IO[bytes]]
     try:
         if isinstance(source, bytes):
-            size, most = len(source), LARGEST_UPLOAD
+            size, most, opened = len(source), LARGEST_UPLOAD, partial(BytesIO, source)
         else:
-            size, most = source.stat().st_size, LARGEST_FILE
+            size, most, opened = source.stat().st_size, LARGEST_FILE, partial(open_plain, source)
         if size > most:
             raise ReadError(name, "is larger than {most:,} MB", most // 1000000)
-        opened = opener(source)
         with opened() as file:
             begin = file.read(8)
         if begin[:4] == b"PK\x03\x04":
@@ -79,9 +70,53 @@ def open_book(source: Path | bytes, name: str, sheet: str | None = None) -> JobB
         if begin == _OLD_EXCEL:
             raise ReadError(name, "is an old or locked Excel file; save it as .xlsx without a password")
         if begin[:4] == b"PAR1":
-            parquet = ParquetRows(opened, name)
-            return JobBook(name, parquet.names, parquet, size)
+            raise ReadError(name, "is a Parquet file; save the book as .xlsx or .csv")
         text = TextRows(opened, size, name)
         return JobBook(name, text.names, text, size)
     except (OSError, ValueError) as error:
         raise ReadError(name, getattr(error, "strerror", None) or "cannot be opened") from error
+
+
+def mended(book: JobBook, again: JobBook) -> JobBook:
+    """A book in which rows that were skipped stand as somebody mended them.
+
+    `again` holds them as `jobs` writes them: the book's own columns, then the line of each row. `ReadError`: its
+    columns are not those of the book, or a line is no number.
+    """
+    size = len(book.header)
+    if again.header[:size] != book.header or len(again.header) <= size:
+        raise ReadError(again.name, "must begin with the columns of {book}, as the skipped rows are written", book.name)
+    rows: dict[int, list[str]] = {}
+    for chunk in again.chunks():
+        for line, *cells in zip(*(chunk.columns[name] for name in (again.header[size], *book.header)), strict=True):
+            if not line.strip().isdecimal():
+                raise ReadError(again.name, "has {line!r} where the line of the row in the book stands", short(line))
+            rows[int(line)] = cells
+    return replace(book, rows=_Mended(book, rows))
+
+
+@dataclass(frozen=True)
+class _Mended:
+    """The rows of a book, those of some lines replaced, and those that could not be cut put in."""
+
+    book: JobBook
+    mended: dict[int, list[str]]
+
+    def __iter__(self) -> Iterator[TextChunk]:
+        for chunk in self.book.rows:
+            added = [row.row for row in chunk.skipped if row.row in self.mended]
+            lines = np.concatenate([chunk.lines, np.array(added, dtype=np.int64)])
+            at = {int(line): index for index, line in enumerate(lines) if int(line) in self.mended}
+            columns, numbers = {}, {name: values.copy() for name, values in chunk.numbers.items()}
+            for position, name in enumerate(self.book.header):
+                cells = [*chunk.columns[name], *[""] * len(added)]
+                for line, index in at.items():
+                    cells[index] = self.mended[line][position]
+                columns[name] = series(cells)
+                if name in numbers:
+                    numbers[name] = np.concatenate([numbers[name], np.full(len(added), np.nan)])
+                    numbers[name][list(at.values())] = np.nan
+            order = np.argsort(lines, kind="stable")
+            left = tuple(row for row in chunk.skipped if row.row not in self.mended)
+            whole = TextChunk(lines, columns, numbers, left, chunk.share_done)
+            yield part_of(whole, order, left) if added else whole

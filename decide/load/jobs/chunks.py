@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ...arrays import Floats
 from ...errors import Message, ReadError
+from ..meters.log_table import short as short
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -27,7 +28,7 @@ LARGEST_FILE: Final = 10_000_000_000
 LARGEST_UNPACKED: Final = 2_000_000_000
 """What a packed file may come to; a sheet of a million rows is one of about 1,000,000,000. [byte]"""
 DENSEST: Final = 300
-"""Bytes of cells that one byte of a file may come to. Columns of few words come to 60 in Parquet, text to 9."""
+"""Bytes of cells that one byte of a file may come to. Text comes to 9."""
 SMALL: Final = 5_000_000
 """Cells that do no harm, however densely packed. [byte]"""
 TOO_DENSE: Final = "is packed more densely than any book is; it is not unpacked"
@@ -45,8 +46,6 @@ LONGEST_HEADING: Final = 200
 """Of one column. [character]"""
 HEADING_WITHIN: Final = 50
 """Rows at the top of a book, among which its heading stands: titles and blank rows come before it."""
-SHOWN: Final = 60
-"""Of a cell that is skipped. [character]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +75,11 @@ class TextChunk:
     """Rows that could not be cut into cells; they are not among the lines."""
     share_done: float = 1.0
     """How much of the book has been read when this chunk has, for a bar of progress."""
+    folded: Mapping[str, int] = field(default_factory=dict)
+    """Rows that are no jobs of their own, by why: `line`, `duplicate`."""
 
     def __len__(self) -> int:
         return len(self.lines)
-
-
-def short(text: str) -> str:
-    """Cut a text from outside to what a message has room for."""
-    return text if len(text) <= SHOWN else f"{text[: SHOWN - 3]}..."
 
 
 def heading(records: Sequence[Sequence[str]], name: str) -> tuple[int, tuple[str, ...]]:
@@ -147,10 +143,7 @@ def series(cells: Any) -> "Text":
 def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Iterator[TextChunk]:
     """Cut and join chunks to a size, so that memory does not hang on how a file was written.
 
-    Raises
-    ------
-    ReadError
-        A cell is too long, or the cells come to more bytes than `most`.
+    `ReadError`: a cell is too long, or the cells come to more bytes than `most`.
     """
     held: list[TextChunk] = []
     count = room = came = 0
@@ -163,12 +156,12 @@ def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Ite
         if came > max(SMALL, most):
             raise ReadError(name, TOO_DENSE)
         while count >= size or room >= LARGEST_CHUNK:
-            whole = _joined(held)
-            yield _part(whole, slice(0, size), whole.skipped)
-            rest = _part(whole, slice(size, None), ())
+            whole = put_together(held)
+            yield part_of(whole, slice(0, size), whole.skipped)
+            rest = part_of(whole, slice(size, None), ())
             held, count, room = [rest], len(rest), sum(cells.nbytes for cells in rest.columns.values())
     if count or any(chunk.skipped for chunk in held):
-        yield _joined([chunk for chunk in held if len(chunk) or chunk.skipped])
+        yield put_together([chunk for chunk in held if len(chunk) or chunk.skipped])
 
 
 def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
@@ -190,13 +183,17 @@ def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
     return int(cells.nbytes)
 
 
-def _part(chunk: TextChunk, which: slice, skipped: tuple[RejectedRow, ...]) -> TextChunk:
+def part_of(
+    chunk: TextChunk, which: slice | NDArray[np.bool_] | NDArray[np.intp], skipped: tuple[RejectedRow, ...]
+) -> TextChunk:
+    """Some rows of a chunk."""
     columns = {name: cells.iloc[which].reset_index(drop=True) for name, cells in chunk.columns.items()}
     numbers = {name: values[which] for name, values in chunk.numbers.items()}
     return TextChunk(chunk.lines[which], columns, numbers, skipped, chunk.share_done)
 
 
-def _joined(chunks: Sequence[TextChunk]) -> TextChunk:
+def put_together(chunks: Sequence[TextChunk]) -> TextChunk:
+    """Chunks one after another."""
     import pandas as pd
 
     if len(chunks) == 1:

@@ -3,10 +3,8 @@
 Only what has one meaning is guessed. A column that two roles could claim, two columns for one role, a word for two
 classes, days that may be read in two orders and amounts that may be read in two sizes are all left open, and reported.
 
-    [columns]               # by role
+    [columns]               # by role; then the shop's words: [classes], [faults], [decisions], [outcomes]
     quote = "Preis brutto"
-    [classes]               # the shop's words
-    "Trockner groß" = "clothes_dryer_heat_pump"
 """
 
 from collections import Counter
@@ -17,17 +15,18 @@ from typing import Any, Final
 
 from ...errors import CaseError, Message, ReadError
 from ...shop.jobs import DECISIONS, OUTCOMES
+from ..files.plain_file import content_of
+from ..files.toml_text import toml_of
 from ..tables.dates import ORDERS, TIME_OF_DAY, order_of
-from ..tables.plain_file import content_of
 from ..tables.tables import tables
-from ..tables.toml_text import toml_of
-from ..tables.vocabulary import ROLES, meanings, plain, vocabulary
-from .book import JobBook, TextChunk
-from .chunks import short
+from ..tables.vocabulary import ROLES, likely, meanings, plain, vocabulary
+from .book import JobBook
+from .chunks import TextChunk, short
 from .numbers import MARKS, marks_found
+from .words import IGNORE, fault_of, kind_of, means_nothing, suggestion
 
 NEEDED: Final = ("class", "quote")
-MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "quote")
+MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "tax", "quote", "new_price")
 DATE_ROLES: Final = ("date", "known_since", "outcome_date")
 WORD_ROLES: Final = {"class": "classes", "decision": "decisions", "outcome": "outcomes", "fault": "faults"}
 """Roles whose cells are words, with the name of their table in a mapping."""
@@ -37,10 +36,10 @@ LOOKED_AT: Final = 1_000_000
 LOOKED_AT_LEAST: Final = 20_000
 MOST_WORDS: Final = 2_000
 """Different words of a column that are looked up; a column with more holds sentences, not words."""
+MOST_SUGGESTED: Final = 300
+"""Open words for which a meaning is looked for; the most frequent ones."""
 LARGEST_MAPPING: Final = 1_000_000
 """[byte]"""
-IGNORE: Final = ""
-"""What the owner writes for a word that says nothing."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +71,12 @@ class ColumnMapping:
     """What was found in the book and could not be decided. This and what follows is no part of the file."""
     unknown_words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By role, the words of the book that mean nothing yet, or two things; the most frequent first."""
+    rows_of: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    """How many of the rows looked at hang on each of them, by role and word."""
+    suggested: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    """What some of them may be meant for."""
+    callbacks: Mapping[str, bool] = field(default_factory=dict)
+    """By line and day of a later job, whether it is a callback, over the rule of `callback_jobs`; part of the file."""
     asks: tuple[str, ...] = ()
     """`date_order`, `decimal_mark`: whether cells of the book hang on them."""
 
@@ -82,6 +87,8 @@ class ColumnMapping:
         ('quote',)
         """
         roles = [role for role in NEEDED if role not in self.columns]
+        if {"parts", "labour"} <= set(self.columns):  # they add up to it
+            roles = [role for role in roles if role != "quote"]
         if "age" not in self.columns and "year" not in self.columns:
             roles.append("age")
         if "year" in self.columns and "age" not in self.columns and "date" not in self.columns:
@@ -96,16 +103,20 @@ class ColumnMapping:
 def guess_mapping(book: JobBook, place: str = "US") -> ColumnMapping:
     """Guess what a book's columns and words mean, for a place; what is not certain is left open."""
     columns, undecided = _columns_of(book.header)
-    return looked_over(book, ColumnMapping(place=place, columns=columns, undecided=undecided))
+    found = looked_over(book, ColumnMapping(place=place, columns=columns, undecided=undecided))
+    if "outcome" in columns and "decision" not in columns:  # its cells say which it is
+        other = dict(columns)
+        other["decision"] = other.pop("outcome")
+        swapped = looked_over(book, replace(found, columns=other, outcomes={}))
+        if len(swapped.decisions) > len(found.outcomes):
+            return swapped
+    return found
 
 
 def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     """Look a book over by a mapping: what it leaves open is guessed where that is certain, and told where it is not.
 
-    Raises
-    ------
-    ReadError
-        The mapping names a column that the book has not.
+    `ReadError`: the mapping names a column that the book has not.
     """
     region = tables().region_of(mapping.place)
     for role, name in mapping.columns.items():
@@ -114,7 +125,9 @@ def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     evidence = _Evidence(mapping)
     for chunk in book.chunks():
         evidence.add(chunk)
-        if evidence.rows >= LOOKED_AT or (evidence.settled and evidence.rows >= LOOKED_AT_LEAST):
+        told = {"date_order": evidence.orders, "decimal_mark": evidence.marks}
+        settled = all(told[ask] for ask in evidence.asks)  # nothing that comes could be of help
+        if evidence.rows >= LOOKED_AT or (settled and evidence.rows >= LOOKED_AT_LEAST):
             break
     return _with_words(evidence.completed(mapping), evidence.words, region)
 
@@ -133,9 +146,12 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
         else:
             free = [name for name in header if name not in taken and not exact[name]]
             claims = {name: meanings(_bare(name), words, open_roles) for name in free}
+            slips = {name: likely(_bare(name), words, open_roles) for name, roles in claims.items() if not roles}
+            claims |= {name: frozenset((meant,)) for name, meant in slips.items() if meant}
         several = {name: roles for name, roles in claims.items() if len(roles) > 1}
+        sole = [roles for roles in claims.values() if len(roles) == 1]
         for name, roles in several.items():
-            left = tuple(role for role in ROLES if role in roles and role in open_roles and not _claimed(role, claims))
+            left = tuple(role for role in ROLES if role in roles and role in open_roles and {role} not in sole)
             if len(left) == 1:
                 columns[left[0]] = name
             else:
@@ -149,10 +165,6 @@ def _columns_of(header: tuple[str, ...]) -> tuple[dict[str, str], tuple[Undecide
                 undecided.append(Undecided(names, (role,)))
             taken |= set(names)
     return columns, tuple(undecided)
-
-
-def _claimed(role: str, claims: Mapping[str, frozenset[str]]) -> bool:
-    return any(roles == {role} for roles in claims.values())
 
 
 def _bare(heading: str) -> str:
@@ -169,14 +181,10 @@ class _Evidence:
         self.orders: set[str] = set()
         self.marks: set[str] = set()
         self.asks: set[str] = set()
-        self.words: dict[str, Counter[str]] = {role: Counter() for role in WORD_ROLES if role in self.columns}
-
-    @property
-    def settled(self) -> bool:
-        """Whether nothing that comes could be of help: the days and the amounts have told what they can."""
-        return bool(self.orders or "date_order" not in self.asks) and bool(
-            self.marks or "decimal_mark" not in self.asks
-        )
+        self.words: dict[str, Counter[tuple[str, str]]] = {
+            role: Counter() for role in WORD_ROLES if role in self.columns
+        }
+        """Words of each role, each with the appliance that its row names."""
 
     def add(self, chunk: TextChunk) -> None:
         self.rows += len(chunk)
@@ -193,8 +201,12 @@ class _Evidence:
                 self.asks |= {"decimal_mark"} if asked else set()
         for role, seen in self.words.items():
             if len(seen) <= MOST_WORDS:
-                counts = chunk.columns[self.columns[role]].str.strip().value_counts()
-                seen.update({str(word): int(count) for word, count in counts.items() if word})
+                words = chunk.columns[self.columns[role]].str.strip()
+                about = words.where(words == "", "")
+                if role == "fault" and "class" in self.columns:
+                    about = chunk.columns[self.columns["class"]].str.strip()
+                pairs = Counter(zip(words.tolist(), about.tolist(), strict=True))
+                seen.update({pair: n for pair, n in pairs.items() if pair[0]})
 
     def completed(self, guess: ColumnMapping) -> ColumnMapping:
         return replace(
@@ -205,30 +217,41 @@ class _Evidence:
         )
 
 
-def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[str]], region: str) -> ColumnMapping:
+def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[tuple[str, str]]], region: str) -> ColumnMapping:
     """Note what each word of the book means where it has one meaning, and which words are left; what is said stays."""
-    within = {
-        "class": [known.kind for known in tables().classes(region)],
-        "fault": list(tables().known_faults), "decision": DECISIONS, "outcome": OUTCOMES,
-    }  # fmt: skip
+    here = {known.kind for known in tables().classes(region)}
+    within = {"class": here, "fault": tables().known_faults, "decision": DECISIONS, "outcome": OUTCOMES}
+    own_classes = {plain(word): means for word, means in guess.classes.items()}
     found: dict[str, Any] = {}
-    unknown: dict[str, tuple[str, ...]] = {}
+    rows_of: dict[tuple[str, str], int] = {}
     for role, counts in words.items():
-        left: list[str] = []
         meant = dict(getattr(guess, WORD_ROLES[role]))
         known = {plain(word) for word in meant}
-        for word, _ in counts.most_common(MOST_WORDS):
-            if plain(word) in known:
+        for (word, about), n in counts.most_common():
+            if plain(word) in known or means_nothing(word):
                 continue
-            means = meanings(word, vocabulary()[role], within[role])
-            if len(means) == 1:
-                meant[word] = next(iter(means))
-            elif plain(word) and plain(word) not in vocabulary()["empty"]:
-                left.append(word)
+            if role == "fault":  # by what the class can have, row by row
+                kind = kind_of(about, own_classes, here)[0]
+                if kind and fault_of(word, kind) is None:
+                    rows_of[role, word] = rows_of.get((role, word), 0) + n
+                continue
+            exact = vocabulary()[role].get(plain(word), frozenset()) & frozenset(within[role])
+            means = kind_of(word, {}, here)[0] if role == "class" else next(iter(exact), "") if len(exact) == 1 else ""
+            if means:
+                meant[word] = means
+            else:
+                rows_of[role, word] = n
         found[WORD_ROLES[role]] = meant
-        if left:
-            unknown[role] = tuple(left)
-    return replace(guess, unknown_words=unknown, **found)
+    ranked = sorted(rows_of, key=lambda each: -rows_of[each])[:MOST_WORDS]
+    unknown = {role: tuple(word for of, word in ranked if of == role) for role in words}
+    likely_ones = {(role, word): suggestion(role, word, within[role]) for role, word in ranked[:MOST_SUGGESTED]}
+    return replace(
+        guess,
+        unknown_words={role: those for role, those in unknown.items() if those},
+        rows_of=rows_of,
+        suggested={each: means for each, means in likely_ones.items() if means is not None},
+        **found,
+    )
 
 
 # The mapping's file
@@ -240,7 +263,7 @@ def write_mapping(mapping: ColumnMapping) -> str:
 
     head = {"place": mapping.place, "date_order": mapping.date_order, "decimal_mark": mapping.decimal_mark}
     content: dict[str, Any] = {key: value for key, value in head.items() if value is not None}
-    for name in ("columns", *WORD_ROLES.values()):
+    for name in ("columns", *WORD_ROLES.values(), "callbacks"):
         if getattr(mapping, name):
             content[name] = dict(getattr(mapping, name))
     return tomlkit.dumps(content)
@@ -266,12 +289,21 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         "outcomes": OUTCOMES,
     }
     for key in read:
-        if key not in ("place", "date_order", "decimal_mark", "columns", *allowed):
+        if key not in ("place", "date_order", "decimal_mark", "columns", "callbacks", *allowed):
             raise ReadError(name, "{key} is not known in a mapping", short(key))
+    place = read.get("place", "US")
+    if not isinstance(place, str):
+        raise ReadError(name, "{key} must be text, got {got}", "place", short(repr(place)))
     try:
-        place = tables().place(_text(read.get("place", "US"), name, "place")).place
+        place = tables().place(place).place
     except CaseError as error:
         raise ReadError(name, "place: {message}", error.message) from error
+    callbacks, columns = read.get("callbacks", {}), _words(read.get("columns", {}), None, name, "columns")
+    for role in columns:
+        if role not in ROLES:
+            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
+    if not isinstance(callbacks, dict) or not all(isinstance(counts, bool) for counts in callbacks.values()):
+        raise ReadError(name, "{key} must be a table of true and false, got {got}", "callbacks", short(repr(callbacks)))
     words: dict[str, Any] = {
         table: _words(read.get(table, {}), (*known, IGNORE), name, table) for table, known in allowed.items()
     }
@@ -279,15 +311,10 @@ def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
         place=place,
         date_order=_choice(read.get("date_order"), ORDERS, name, "date_order"),
         decimal_mark=_choice(read.get("decimal_mark"), MARKS, name, "decimal_mark"),
-        columns=_columns(read.get("columns", {}), name),
+        columns=columns,
+        callbacks=callbacks,
         **words,
     )
-
-
-def _text(value: object, name: str, key: str) -> str:
-    if not isinstance(value, str):
-        raise ReadError(name, "{key} must be text, got {got}", key, short(repr(value)))
-    return value
 
 
 def _choice(value: object, choices: Collection[str], name: str, key: str) -> str | None:
@@ -296,14 +323,6 @@ def _choice(value: object, choices: Collection[str], name: str, key: str) -> str
             name, "{key} must be {known}, got {got}", key, " or ".join(map(repr, choices)), short(repr(value))
         )
     return None if value is None else str(value)
-
-
-def _columns(table: object, name: str) -> dict[str, str]:
-    columns = _words(table, None, name, "columns")
-    for role in columns:
-        if role not in ROLES:
-            raise ReadError(name, "columns: {role} is no role; known are {roles}", short(role), ", ".join(ROLES))
-    return columns
 
 
 def _words(table: object, allowed: Collection[str] | None, name: str, key: str) -> dict[str, str]:

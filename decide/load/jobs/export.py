@@ -15,7 +15,7 @@ from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Protocol, Self
 
 from ...errors import ReadError
-from ..tables.plain_file import NewFile, refuse_target, write_file
+from ..files.plain_file import NewFile, refuse_target, write_file
 from .chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean
 
 if TYPE_CHECKING:
@@ -40,13 +40,7 @@ def neutralised(text: str) -> str:
 
 
 def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = True) -> None:
-    """Write a few rows of one form as CSV, in plain numbers; text is made harmless.
-
-    Raises
-    ------
-    ReadError
-        The file cannot be written.
-    """
+    """Write a few rows of one form as CSV, in plain numbers, its text made harmless; `ReadError` where it cannot."""
     plain = [{name: neutralised(cell) if isinstance(cell, str) else cell for name, cell in row.items()} for row in rows]
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, list(plain[0]))  # its own line end has a return in it: a cell that has one is quoted
@@ -56,7 +50,7 @@ def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = T
 
 
 class _Sink(Protocol):
-    def write(self, table: "pa.Table") -> None: ...
+    def write_table(self, table: "pa.Table") -> None: ...
     def close(self) -> None: ...
 
 
@@ -83,7 +77,7 @@ class RowWriter:
     @classmethod
     def of(cls, path: Path, over: bool = True) -> Self:
         """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`; an old file is written over unless told."""
-        kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _Parquet}
+        kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _parquet}
         if path.suffix.lower() not in kinds:
             raise ReadError(str(path), "must end in {kinds}", ", ".join(kinds))
         return cls(path, kinds[path.suffix.lower()], over)
@@ -96,12 +90,13 @@ class RowWriter:
         import pyarrow as pa
 
         try:
-            table = pa.table({_heading(name): _column(values) for name, values in columns.items()})
+            named = {neutralised(name)[:LONGEST_HEADING] or "column": values for name, values in columns.items()}
+            table = pa.table({name: _column(values) for name, values in named.items()})
             if self.sink is None:
                 self.schema = table.schema
                 self.whole = NewFile(self.path, self.over)
                 self.sink = self.make(self.whole.__enter__(), self.schema)
-            self.sink.write(table.cast(self.schema))
+            self.sink.write_table(table.cast(self.schema))
         except OSError as error:
             self.drop()
             raise ReadError(str(self.path), error.strerror or "cannot be written") from error
@@ -140,10 +135,6 @@ class RowWriter:
             self.drop()
 
 
-def _heading(name: str) -> str:
-    return neutralised(name)[:LONGEST_HEADING] or "column"
-
-
 def _column(values: Any) -> "pa.Array":
     """A column of arrow: numbers, days, or text; nothing where there is NaN."""
     import pyarrow as pa
@@ -169,7 +160,7 @@ class _Csv:
         file.write(b"\xef\xbb\xbf")
         self.writer = csv.CSVWriter(file, schema)
 
-    def write(self, table: "pa.Table") -> None:
+    def write_table(self, table: "pa.Table") -> None:
         import pyarrow as pa
         import pyarrow.compute as pc
 
@@ -213,7 +204,7 @@ class _Excel:
         cell.data_type = "s"  # what begins like a formula, or is called like an error, came out as one
         return cell
 
-    def write(self, table: "pa.Table") -> None:
+    def write_table(self, table: "pa.Table") -> None:
         import math
 
         for row in zip(*(column.to_pylist() for column in table.columns), strict=True):
@@ -238,16 +229,8 @@ class _Excel:
             raise
 
 
-class _Parquet:
+def _parquet(file: IO[bytes], schema: "pa.Schema") -> _Sink:
     """Text as it is: nothing works it out."""
+    import pyarrow.parquet as pq
 
-    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
-        import pyarrow.parquet as pq
-
-        self.writer = pq.ParquetWriter(file, schema)
-
-    def write(self, table: "pa.Table") -> None:
-        self.writer.write_table(table)
-
-    def close(self) -> None:
-        self.writer.close()
+    return pq.ParquetWriter(file, schema)

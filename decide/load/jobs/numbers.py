@@ -5,6 +5,7 @@ one meaning whatever the habit; all others go to `typed_number` itself, each dif
 """
 
 import functools
+import re
 import unicodedata
 from typing import TYPE_CHECKING, Any, Final
 
@@ -38,6 +39,9 @@ _FORMS: Final = (
 """Further forms with one meaning: the form, the mark that groups thousands, and the decimal mark that is no point."""
 _SIGNS: Final = "$\u20ac\u00a3 \u00a0\u202f"
 """Signs of money and spaces at either end."""
+_BEFORE_TAX: Final = re.compile(r"(.*[0-9]) *([^0-9]*[^\W\d][^0-9]*)")
+_OFF: Final = re.compile(r"([^0-9()]{0,3})\(([^()]*[0-9][^()]*)\)")
+"""An amount in brackets, as books write what is paid back."""
 _CENTS: Final = {
     mark: f"^[^0-9]*[0-9]+(?:[{group} '\u00a0\u202f\u2019][0-9]{{3}})*[{mark}][0-9]{{1,2}}[^0-9.,]*$"
     for mark, group in ((POINT, ","), (COMMA, "."))
@@ -46,35 +50,26 @@ _CENTS: Final = {
 
 
 def numbers_of(
-    cells: "Text", numeric: Floats | None, unit: str, mark: str | None
-) -> tuple[Floats, NDArray[np.bool_], dict[int, str]]:
-    """Read a column of numbers.
+    cells: "Text", numeric: Floats | None, unit: str, mark: str | None, tax: float = 0.0
+) -> tuple[Floats, dict[int, str]]:
+    """Read a column of numbers: those, NaN where there is none, and by position the reason of those that cannot be
+    read.
 
-    Parameters
-    ----------
-    cells
-        The column as text.
-    numeric
-        What came as numbers already, NaN where a cell came as text; None where none did. Money is rounded to cents.
-    unit
-        Unit of the column, as `case.py` declares it. A number of years may say so, or be of months: `8 years`.
-    mark
-        Decimal mark of the book, where it is told. It decides only what would be ambiguous.
-
-    Returns
-    -------
-    tuple
-        The numbers, NaN where there is none; which cells are blank or a word for nothing; and, by position, the
-        reason of those that cannot be read.
+    `numeric` is what came as numbers already, NaN where a cell came as text; money is rounded to cents. `unit` is as
+    `case.py` declares it; a number of years may say so, or be of months: `8 years`. `mark` is the decimal mark of the
+    book, where it is told; it decides only what would be ambiguous. `tax` is the rate that is put on an amount which
+    says that tax comes on top. [-]
     """
     import pyarrow as pa
     import pyarrow.compute as pc
 
     text = pc.utf8_trim_whitespace(pa.array(cells.array))
     text = text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text
-    values = np.full(len(text), np.nan) if numeric is None else _to_the_cent(numeric, unit)
-    blank = _flags(pc.equal(text, "")) & np.isnan(values)
-    left = np.flatnonzero(np.isnan(values) & ~blank)
+    if numeric is None:
+        values = np.full(len(text), np.nan)
+    else:  # a sheet keeps 198.4125 for what it shows as 198.41
+        values = np.round(numeric, CENTS) if unit == MONEY else numeric.copy()
+    left = np.flatnonzero(np.isnan(values) & ~_flags(pc.equal(text, "")))
     left = _read_form(text, left, values, _PLAIN, "", "")
     if len(left):
         bare = pc.utf8_trim(text, characters=_SIGNS) if unit == MONEY else text
@@ -82,20 +77,14 @@ def numbers_of(
             left = _read_form(bare, left, values, form, group, decimal)
     refused: dict[int, str] = {}
     for at, word in zip(left.tolist(), text.take(pa.array(left, pa.int64())).to_pylist(), strict=True):
-        values[at], reason = _read(word, unit, mark)
+        values[at], reason = _read(word, unit, mark, tax)
         if reason:
             refused[at] = reason
-        blank[at] = not reason and np.isnan(values[at])
-    return values, blank, refused
+    return values, refused
 
 
 def _flags(mask: Any) -> NDArray[np.bool_]:
     return np.asarray(mask.to_numpy(zero_copy_only=False), dtype=np.bool_)
-
-
-def _to_the_cent(numeric: Floats, unit: str) -> Floats:
-    """A sheet keeps 198.4125 for what it shows as 198.41."""
-    return np.round(numeric, CENTS) if unit == MONEY else numeric.copy()
 
 
 def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, group: str, decimal: str) -> Any:
@@ -116,9 +105,18 @@ def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, gro
 
 
 @functools.lru_cache(maxsize=100_000)
-def _read(word: str, unit: str, mark: str | None) -> tuple[float, str]:
+def _read(word: str, unit: str, mark: str | None, tax: float) -> tuple[float, str]:
     """The number of a cell; NaN without a reason for a word that means nothing, and with one for what is no number."""
-    if _says_nothing(word):
+    if unit == MONEY:
+        if plain(word) in vocabulary()["free"]:
+            return 0.0, ""
+        if (found := _BEFORE_TAX.fullmatch(word)) and plain(found[2]) in vocabulary()["tax"]:
+            value, reason = _read(found[1], unit, mark, 0.0)
+            return round(value * (1 + tax), CENTS), reason
+        if found := _OFF.fullmatch(word):
+            value, reason = _read(found[1] + found[2], unit, mark, 0.0)
+            return -value, reason
+    if plain(word) in vocabulary()["empty"] or set(word) <= set("-?.\u2013\u2014 /"):
         return np.nan, ""
     if unit and "%" in unicodedata.normalize("NFKC", word):  # a share of something, in a column of amounts
         return np.nan, NO_NUMBER
@@ -130,11 +128,6 @@ def _read(word: str, unit: str, mark: str | None) -> tuple[float, str]:
         return np.nan, TOO_FINE
     except CaseError:
         return np.nan, NO_NUMBER
-
-
-def _says_nothing(word: str) -> bool:
-    """Whether a cell without letters is a dash or a question mark, or is a word for nothing."""
-    return plain(word) in vocabulary()["empty"] or set(word) <= set("-?.\u2013\u2014 /")
 
 
 def marks_found(cells: "Text") -> tuple[set[str], bool]:

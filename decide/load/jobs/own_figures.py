@@ -6,14 +6,12 @@ import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Final, Self
+from typing import Final
 
 from ...errors import CaseError, Message, ReadError
 from ...finance.life import FOR_EVER, SHAPES
-from ...shop.lifetimes import OwnLife
-from ...shop.records import RecordFigure
 from ..cases.renamed import name_of_today
-from ..tables.plain_file import content_of
+from ..files.plain_file import content_of
 from ..tables.tables import CURRENCIES, UNITS, Estimate, Source, Tables
 from .export import neutralised
 
@@ -46,7 +44,6 @@ class LocalFigure:
     """One figure that a shop has from its own records."""
 
     kind: str
-    """Id of a class."""
     region: str
     quantity: str
     value: float
@@ -56,9 +53,8 @@ class LocalFigure:
     n: int
     """Jobs that it rests on."""
     since: datetime.date
-    """Day of the first job of the book."""
+    """Day of the first job of the book; `until` is that of the last."""
     until: datetime.date
-    """Day of the last."""
     shop: str
     made: datetime.date
     """Day that it was worked out."""
@@ -68,37 +64,25 @@ class LocalFigure:
         if self.quantity not in BOUNDS:
             raise CaseError("quantity", "must be one of {known}, got {got!r}", ", ".join(BOUNDS), self.quantity)
         if self.unit != UNITS[self.quantity]:
-            raise CaseError(
-                "unit", "must be {unit} for {quantity}, got {got!r}", UNITS[self.quantity], self.quantity, self.unit
-            )
+            facts = (UNITS[self.quantity], self.quantity, self.unit)
+            raise CaseError("unit", "must be {unit} for {quantity}, got {got!r}", *facts)
         if self.region not in CURRENCIES:
             raise CaseError("region", "must be one of {known}, got {got!r}", ", ".join(CURRENCIES), self.region)
         low, high = BOUNDS[self.quantity]
         if not low <= self.low <= self.value <= self.high <= high:
-            raise CaseError(
-                "value",
+            wanted = (
                 "of {quantity} must have {low:g} <= low <= value <= high <= {high:g} {unit}, got "
-                "{below:g}, {value:g}, {above:g}",
-                self.quantity,
-                low,
-                high,
-                self.unit,
-                self.low,
-                self.value,
-                self.high,
+                "{below:g}, {value:g}, {above:g}"
             )
+            raise CaseError("value", wanted, self.quantity, low, high, self.unit, self.low, self.value, self.high)
         if self.n < 1:
             raise CaseError("n", "must be 1 job or more, got {got}", self.n)
         if not self.since <= self.until:
             raise CaseError("to", "must not be before {since}, got {got}", self.since, self.until)
         name = self.shop
         if not 0 < len(name.strip()) <= LONGEST_NAME or not name.isprintable() or name != neutralised(name):
-            raise CaseError(
-                "shop",
-                "must be a name of at most {most} letters that begins as no formula does, got {got!r}",
-                LONGEST_NAME,
-                name,
-            )
+            wanted = "must be a name of at most {most} letters that begins as no formula does, got {got!r}"
+            raise CaseError("shop", wanted, LONGEST_NAME, name)
 
     @property
     def citation(self) -> str:
@@ -116,37 +100,6 @@ class BookOrigin:
     until: datetime.date
     made: datetime.date
 
-    def figure(self, kind: str, region: str, quantity: str, found: RecordFigure) -> LocalFigure:
-        """A finding as a figure that can take the place of a shipped one."""
-        return LocalFigure(
-            kind=kind,
-            region=region,
-            quantity=quantity,
-            value=found.value,
-            low=found.low,
-            high=found.high,
-            unit=UNITS[quantity],
-            n=found.n,
-            since=self.since,
-            until=self.until,
-            shop=self.shop,
-            made=self.made,
-        )
-
-    def life(self, kind: str, region: str, life: OwnLife) -> list[LocalFigure]:
-        """The three figures of a life that was told, none of one that was not."""
-        if not life.identified:
-            return []
-        n = life.watched.jobs
-        found = (life.mean, life.shape, RecordFigure(n, 0.0, 0.0, 0.0))
-        return [
-            self.figure(kind, region, quantity, replace(each, n=n)) for quantity, each in zip(LIFE, found, strict=True)
-        ]
-
-    def figures(self, kind: str, region: str, found: "dict[str, RecordFigure]") -> list[LocalFigure]:
-        """Those of some findings, by quantity, that are no `too few`."""
-        return [self.figure(kind, region, name, each) for name, each in found.items() if not each.too_few]
-
 
 def written(figures: Iterable[LocalFigure]) -> str:
     """The figures as csv text, one a row."""
@@ -154,22 +107,12 @@ def written(figures: Iterable[LocalFigure]) -> str:
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow(COLUMNS)
     for figure in figures:
-        writer.writerow([_cell(getattr(figure, item.name)) for item in fields(figure)])
+        writer.writerow([getattr(figure, item.name) for item in fields(figure)])
     return file.getvalue()
 
 
-def _cell(value: object) -> str:
-    return repr(value) if isinstance(value, float) else str(value)
-
-
 def read_figures(path: Path) -> tuple[LocalFigure, ...]:
-    """Read figures from a file.
-
-    Raises
-    ------
-    ReadError
-        The file cannot be read, or a row of it is no figure; says which and why.
-    """
+    """Read figures from a file; `ReadError` where it cannot be read, or a row of it is no figure."""
     content = content_of(path, LARGEST_FILE, Message("is larger than {most} MB", LARGEST_FILE // 1_000_000))
     try:
         return parsed(content.decode("utf-8-sig"), path.name)
@@ -205,35 +148,13 @@ def _read(cells: Sequence[str], where: str) -> LocalFigure:
         raise ReadError(where, error.sentence) from error
 
 
-@dataclass(frozen=True)
-class _Sources:
-    """One source for each citation, by keys that tell them apart."""
-
-    keys: dict[str, str]
-
-    @classmethod
-    def of(cls, figures: Iterable[LocalFigure]) -> Self:
-        cited = dict.fromkeys(figure.citation for figure in figures)
-        return cls({citation: KEY if at == 1 else f"{KEY}-{at}" for at, citation in enumerate(cited, 1)})
-
-    def source(self, figure: LocalFigure) -> Source:
-        return Source(self.keys[figure.citation], figure.citation, "the shop's own", "")
-
-
 def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
     """The tables with a shop's own figures in the place of shipped ones.
 
-    Parameters
-    ----------
-    reference : the tables
-    figures : of classes and regions that the tables know; the three figures of a life only together
-
-    Raises
-    ------
-    CaseError
-        A class that is not sold in its region, a figure that comes twice, or a life that is not whole.
+    Raises `CaseError`: a class that is not sold in its region, a figure that comes twice, or a life that is not whole.
     """
-    sources = _Sources.of(figures)
+    cited = dict.fromkeys(figure.citation for figure in figures)
+    keys = {citation: KEY if at == 1 else f"{KEY}-{at}" for at, citation in enumerate(cited, 1)}
     own: dict[tuple[str, str, str], Estimate] = {}
     for figure in figures:
         key = (figure.kind, figure.region, figure.quantity)
@@ -241,37 +162,23 @@ def with_local(reference: Tables, figures: Sequence[LocalFigure]) -> Tables:
             raise CaseError("figures", "{kind} has no figures for {region}", figure.kind, figure.region)
         if key in own:
             raise CaseError("figures", "{key} is there twice", " ".join(key))
-        own[key] = _estimate(figure, sources.source(figure))
+        own[key] = Estimate(
+            value=figure.value,
+            low=figure.low,
+            high=figure.high,
+            unit=figure.unit,
+            source=Source(keys[figure.citation], figure.citation, "the shop's own", ""),
+            locator=figure.kind,
+            year=figure.made.year,
+            status=OWN_RECORDS,
+            note="",
+        )
     for kind, region in {key[:2] for key in own}:
-        _refuse_half_a_life(own, kind, region)
+        there = [quantity for quantity in LIFE if (kind, region, quantity) in own]
+        if there and len(there) < len(LIFE):
+            facts = (kind, region, ", ".join(LIFE), ", ".join(there))
+            raise CaseError("figures", "{kind} {region} must have all of {known} or none, got {got}", *facts)
+        if there and own[kind, region, LIFE[2]].high >= own[kind, region, LIFE[0]].low:  # type: ignore[operator]
+            raise CaseError("figures", "{kind} {region}: the delay must be below the mean life", kind, region)
     named = {estimate.source.key: estimate.source for estimate in own.values()}
     return replace(reference, sources={**reference.sources, **named}, figures={**reference.figures, **own})
-
-
-def _estimate(figure: LocalFigure, source: Source) -> Estimate:
-    return Estimate(
-        value=figure.value,
-        low=figure.low,
-        high=figure.high,
-        unit=figure.unit,
-        source=source,
-        locator=figure.kind,
-        year=figure.made.year,
-        status=OWN_RECORDS,
-        note="",
-    )
-
-
-def _refuse_half_a_life(own: dict[tuple[str, str, str], Estimate], kind: str, region: str) -> None:
-    there = [quantity for quantity in LIFE if (kind, region, quantity) in own]
-    if there and len(there) < len(LIFE):
-        raise CaseError(
-            "figures",
-            "{kind} {region} must have all of {known} or none, got {got}",
-            kind,
-            region,
-            ", ".join(LIFE),
-            ", ".join(there),
-        )
-    if there and own[kind, region, "failure_free_years"].high >= own[kind, region, "mean_life"].low:  # type: ignore[operator]
-        raise CaseError("figures", "{kind} {region}: the delay must be below the mean life", kind, region)

@@ -1,7 +1,6 @@
-"""Job books that are no text: sheets of Excel, and Parquet. Each cell becomes text; numbers are kept beside it."""
+"""Job books that are sheets of Excel. Each cell becomes text; numbers are kept beside it."""
 
 import datetime
-import io
 import math
 import warnings
 import zipfile
@@ -16,22 +15,8 @@ from defusedxml.ElementTree import fromstring
 
 from ...errors import Message, ReadError
 from ..tables.typed import as_typed
-from .chunks import DENSEST as DENSEST_CELLS
-from .chunks import (
-    HEADING_WITHIN,
-    LARGEST_UNPACKED,
-    MOST_CELLS,
-    MOST_COLUMNS,
-    MOST_ROWS,
-    TOO_DENSE,
-    RejectedRow,
-    TextChunk,
-    heading,
-    series,
-    short,
-)
-from .chunks import SMALL as SMALL_CELLS
-from .pages import looked_at
+from . import chunks
+from .chunks import RejectedRow, TextChunk, heading, series, short
 
 LARGEST_SHARED: Final = 100_000_000
 """Of the texts that an Excel file keeps in one place, and that have to be held as a whole. [byte]"""
@@ -61,7 +46,15 @@ def refuse_bomb(opened: Opener, name: str) -> None:
     try:
         with opened() as file, zipfile.ZipFile(file) as packed:
             parts = packed.infolist()
-            _refuse_dense(parts, name)
+            if not any(part.filename == "xl/workbook.xml" for part in parts):
+                raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
+            beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
+            if sum(part.file_size for part in parts) > chunks.LARGEST_UNPACKED or beside > LARGEST_SHARED:
+                raise ReadError(
+                    name, "would come to more than {most:,} MB when unpacked", chunks.LARGEST_UNPACKED // 1000000
+                )
+            if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
+                raise ReadError(name, chunks.TOO_DENSE)
             for part in parts:
                 if part.filename in READ_FIRST and packed.read(part).count(b"<") > MOST_MARKS:
                     raise ReadError(name, "has more than {most:,} styles or names beside its cells", MOST_MARKS)
@@ -76,16 +69,6 @@ def refuse_bomb(opened: Opener, name: str) -> None:
         raise ReadError(name, "holds more than {most:,} MB of text in its cells", LARGEST_SHARED // 1000000)
 
 
-def _refuse_dense(parts: list[zipfile.ZipInfo], name: str) -> None:
-    if not any(part.filename == "xl/workbook.xml" for part in parts):
-        raise ReadError(name, "is a packed file, but no Excel workbook (.xlsx); save the book as .xlsx or .csv")
-    beside = sum(part.file_size for part in parts if part.filename in READ_FIRST)
-    if sum(part.file_size for part in parts) > LARGEST_UNPACKED or beside > LARGEST_SHARED:
-        raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
-    if any(part.file_size > SMALL and part.file_size > DENSEST * max(1, part.compress_size) for part in parts):
-        raise ReadError(name, TOO_DENSE)
-
-
 class ExcelRows:
     """The rows of a sheet after its heading, chunk by chunk. Of a formula, the value that was last worked out."""
 
@@ -94,9 +77,30 @@ class ExcelRows:
         self.opened, self.name = opened, name
         with self._workbook() as book:
             self.sheets = tuple(str(each.title) for each in book.worksheets)
-            self.sheet = self._chosen(sheet)
-            head = [[text_of(cell) for cell in row[: MOST_COLUMNS + 1]] for row in self._rows(book, 2 * HEADING_WITHIN)]
-        self.at, self.names = heading(head[:HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
+            if not self.sheets:
+                raise ReadError(self.name, "has no sheet of cells")
+            if sheet is not None and sheet not in self.sheets:
+                raise ReadError(
+                    self.name,
+                    "has no sheet {sheet!r}; it has {known}",
+                    short(sheet),
+                    ", ".join(map(short, self.sheets[:20])),
+                )
+            for tried in self.sheets if sheet is None else (sheet,):
+                self.sheet = tried
+                head = [
+                    [text_of(cell) for cell in row[: chunks.MOST_COLUMNS + 1]]
+                    for row in self._rows(book, 2 * chunks.HEADING_WITHIN)
+                ]
+                try:
+                    self.at, self.names = heading(head[: chunks.HEADING_WITHIN], f"{name}, sheet {short(self.sheet)!r}")
+                    return
+                except ReadError as error:  # a sheet of remarks, say; the next one may be a book
+                    refused = error
+        if len(self.sheets) > 1:
+            known = ", ".join(map(short, self.sheets[:20]))
+            raise ReadError(name, "has no book on this sheet ({why}); its sheets are {known}", str(refused), known)
+        raise refused
 
     @contextmanager
     def _workbook(self) -> Iterator[Any]:
@@ -110,18 +114,6 @@ class ExcelRows:
                 raise ReadError(self.name, "is a damaged Excel file ({error})", short(str(error))) from error
             with closing(book):
                 yield book
-
-    def _chosen(self, sheet: str | None) -> str:
-        if not self.sheets:
-            raise ReadError(self.name, "has no sheet of cells")
-        if sheet is not None and sheet not in self.sheets:
-            raise ReadError(
-                self.name,
-                "has no sheet {sheet!r}; it has {known}",
-                short(sheet),
-                ", ".join(map(short, self.sheets[:20])),
-            )
-        return self.sheets[0] if sheet is None else sheet
 
     def _rows(self, book: Any, most: int = EXCEL_ROWS) -> Iterator[tuple[Any, ...]]:
         page = next(each for each in book.worksheets if each.title == self.sheet)
@@ -143,17 +135,19 @@ class ExcelRows:
         with self._workbook() as book:
             total = next(each for each in book.worksheets if each.title == self.sheet).max_row or EXCEL_ROWS
             width = len(self.names)
-            most = max(1, min(BATCH, MOST_CELLS // width))
+            most = max(1, min(BATCH, chunks.MOST_CELLS // width))
             kept: list[tuple[int, tuple[Any, ...]]] = []
             skipped: list[RejectedRow] = []
             far = room = 0
             for line, row in enumerate(self._rows(book), start=1):
                 if line <= self.at + 1:
                     continue
-                far += len(row) > MOST_COLUMNS
+                far += len(row) > chunks.MOST_COLUMNS
                 if far > MOST_FAR:
                     where = f"{self.name}, sheet {short(self.sheet)!r}, row {line}"
-                    raise ReadError(where, "is one of many with cells beyond column {most}; delete these", MOST_COLUMNS)
+                    raise ReadError(
+                        where, "is one of many with cells beyond column {most}; delete these", chunks.MOST_COLUMNS
+                    )
                 surplus = next((cell for cell in row[width:] if cell is not None and text_of(cell).strip()), None)
                 if surplus is not None:
                     skipped.append(RejectedRow(line, "", "too_many_cells", short(text_of(surplus))))
@@ -218,74 +212,3 @@ def text_of(cell: object) -> str:
         case datetime.datetime():
             return cell.date().isoformat() if cell.time() == datetime.time() else cell.isoformat(" ", "seconds")
     return str(cell)
-
-
-class ParquetRows:
-    """The rows of a Parquet file, chunk by chunk."""
-
-    def __init__(self, opened: Opener, name: str) -> None:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-
-        self.opened, self.name = opened, name
-        try:
-            with opened() as file, pq.ParquetFile(file) as book:
-                about, schema = book.metadata, book.schema_arrow
-                if about.num_rows > MOST_ROWS:
-                    raise ReadError(name, "has {num_rows:,} rows; the most is {most_rows:,}", about.num_rows, MOST_ROWS)
-                _, self.names = heading([list(schema.names)], name)
-                self.pages = looked_at(file, about, name)
-                size = file.seek(0, io.SEEK_END)
-        except (pa.ArrowException, OSError, ValueError, LookupError) as error:
-            raise ReadError(name, "is a damaged Parquet file ({error})", short(str(error))) from error
-        if self.pages.unpacked > LARGEST_UNPACKED:
-            raise ReadError(name, "would come to more than {most:,} MB when unpacked", LARGEST_UNPACKED // 1000000)
-        if self.pages.unpacked > max(SMALL_CELLS, DENSEST_CELLS * size):
-            raise ReadError(name, TOO_DENSE)
-        for column in schema:
-            if pa.types.is_nested(column.type) or pa.types.is_fixed_size_binary(column.type):
-                raise ReadError(name, "column {name!r} holds lists or tables, not cells", short(column.name))
-        self.rows = about.num_rows
-
-    def __iter__(self) -> Iterator[TextChunk]:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-
-        line = 2
-        try:
-            with self.opened() as file, pq.ParquetFile(file) as book:
-                for batch in book.iter_batches(self.pages.rows, use_threads=False):
-                    lines = np.arange(line, line + len(batch))
-                    line += len(batch)
-                    yield self._chunk(batch.columns, lines, min(1.0, (line - 2) / max(1, self.rows)))
-        except (pa.ArrowException, OSError, ValueError) as error:
-            raise ReadError(self.name, "is a damaged Parquet file ({error})", short(str(error))) from error
-
-    def _chunk(self, arrays: list[Any], lines: Any, done: float) -> TextChunk:
-        import pyarrow as pa
-
-        numbers, texts = {}, {}
-        for name, cells in zip(self.names, arrays, strict=True):
-            kind = cells.type
-            if pa.types.is_dictionary(kind):
-                cells = cells.dictionary_decode()
-                kind = cells.type
-            cells.validate(full=True)  # a damaged file may hold text that is none
-            if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
-                numbers[name] = cells.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False).astype(float)
-            if pa.types.is_string(kind) or pa.types.is_large_string(kind):
-                texts[name] = series(cells)
-            else:
-                few = cells.dictionary_encode()
-                words = pa.array([text_of(_plain(cell)) for cell in few.dictionary.to_pylist()], pa.large_string())
-                texts[name] = series(words.take(few.indices))
-        return TextChunk(lines, texts, numbers, (), done)
-
-
-def _plain(cell: Any) -> Any:
-    """A value of Parquet as one of a spreadsheet."""
-    import decimal
-
-    if isinstance(cell, decimal.Decimal):
-        return float(cell)
-    return cell.decode("utf-8", "replace") if isinstance(cell, bytes) else cell

@@ -12,11 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...errors import Message, ReadError
-from ..tables.plain_file import open_plain
+from ..meters.log_table import SEPARATORS
 from .chunks import HEADING_WITHIN, MOST_CELLS, MOST_ROWS, RejectedRow, TextChunk, heading, series, short
 
-SEPARATORS: Final = (";", "\t", "|", ",")
-"""In the order of trust: a comma may be a decimal mark, and the others hardly are."""
 HEAD: Final = 256_000
 """Beginning of a file in which separator and heading are looked for. [byte]"""
 BLOCK: Final = 1_000_000
@@ -43,7 +41,7 @@ def encoding_of(opened: Callable[[], IO[bytes]], name: str) -> tuple[str, int]:
                 while block := file.read(BLOCK):
                     text = decoder.decode(block)
                     if "\0" in text:
-                        raise ReadError(name, "is not a text file, nor an Excel or Parquet file")
+                        raise ReadError(name, "is not a text file, nor an Excel file")
                     most = max(most, text.count("\n"), text.count("\r"))
                 decoder.decode(b"", True)
             return encoding, most
@@ -111,9 +109,10 @@ class TextRows:
                     if line > MOST_ROWS:
                         raise ReadError(self.name, "has more than {most_rows:,} rows", MOST_ROWS)
             except (pa.ArrowException, UnicodeError, csv.Error) as error:
-                raise ReadError(
-                    Message("{name}, after line {line}", self.name, line - 1), _message(str(error))
-                ) from error
+                why = Message("cannot be cut into cells ({error})", short(str(error)))
+                if any(sign in str(error) for sign in ("straddling", "out of sync", "truncated")):
+                    why = Message("a quoted text has no end, or a row is longer than {most:,} bytes", BLOCK)
+                raise ReadError(Message("{name}, after line {line}", self.name, line - 1), why) from error
 
     def _batches(self, file: Any, odd: dict[int, str]) -> Iterator[Any]:
         """Batches of rows with as many cells as the heading has; the text of any other row is noted by its line."""
@@ -195,14 +194,3 @@ def _native(file: IO[bytes]) -> Any:
         return pa.BufferReader(file.getvalue())
     again = f"/dev/fd/{file.fileno()}"
     return pa.OSFile(again) if Path(again).exists() else file
-
-
-def _message(message: str) -> Message:
-    if "straddling" in message or "out of sync" in message or "truncated" in message:
-        return Message("a quoted text has no end, or a row is longer than {most:,} bytes", BLOCK)
-    return Message("cannot be cut into cells ({error})", short(message))
-
-
-def opener(source: Path | bytes) -> Callable[[], IO[bytes]]:
-    """How to open a file, or what is in one, again and again."""
-    return (lambda: io.BytesIO(source)) if isinstance(source, bytes) else (lambda: open_plain(source))

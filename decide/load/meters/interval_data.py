@@ -12,6 +12,7 @@ is the standard library's behind defusedxml: no document type, no entities, noth
 
 import calendar
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -27,11 +28,11 @@ from ...arrays import Floats
 from ...energy.consumption import KWH_PER_THERM
 from ...energy.load_profile import M3_PER_CUBIC_FOOT, MONTH_DAYS
 from ...errors import CaseError, Message, ReadError
-from ..tables.plain_file import content_of
+from ..files.plain_file import content_of
 from .tariff_file import M3_PER_GALLON
 
-LARGEST_FILE: Final = 40_000_000
-"""A year of quarter hours is about 10 MB. [byte]"""
+LARGEST_FILE: Final = 40_000_000  # a year of quarter hours is about 10 MB. [byte]
+TOO_LARGE: Final = Message("is larger than {most:,} bytes; ask the supplier for one year", LARGEST_FILE)
 
 MOST_MARKS: Final = 1_000_000
 """Elements of a file, and attributes; a year of quarter hours has 250,000 elements."""
@@ -56,8 +57,8 @@ UNITS: Final[Mapping[int, tuple[str, float]]] = {
     128: ("m3", M3_PER_GALLON),
 }
 UNIT_NAMES: Final = {"Wh": 72, "therm": 169, "Btu": 132, "J": 31, "m3": 42, "ft3": 119, "litre": 134, "gallon": 128}
-COMMODITIES: Final = {1: "electricity", 2: "electricity", 7: "gas", 9: "water"}
-SERVICES: Final = {0: "electricity", 1: "gas", 2: "water"}
+COMMODITIES: Final[Mapping[int | None, str]] = {1: "electricity", 2: "electricity", 7: "gas", 9: "water"}
+SERVICES: Final[Mapping[int | None, str]] = {0: "electricity", 1: "gas", 2: "water"}
 DRAWN: Final = {1: "delivered", 4: "net"}
 DELTA: Final = 4
 ESTIMATED: Final = (7, 8, 9)
@@ -77,11 +78,7 @@ class DaylightRule:
 
     @classmethod
     def decoded(cls, code: str) -> "DaylightRule | None":
-        """Decode eight hexadecimal digits; none where they switch daylight saving off.
-
-        >>> DaylightRule.decoded("360E2000")
-        DaylightRule(month=3, operator=3, weekday=7, day=0, hour=2, second=0)
-        """
+        """Decode eight hexadecimal digits; none where they switch daylight saving off."""
         bits = int(code, 16)
         if bits == 0xFFFFFFFF or not 1 <= bits >> 28 <= 12:
             return None
@@ -119,9 +116,9 @@ class Clock:
     def ahead(self, utc: Floats) -> Floats:
         """Seconds that the local clock is ahead of UTC at each moment. [s]"""
         utc = np.asarray(utc, dtype=np.float64)
-        if self.begins is None or self.ends is None:
-            return np.full(utc.shape, float(self.offset))
         ahead = np.full(utc.shape, float(self.offset))
+        if self.begins is None or self.ends is None:
+            return ahead
         years = (utc + self.offset).astype("datetime64[s]").astype("datetime64[Y]").astype(int) + 1970
         for year in np.unique(years):
             begins = self.begins.moment(int(year)) - self.offset
@@ -174,14 +171,13 @@ class MonthlyUse:
 
 def read_intervals(path: Path, unit: str | None = None) -> IntervalFile:
     """Read a Green Button file; `unit` is for readings whose type the file does not tell."""
-    too_large = Message("is larger than {most:,} bytes; ask the supplier for one year", LARGEST_FILE)
-    return parse_intervals(content_of(path, LARGEST_FILE, too_large), path.name, unit)
+    return parse_intervals(content_of(path, LARGEST_FILE, TOO_LARGE), path.name, unit)
 
 
 def parse_intervals(content: bytes, name: str = "interval data", unit: str | None = None) -> IntervalFile:
     """Read a Green Button file from its bytes; `ReadError` where no use can be understood."""
     if len(content) > LARGEST_FILE:
-        raise ReadError(name, "is larger than {most:,} bytes; ask the supplier for one year", LARGEST_FILE)
+        raise ReadError(name, TOO_LARGE)
     if unit is not None and unit not in UNIT_NAMES:
         raise ReadError(name, "unit must be one of {known}, got {got!r}", ", ".join(UNIT_NAMES), unit)
     if max(content.count(b"<") - content.count(b"</"), content.count(b"=")) > MOST_MARKS:
@@ -201,17 +197,7 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
     An interval over a month's end is split by time. A month metered in part, or in several years, counts at its mean
     rate: use / metered time x days of the month.
 
-    Parameters
-    ----------
-    intervals : what one meter drew [kWh or m3]
-
-    Returns
-    -------
-    months : use, shape (12) [kWh or m3], and days metered, shape (12) [day]
-
-    Raises
-    ------
-    CaseError : intervals overlap, so that their months are not known
+    Raises `CaseError`: intervals overlap, so that their months are not known. Shapes (12). [kWh or m3, day]
     """
     _in_order(intervals)
     ends = intervals.start + intervals.duration
@@ -236,17 +222,9 @@ def monthly_use(intervals: Intervals) -> MonthlyUse:
 def daily_profile(intervals: Intervals) -> Floats:
     """Mean use by month and hour of the local day, which tells time bands apart.
 
-    Parameters
-    ----------
-    intervals : what one meter drew, by the hour or finer [kWh or m3]
+    Raises `CaseError`: intervals longer than an hour, or overlapping.
 
-    Returns
-    -------
-    profile : shape (12, 24), NaN where nothing was metered [kWh/hour or m3/hour]
-
-    Raises
-    ------
-    CaseError : intervals longer than an hour, or overlapping
+    Shape (12, 24), NaN where nothing was metered; of intervals of an hour or finer. [kWh/hour or m3/hour]
     """
     _in_order(intervals)
     if (intervals.duration > HOUR).any():
@@ -261,17 +239,7 @@ def daily_profile(intervals: Intervals) -> Floats:
 
 
 def as_energy(intervals: Intervals, kwh_per_m3: float) -> Intervals:
-    """Gas by volume as energy.
-
-    Parameters
-    ----------
-    intervals : what a gas meter drew [m3]
-    kwh_per_m3 : heat of a cubic metre, `gas_energy(1, calorific_value)` [kWh/m3]
-
-    Returns
-    -------
-    intervals : the same [kWh]
-    """
+    """Gas by volume as energy, by the heat of a cubic metre, `gas_energy(1, calorific_value)`. [kWh]"""
     if intervals.unit != "m3":
         raise CaseError("intervals", "must be in m3, got {got}", intervals.unit)
     return replace(intervals, unit="kWh", value=intervals.value * kwh_per_m3)
@@ -296,33 +264,29 @@ class _Feed:
     """A feed being read: its entries by kind, and the remarks so far."""
 
     def __init__(self, name: str, root: Element, unit: str | None) -> None:
-        self.name = name
-        self.unit = unit
+        self.name, self.unit = name, unit
         self.remarks: list[Message] = []
-        self.entries: dict[str, list[_Entry]] = {}
-        for entry in (root, *(entry for feed in _all(root, "feed") for entry in _own(feed, "entry"))):
+        self.entries: defaultdict[str, list[_Entry]] = defaultdict(list)
+        feeds = [root, *root.iterfind(".//{*}feed")]
+        for entry in (root, *(entry for feed in feeds if _local(feed) == "feed" for entry in _own(feed, "entry"))):
             links = {
                 rel: frozenset(link.get("href", "") for link in _own(entry, "link") if link.get("rel") == rel)
                 for rel in ("self", "up", "related")
             }
-            for content in _own(entry, "content"):
-                for element in content:
-                    kind = _local(element)
-                    found = _Entry(element, links["self"], links["up"], links["related"])
-                    self.entries.setdefault(kind, []).append(found)
+            for element in (element for content in _own(entry, "content") for element in content):
+                self.entries[_local(element)].append(_Entry(element, *links.values()))
 
     def read(self) -> IntervalFile:
         for kind in ("MeterReading", "UsagePoint", "ReadingType", "LocalTimeParameters"):
-            if len(self.entries.get(kind, [])) > MOST_METERS:
+            if len(self.entries[kind]) > MOST_METERS:
                 raise ReadError(self.name, "has more than {most} entries of {kind}", MOST_METERS, kind)
-        blocks: dict[int, list[Element]] = {}
-        meters = self.entries.get("MeterReading", []) or [_Entry(Element("none"), *[frozenset[str]()] * 3)]
-        for block in self.entries.get("IntervalBlock", []):
-            owner = self._owner(block, meters)
-            if owner is None:
-                self.remarks.append(Message("An interval block that belongs to no meter was left out."))
+        blocks: defaultdict[int, list[Element]] = defaultdict(list)
+        meters = self.entries["MeterReading"] or [_Entry(Element("none"), *[frozenset[str]()] * 3)]
+        for block in self.entries["IntervalBlock"]:
+            if owner := self._owner(block, meters):
+                blocks[meters.index(owner)].append(block.element)
             else:
-                blocks.setdefault(meters.index(owner), []).append(block.element)
+                self._note("An interval block that belongs to no meter was left out.")
         read = [self._meter(meters[index], elements) for index, elements in blocks.items()]
         found = tuple(meter for meter in read if meter is not None)
         if not found:
@@ -332,13 +296,16 @@ class _Feed:
             raise ReadError(self.name, none)
         return IntervalFile(found, tuple(dict.fromkeys(self.remarks)))
 
+    def _note(self, remark: str, *facts: object) -> None:
+        self.remarks.append(Message(remark, *facts))
+
     def _owner(self, entry: _Entry, owners: list[_Entry]) -> _Entry | None:
         """The entry that this one hangs on; where there is but one, links that do not match are borne."""
         tied = [owner for owner in owners if owner.related & (entry.up | entry.own) or owner.own & entry.up]
         return tied[0] if tied else owners[0] if len(owners) == 1 else None
 
     def _related(self, entry: _Entry | None, kind: str) -> Element | None:
-        candidates = self.entries.get(kind, [])
+        candidates = self.entries[kind]
         tied = [other for other in candidates if entry is not None and entry.related & other.own]
         chosen = tied or (candidates if len(candidates) == 1 else [])
         return chosen[0].element if chosen else None
@@ -357,40 +324,34 @@ class _Feed:
             (behaviour not in (None, 0, DELTA), "they are a register, no intervals (behaviour {code})", behaviour),
         ):
             if refused:
-                self.remarks.append(Message("Readings were left out: {why}.", Message(why, code)))
+                self._note("Readings were left out: {why}.", Message(why, code))
                 return None
         unit, size = UNITS[uom]
         rows = self._rows(form, blocks)
         if not rows:
-            self.remarks.append(Message("A meter without readings was left out."))
+            self._note("A meter without readings was left out.")
             return None
         start, duration, value, zone = map(np.array, zip(*rows, strict=True))
-        point = self._owner(meter, points) if (points := self.entries.get("UsagePoint", [])) else None
+        power = self._code(form, "powerOfTenMultiplier") or 0
+        if not -12 <= power <= 12:
+            raise ReadError(self.name, "powerOfTenMultiplier must be from -12 to 12, got {got}", power)
+        point = self._owner(meter, self.entries["UsagePoint"])
         return Intervals(
             commodity=self._commodity(form, point, uom),
             unit=unit,
             direction=DRAWN[direction],
             start=start,
             duration=duration,
-            value=value * self._power_of_ten(form) * size,
+            value=value * 10.0**power * size,
             clock=self._clock(point, zone),
         )
 
-    def _power_of_ten(self, form: Element | None) -> float:
-        power = self._code(form, "powerOfTenMultiplier") or 0
-        if not -12 <= power <= 12:
-            raise ReadError(self.name, "powerOfTenMultiplier must be from -12 to 12, got {got}", power)
-        return 10.0**power
-
     def _commodity(self, form: Element | None, point: _Entry | None, uom: int) -> str:
-        service = None if point is None else self._code(_first(point.element, "ServiceCategory"), "kind")
-        metered = COMMODITIES.get(self._code(form, "commodity") or 0) or SERVICES.get(
-            -1 if service is None else service
-        )
+        service = self._code(_first(point.element if point else None, "ServiceCategory"), "kind")
+        metered = COMMODITIES.get(self._code(form, "commodity")) or SERVICES.get(service)
         if metered is None:
             metered = {72: "electricity", 169: "gas", 132: "gas"}.get(uom, "")
-            fuel = Message(metered or "unknown")
-            self.remarks.append(Message("The file does not say what was metered; by its unit, {fuel}.", fuel))
+            self._note("The file does not say what was metered; by its unit, {fuel}.", Message(metered or "unknown"))
         return metered
 
     def _rows(self, form: Element | None, blocks: list[Element]) -> list[tuple[float, ...]]:
@@ -404,7 +365,7 @@ class _Feed:
             start = self._number(period, "start", number)
             duration = self._number(period, "duration", number) or usual
             if value is None:
-                self.remarks.append(Message("Readings without a value were left out."))
+                self._note("Readings without a value were left out.")
                 continue
             if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
                 told = "reading {n} must begin after 1970 and last up to 400 days, got {start} and {duration}"
@@ -414,35 +375,30 @@ class _Feed:
             row = (start, duration, value, _zone(period))
             rows[row] = rows.get(row, False) or read
         if len(rows) < counted:
-            self.remarks.append(Message("Readings that are in the file twice were counted once."))
+            self._note("Readings that are in the file twice were counted once.")
         if unread := len(rows) - sum(rows.values()):
-            told = "Readings that were estimated or entered by hand: {n} of {all}."
-            self.remarks.append(Message(told, unread, len(rows)))
+            self._note("Readings that were estimated or entered by hand: {n} of {all}.", unread, len(rows))
         return sorted(rows)
 
     def _clock(self, point: _Entry | None, zones: Floats) -> Clock:
         local = self._related(point, "LocalTimeParameters")
         if local is None:
             known = np.unique(zones[np.isfinite(zones)])
-            if known.size != 1:
-                self.remarks.append(
-                    Message("The file does not say what the local time is; hours and months are those of UTC.")
-                )
-            return Clock(int(known[0])) if known.size == 1 else Clock()
-        offset, saving = (self._shift(local, key) for key in ("tzOffset", "dstOffset"))
+            if known.size == 1:
+                return Clock(int(known[0]))
+            self._note("The file does not say what the local time is; hours and months are those of UTC.")
+            return Clock()
+        shifts = {key: self._number(local, key) or 0.0 for key in ("tzOffset", "dstOffset")}
+        for key, seconds in shifts.items():
+            if abs(seconds) > DAY:
+                raise ReadError(self.name, "{key} must be a day at most, in seconds, got {got:g}", key, seconds)
+        offset, saving = map(int, shifts.values())
         begins, ends = (self._rule(local, key) for key in ("dstStartRule", "dstEndRule"))
         american = begins is not None and (begins.month, begins.operator) == (3, 3)
         if american and offset > 0:
-            self.remarks.append(
-                Message("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
-            )
+            self._note("The clock was said to be ahead of UTC under American daylight saving; read as behind.")
             offset = -offset
         return Clock(offset, saving, begins, ends)
-
-    def _shift(self, local: Element, key: str) -> int:
-        if abs(seconds := self._number(local, key) or 0.0) > DAY:
-            raise ReadError(self.name, "{key} must be a day at most, in seconds, got {got:g}", key, seconds)
-        return int(seconds)
 
     def _rule(self, local: Element, key: str) -> DaylightRule | None:
         code = (_text(local, key) or "FFFFFFFF").strip()
@@ -473,23 +429,17 @@ def _local(element: Element) -> str:
     return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
 
 
-def _all(element: Element, name: str) -> Iterator[Element]:
-    """Elements of a name at any depth, whatever namespace they were put in."""
-    return (found for found in element.iter() if _local(found) == name)
-
-
 def _own(element: Element, name: str) -> Iterator[Element]:
-    """Children of a name; things put into one another ten thousand deep would each be gone through again."""
+    """Children of a name, in any namespace; what is put in itself ten thousand deep would be gone through again."""
     return (found for found in element if _local(found) == name)
 
 
 def _first(element: Element | None, name: str) -> Element | None:
-    return None if element is None else next(_all(element, name), None)
+    return None if element is None else element.find(f".//{{*}}{name}")
 
 
 def _text(element: Element, name: str) -> str | None:
-    found = _first(element, name)
-    return None if found is None else found.text
+    return element.findtext(f".//{{*}}{name}")
 
 
 def _zone(period: Element | None) -> float:

@@ -5,7 +5,6 @@ the row and the column.
 """
 
 import csv
-import datetime
 import io
 import re
 from collections.abc import Callable
@@ -19,8 +18,8 @@ from numpy.typing import NDArray
 from ...arrays import Floats
 from ...energy.power_log import DAY, HOUR
 from ...errors import Message, ReadError
-from ..tables.dates import BEFORE_A_TIME, TIME_OF_DAY
-from ..tables.plain_file import content_of
+from ..files.plain_file import content_of
+from ..tables.dates import BEFORE_A_TIME, TIME_OF_DAY, readings
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -28,29 +27,23 @@ if TYPE_CHECKING:
     Text: TypeAlias = pd.Series[str]
     Flags: TypeAlias = pd.Series[bool]
 
-LARGEST: Final = 300_000_000
-"""Bytes; ten years of readings every five seconds come to less."""
-MOST_FIELDS: Final = 400
-"""Of a row."""
+LARGEST: Final = 300_000_000  # bytes; ten years of readings every five seconds come to less
+MOST_FIELDS: Final = 400  # of a row
 FEW_CELLS: Final = 1_000_000
 """A table of so many does no harm, even if most of them are blank."""
 SEPARATORS: Final = (";", "\t", "|", ",")
 """In the order of trust: a comma may be a decimal mark, and the others hardly are."""
-MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 CLOCK_CHANGE_MONTHS: Final = (3, 4, 9, 10, 11)
 """Common practice: clocks change in a Sunday's first hours, in these months, in both hemispheres."""
-EPOCHS: Final = (1.0, 1e-3, 1e-6, 1e-9)
-"""Seconds, or thousandths of them, and so on, since the epoch."""
-EPOCH: Final = datetime.date(1970, 1, 1)
+EPOCHS: Final = (1.0, 1e-3, 1e-6, 1e-9)  # seconds, or thousandths of them, and so on, since the epoch
 EARLIEST, LATEST = 631_152_000.0, 4_102_444_800.0
 """The years 1990 to 2099, in seconds of the epoch; a log from elsewhere is a time misread."""
 
 
 _CLOCK = r"(\d{1,2}):(\d{2})(?::(\d{2}(?:[.,]\d{1,9})?))?(?: ?([AaPp])[Mm])?(?: ?(Z|[+-]\d{2}:?\d{2}))?"
-_YEAR_FIRST = r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})"
-_YEAR_LAST = r"(\d{1,2})[-/. ](\d{1,2}|[A-Za-z]{3,9})[-/. ,]{1,2}(\d{4}|\d{2})"
+_DAY = r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/. ](?:\d{1,2}|[A-Za-z]{3,9})[-/. ,]{1,2}(?:\d{4}|\d{2})"
 _EPOCH = r"\d{9,10}(?:\.\d+)?|\d{13}|\d{16}|\d{19}"
-_STAMP = re.compile(rf"(?:{_YEAR_FIRST}|{_YEAR_LAST})(?:{BEFORE_A_TIME}{_CLOCK})?|{_EPOCH}", re.ASCII)
+_STAMP = re.compile(rf"(?:{_DAY})(?:{BEFORE_A_TIME}{_CLOCK})?|{_EPOCH}", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -115,20 +108,16 @@ def table_of(text: str, name: str) -> LogTable:
 
     head = text[:100_000].split("\n")[:200]
     separator, first, fields = _first_row(head, name)
+    place = Message("{where}, row {row}", name, first + 1)
     if fields > MOST_FIELDS:
-        raise ReadError(
-            Message("{where}, row {row}", name, first + 1), "has {n:,} fields; the most is {most}", fields, MOST_FIELDS
-        )
+        raise ReadError(place, "has {n:,} fields; the most is {most}", fields, MOST_FIELDS)
     if (text.count("\n") + 1) * fields > max(len(text), FEW_CELLS):
-        raise ReadError(
-            Message("{where}, row {row}", name, first + 1), "has {n} fields, and most other rows have fewer", fields
-        )
+        raise ReadError(place, "has {n} fields, and most other rows have fewer", fields)
     above = [line for line in head[:first] if line.strip()]
     headers = next(csv.reader([above[-1]], delimiter=separator)) if above else []
     named = len(headers)
-    headers = [" ".join(header.split()) for header in headers] + [
-        f"column {count + 1}" for count in range(len(headers), fields)
-    ]
+    headers = [" ".join(header.split()) for header in headers]
+    headers += [f"column {count + 1}" for count in range(len(headers), fields)]
     try:
         cells = pd.read_csv(
             io.StringIO(text), sep=separator, header=None, skiprows=first, dtype=str, na_filter=False,
@@ -144,7 +133,7 @@ def table_of(text: str, name: str) -> LogTable:
     spare = cells.iloc[:, -1].str.strip().eq("").all()
     if named and named != fields and not (named == fields - 1 and spare):
         message = "has {fields} fields, and the header above it {named}; is the separator a decimal comma too?"
-        raise ReadError(Message("{where}, row {row}", name, first + 1), message, fields, named)
+        raise ReadError(place, message, fields, named)
     lines = np.arange(first + 1, first + 1 + len(cells))
     filled = (cells != "").any(axis=1).to_numpy()
     return LogTable(name, separator, tuple(headers), cells[filled], lines[filled])
@@ -158,9 +147,8 @@ def _first_row(head: list[str], name: str) -> tuple[str, int, int]:
         for position, fields in enumerate(csv.reader(head, delimiter=separator)):
             if len(fields) > 1 and any(_STAMP.fullmatch(field.strip()) for field in fields):
                 return separator, position, len(fields)
-    raise ReadError(
-        Message("{where}, row 1", name), "no row has a time and a figure, set apart by a comma, semicolon or tab"
-    )
+    none = "no row has a time and a figure, set apart by a comma, semicolon or tab"
+    raise ReadError(Message("{where}, row 1", name), none)
 
 
 # Times
@@ -242,31 +230,12 @@ def _clock(text: str) -> tuple[float, float]:
     return hour * HOUR + minute * 60 + second, zone
 
 
-def _date(text: str, form: str, day_first: bool) -> float:
-    """Seconds of the epoch at the beginning of a date, NaN for none of the form."""
-    found = re.fullmatch(form, text, re.ASCII)
-    if not found:
-        return np.nan
-    parts = found.groups()
-    if form == _YEAR_LAST:
-        century = "20" if len(parts[2]) == 2 else ""
-        if parts[1].isalpha():
-            name = parts[1].lower()[:3]
-            parts = (parts[0], str(MONTHS.index(name) + 1 if name in MONTHS else 0), parts[2])
-        elif not day_first:
-            parts = (parts[1], parts[0], parts[2])
-        parts = (century + parts[2], parts[1], parts[0])
-    try:
-        return (datetime.date(*(int(part) for part in parts)) - EPOCH).days * DAY
-    except ValueError:
-        return np.nan
-
-
 def _dated(table: LogTable, dates: "Text", clock: Floats, at: int, given: bool | None) -> tuple[Floats, bool | None]:
     """Seconds of each row, and whether the day comes first where the dates leave that open and it matters."""
-    form = _YEAR_FIRST if re.match(r"\d{4}", dates.iloc[0]) else _YEAR_LAST
-    day_first = _each(dates, lambda text: _date(text, form, True)) + clock
-    month_first = _each(dates, lambda text: _date(text, form, False)) + clock
+    year_first = dates.str.match(r"\d{4}")
+    days = _each(dates, lambda text: [np.nan if day is None else day for day in readings(text)])
+    days[(year_first != year_first.iloc[0]).to_numpy()] = np.nan
+    day_first, month_first = (days * DAY + clock[:, None]).T
     if given is not None:
         return (day_first if given else month_first), given
     wrong_day, wrong_month = int(np.isnan(day_first).sum()), int(np.isnan(month_first).sum())

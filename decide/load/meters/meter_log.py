@@ -85,26 +85,9 @@ class MeterLog:
 def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSettings | None = None) -> MeterLog:
     """Read a plug-in meter's log.
 
-    Parameters
-    ----------
-    source : the file, or what is in it
-    name : what to call it in a message, where what is in it comes without a name
-    told : what the owner says where the file does not
+    Raises `ReadError`: with the row and the column, for a file that cannot be read or that could be read in two ways.
 
-    Returns
-    -------
-    The log, and how it was understood.
-
-    Raises
-    ------
-    ReadError
-        With the row and the column, for a file that cannot be read or that could be read in two ways.
-
-    Examples
-    --------
-    >>> read = read_meter_log(b"Datum;Uhrzeit;Leistung (W)\\n31.12.2025;23:59;80,5\\n01.01.2026;00:00;79,5\\n")
-    >>> read.log.watts.tolist(), read.log.seconds.tolist(), read.value_column
-    ([80.5, 79.5], [60.0, 60.0], 'Leistung (W)')
+    `source` is the file, or what is in it, which `name` then names in a message.
     """
     settings = settings or LogSettings()
     name = short(source.name if isinstance(source, Path) else name)
@@ -118,27 +101,22 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     seconds, changes = (seconds, 0) if zoned else even_clock(seconds)
     refuse_standing(table, seconds, at)
     figures = _figures(table, value)
-    unit = _unit(table, value, settings)
+    unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
+    if unit is None:
+        table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
     quantity = _quantity(table, figures, value, unit, settings)
     try:
-        log = _log(seconds, figures * KILO[unit], quantity, settings)
+        scaled = figures * KILO[unit]
+        if quantity is Quantity.POWER:
+            log = log_of_power(seconds, scaled, settings.longest_step)
+        else:
+            log = (log_of_energy if quantity is Quantity.ENERGY else log_of_counter)(seconds, scaled)
     except CaseError as error:
-        raise ReadError(
-            Message("{where}, column {column!r}", name, table.headers[value]),
-            "{where}: {message}",
-            error.field,
-            error.message,
-        ) from error
-    if mean_power(log) > MOST_WATTS:
-        table.refuse(
-            Message(
-                "a mean power of {power:.3g} kW is no appliance's; is it {unit}, and {quantity}?",
-                mean_power(log) / 1000,
-                unit,
-                quantity.value,
-            ),
-            value,
-        )
+        where = Message("{where}, column {column!r}", name, table.headers[value])
+        raise ReadError(where, "{where}: {message}", error.field, error.message) from error
+    if (power := mean_power(log)) > MOST_WATTS:
+        told = "a mean power of {power:.3g} kW is no appliance's; is it {unit}, and {quantity}?"
+        table.refuse(Message(told, power / 1000, unit, quantity.value), value)
     return MeterLog(
         log=log,
         rows=len(figures),
@@ -163,9 +141,8 @@ def _value_column(table: LogTable, times: set[int | None], settings: LogSettings
         wanted = settings.column.casefold()
         same = [position for position in others if table.headers[position].casefold() == wanted]
         if len(same) != 1:
-            raise ReadError(
-                Message("{where}, column {column!r}", table.name, settings.column), "is not one of {listed}", listed
-            )
+            where = Message("{where}, column {column!r}", table.name, settings.column)
+            raise ReadError(where, "is not one of {listed}", listed)
         return same[0]
     units = {position: _unit_of(table, position) for position in others}
     for kinds in (("w", "kw"), ("wh", "kwh")):
@@ -192,13 +169,6 @@ def _unit_of(table: LogTable, position: int) -> str | None:
     behind = re.search(r"\d\s*([A-Za-z]+)$", table.column(position).iloc[0])
     named = [UNITS[word] for word in [*words, *([behind[1].casefold()] if behind else [])] if word in UNITS]
     return named[-1] if len(set(named)) == 1 else None
-
-
-def _unit(table: LogTable, value: int, settings: LogSettings) -> str:
-    unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
-    if unit is None:
-        table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
-    return unit
 
 
 def _figures(table: LogTable, value: int) -> Floats:
@@ -270,7 +240,10 @@ def _quantity(table: LogTable, figures: Floats, value: int, unit: str, settings:
     # Energies of a step fall about as often as they rise; a counter that someone sets back rises more often.
     set_back = falls > 0 and rises > (3 if steps_named else 1.5) * falls + 2
     if settings.quantity is Quantity.COUNTER or (settings.quantity is None and ((counts and falls) or set_back)):
-        _refuse_falling(table, figures, value)
+        known = np.flatnonzero(~np.isnan(figures))
+        fallen = np.isin(np.arange(figures.size), known[1:][np.diff(figures[known]) < 0])
+        if fallen.any():
+            table.refuse("the counter falls here", value, fallen)
     if settings.quantity is not None:
         return settings.quantity
     if falls >= LEAST_FALLS or (falls and steps_named):
@@ -280,16 +253,3 @@ def _quantity(table: LogTable, figures: Floats, value: int, unit: str, settings:
     if steps_named:
         return Quantity.ENERGY
     table.refuse("a counter's readings, or the energy of each step? The figures do not tell", value)
-
-
-def _refuse_falling(table: LogTable, figures: Floats, value: int) -> None:
-    known = np.flatnonzero(~np.isnan(figures))
-    falls = np.isin(np.arange(figures.size), known[1:][np.diff(figures[known]) < 0])
-    if falls.any():
-        table.refuse("the counter falls here", value, falls)
-
-
-def _log(seconds: Floats, figures: Floats, quantity: Quantity, settings: LogSettings) -> PowerLog:
-    if quantity is Quantity.POWER:
-        return log_of_power(seconds, figures, settings.longest_step)
-    return log_of_energy(seconds, figures) if quantity is Quantity.ENERGY else log_of_counter(seconds, figures)

@@ -1,35 +1,6 @@
-"""Tariffs from files: our own page of TOML, and records of the open utility rate database (JSON).
+"""Tariffs from files: a page of TOML that says what a bill says, line by line and in the bill's order.
 
-**Our own** says what a bill says, line by line and in the bill's order:
-
-    commodity = "electricity"       # or gas, water
-    source = "my bill of March"     # who says so; a tariff without it is refused
-    currency = "EUR"
-    rounding = 0.01                 # each printed amount, halves up; leave out for none
-
-    [[line]]                        # a price, alone or in blocks or in time bands
-    name = "energy"
-    blocks = [{ price = 0.10, upto = 300 }, { price = 0.20 }]
-    per = "month"                   # what `upto` counts for: month, prorated month, day, year
-
-    [[line]]
-    name = "standing charge"
-    amount = 9.50
-    per = "month"
-
-    [[line]]
-    name = "tax"
-    share = 0.10                    # of the lines above, or: of = ["energy"]
-
-A line has one of `price`, `blocks`, `band`, `amount`, `minimum`, `share`; the simplest tariff is `price = 0.30` at
-the top and no line. A `[[line.band]]` has a price or blocks, and claims hours by `months = "6-9"` (both included),
-`days = "weekday"` or `"weekend"`, `hours = "16-21"` (from 16:00 to 21:00); "22-6" and "11-3" go over the turn,
-"7-11, 17-19" are two. The first band that claims an hour has it; one without claims takes the rest. Seasons are bands
-of months. Where bands have blocks, `filling` is "in proportion" or "in order of time".
-
-What a price is for is the line's `unit`: kWh, therm, ccf, Mcf or m3 for gas (the file's `therms_per_ccf`,
-`calorific_value` in MJ/m3 and `correction` say how much heat), m3, litre, gallon, 1000 gallons or 100 cubic feet for
-water.
+Its format stands in DEVELOPERS.md under 'What a case file can hold'.
 """
 
 import math
@@ -39,61 +10,37 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from ...energy import load_profile as profile
+from ...energy import tariff as bills
 from ...energy.consumption import KWH_PER_THERM, LITRES_PER_CUBIC_METRE
-from ...energy.load_profile import (
-    ALWAYS,
-    M3_PER_CUBIC_FOOT,
-    Per,
-    Schedule,
-    a_day,
-    a_month,
-    a_prorated_month,
-    a_year,
-    gas_energy,
-)
-from ...energy.tariff import (
-    Allocation,
-    Block,
-    Fixed,
-    FractionLine,
-    HalfUp,
-    Line,
-    Minimum,
-    Tariff,
-    Usage,
-    exact,
-    in_order_of_time,
-    in_proportion,
-)
+from ...energy.tariff import Line, Tariff
 from ...energy.us_labels import LITRES_PER_GALLON
 from ...errors import CaseError, Message, ReadError, bounds_in_words
-from ..tables.json_text import json_of
-from ..tables.plain_file import content_of
-from ..tables.toml_text import toml_of
+from ..files.plain_file import content_of
+from ..files.toml_text import toml_of
 
-LARGEST_FILE: Final = 2_000_000
-"""A tariff is a page, and an answer of the rate database holds 500 records at most. [byte]"""
+LARGEST_FILE: Final = 2_000_000  # [byte]
 
 LARGEST: Final = 1e9
 """Of a price or an amount, of either sign, in any currency. [money]"""
-LARGEST_BOUND: Final = 1e40
-"""Of a block; some suppliers write 1e38 for none. [unit]"""
-MOST: Final = 100
-"""Lines of a bill, bands of a line, blocks of a band; periods and tiers of a record."""
+LARGEST_BOUND: Final = 1e40  # of a block; some suppliers write 1e38 for none. [unit]
+MOST: Final = 100  # lines of a bill, bands of a line, blocks of a band
 
 M3_PER_GALLON: Final = LITRES_PER_GALLON / LITRES_PER_CUBIC_METRE
-PERS: Final[Mapping[str, Per]] = {
-    "month": a_month,
-    "prorated month": a_prorated_month,
-    "day": a_day,
-    "year": a_year,
-}
-FILLINGS: Final[Mapping[str, Allocation]] = {
-    "in proportion": in_proportion,
-    "in order of time": in_order_of_time,
-}
+FILLINGS: Final = {"in proportion": bills.in_proportion, "in order of time": bills.in_order_of_time}
 COUNTED_IN: Final = {"electricity": "kWh", "gas": "kWh", "water": "m3"}
-KINDS: Final = ("price", "blocks", "band", "amount", "minimum", "share")
+UNITS: Final = {
+    "electricity": {"kWh": 1.0},
+    "gas": {"kWh": 1.0, "therm": KWH_PER_THERM, "ccf": KWH_PER_THERM, "Mcf": 10 * KWH_PER_THERM, "m3": 1.0},
+    "water": {
+        "m3": 1.0,
+        "litre": 0.001,
+        "gallon": M3_PER_GALLON,
+        "1000 gallons": 1000 * M3_PER_GALLON,
+        "100 cubic feet": 100 * profile.M3_PER_CUBIC_FOOT,
+    },
+}
+"""Use, in kWh or m3, in one unit of a price; of gas by volume, for each therm, or by its calorific value."""
 FILE_KEYS: Final = frozenset(
     {"commodity", "source", "currency", "rounding", "unit", "price", "line"}
     | {"therms_per_ccf", "calorific_value", "correction"}
@@ -151,50 +98,45 @@ class _Table:
             raise self.broken(key, "must be a list of tables")
         if len(value) > MOST:
             raise self.broken(key, "must be {most} tables at most, got {got:,}", MOST, len(value))
-        return [
-            _Table(Message(f"{{where}}, {name} {{n}}", self.where, n), cells) for n, cells in enumerate(value, start=1)
-        ]
+        places = (Message(f"{{where}}, {name} {{n}}", self.where, n) for n in range(1, len(value) + 1))
+        return [_Table(where, cells) for where, cells in zip(places, value, strict=True)]
 
 
 def read_tariff(path: Path) -> Tariff:
-    """Read a tariff file, or a record of the rate database where its name ends in `.json`."""
-    content = content_of(
-        path, LARGEST_FILE, Message("is larger than {most:,} bytes; a tariff is a page of text", LARGEST_FILE)
-    )
-    return parse_rate_record(content, path.name) if path.suffix == ".json" else parse_tariff(content, path.name)
+    """Read a tariff file."""
+    too_large = Message("is larger than {most:,} bytes; a tariff is a page of text", LARGEST_FILE)
+    return parse_tariff(content_of(path, LARGEST_FILE, too_large), path.name)
 
 
 def parse_tariff(content: bytes, name: str = "tariff") -> Tariff:
-    """Read a tariff of our own from the bytes of a file.
+    """Read a tariff from the bytes of a file."""
+    return tariff_of(toml_of(content, name), name)
 
-    >>> parse_tariff(b'commodity = "electricity"\\nsource = "my bill"\\nprice = 0.30').unit
-    'kWh'
-    """
-    cells = toml_of(content, name)
+
+def tariff_of(cells: Mapping[str, Any], name: str) -> Tariff:
+    """Make a tariff of the tables of a page; `ReadError` names the place in it that cannot be."""
     file = _Table(name, cells)
     file.known(FILE_KEYS)
     if ("price" in cells) == ("line" in cells):
         raise ReadError(name, "must have a price, or lines, and not both")
     lines = file.tables("line", "line") or [_Table(name, {"name": "energy", "price": cells.get("price")})]
-    rounding = HalfUp(file.number("rounding", least=1e-6)) if "rounding" in cells else exact
     return _built(
         name,
         lambda: Tariff(
-            unit=file.choice("commodity", COUNTED_IN, ""),
+            unit=file.choice("commodity", COUNTED_IN, "electricity"),
             lines=tuple(_line(line, file) for line in lines),
-            rounding=rounding,
+            rounding=file.number("rounding", least=1e-6) if "rounding" in cells else 0.0,
             currency=file.text("currency", ""),
-            source=file.text("source"),
+            source=file.text("source", name),
         ),
     )
 
 
 def _line(line: _Table, file: _Table) -> Line:
-    kinds = [kind for kind in KINDS if kind in line.cells]
+    kinds = [kind for kind in LINE_KEYS if kind in line.cells]
     if len(kinds) != 1:
-        raise ReadError(
-            line.where, "must have one of {known}, got {got}", ", ".join(KINDS), ", ".join(kinds) or Message("none")
-        )
+        got = ", ".join(kinds) or Message("none")
+        raise ReadError(line.where, "must have one of {known}, got {got}", ", ".join(LINE_KEYS), got)
     kind = kinds[0]
     line.known(LINE_KEYS[kind] | {"name"})
     name = line.text("name")
@@ -203,19 +145,19 @@ def _line(line: _Table, file: _Table) -> Line:
         of = line.cells.get("of", [])
         if not isinstance(of, list) or not all(isinstance(other, str) for other in of):
             raise line.broken("of", "must be a list of names of lines, got {got!r}", of)
-        return _built(line.where, lambda: FractionLine(name=name, share=line.number("share"), of=tuple(of)))
-    per = line.choice("per", PERS, "month")
+        return _built(line.where, lambda: bills.FractionLine(name=name, share=line.number("share"), of=tuple(of)))
+    per = line.choice("per", profile.PERS, "month")
     if kind == "amount":
-        return Fixed(name=name, amount=line.number("amount"), per=per)
+        return bills.Fixed(name=name, amount=line.number("amount"), per=per)
     if kind == "minimum":
-        return Minimum(name=name, amount=line.number("minimum", least=0), per=per)
+        return bills.Minimum(name=name, amount=line.number("minimum", least=0), per=per)
     bands = line.tables("band", "band") if kind == "band" else [line]
     return _built(
         line.where,
-        lambda: Usage(
+        lambda: bills.Usage(
             name=name,
             bands=tuple(_blocks(band) for band in bands),
-            schedule=_schedule(bands, line.where) if kind == "band" else ALWAYS,
+            schedule=_schedule(bands, line.where) if kind == "band" else profile.ALWAYS,
             per=per,
             allocation=line.choice("filling", FILLINGS, "in proportion"),
             units=1 / _use_per_unit(line, file),
@@ -223,28 +165,25 @@ def _line(line: _Table, file: _Table) -> Line:
     )
 
 
-def _blocks(table: _Table) -> tuple[Block, ...]:
+def _blocks(table: _Table) -> tuple[bills.Block, ...]:
     if ("price" in table.cells) == ("blocks" in table.cells):
         raise ReadError(table.where, "must have a price or blocks, and not both")
     if "price" in table.cells:
-        return (Block(table.number("price")),)
+        return (bills.Block(table.number("price")),)
     blocks = table.tables("blocks", "block")
     for block in blocks:
         block.known(frozenset({"price", "upto"}))
     bounds = [block.number("upto", 0.0, 0.0, LARGEST_BOUND) if "upto" in block.cells else math.inf for block in blocks]
-    return tuple(Block(block.number("price"), upto) for block, upto in zip(blocks, bounds, strict=True))
+    return tuple(bills.Block(block.number("price"), upto) for block, upto in zip(blocks, bounds, strict=True))
 
 
-def _schedule(bands: list[_Table], where: str) -> Schedule:
+def _schedule(bands: list[_Table], where: str) -> profile.Schedule:
     """Give each hour of each month to the first band that claims it."""
     for band in bands:
         band.known(BAND_KEYS)
+    days_of = {day: day for day in ("all", "weekday", "weekend")}
     claims = [
-        (
-            _span(band, "months", 1, 12, 1),
-            band.choice("days", {"all": "all", "weekday": "weekday", "weekend": "weekend"}, "all"),
-            _span(band, "hours", 0, 24, 0),
-        )
+        (_span(band, "months", 1, 12, 1), band.choice("days", days_of, "all"), _span(band, "hours", 0, 24, 0))
         for band in bands
     ]
 
@@ -252,15 +191,14 @@ def _schedule(bands: list[_Table], where: str) -> Schedule:
         for number, (months, days, hours) in enumerate(claims):
             if month in months and hour in hours and days in ("all", day):
                 return number
-        raise ReadError(
-            where, "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest", hour, day, month
-        )
+        unclaimed = "no band claims {hour}:00 of a {day} in month {month}; let the last claim the rest"
+        raise ReadError(where, unclaimed, hour, day, month)
 
     weekday, weekend = (
         tuple(tuple(band_of(month, day, hour) for hour in range(24)) for month in range(1, 13))
         for day in ("weekday", "weekend")
     )
-    return Schedule(weekday, weekend)
+    return profile.Schedule(weekday, weekend)
 
 
 def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int]:
@@ -273,162 +211,23 @@ def _span(band: _Table, key: str, first: int, last: int, beyond: int) -> set[int
         end += (beyond or len(ends) == 1) if end >= 0 else 0
         top = last + beyond
         if len(ends) > 2 or not (first <= start < top and first < end <= top and start != end):
-            raise band.broken(
-                key, 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}', first, last, text
-            )
+            wanted = 'must be spans such as "{first}-{last}" within {first} to {last}, got {got!r}'
+            raise band.broken(key, wanted, first, last, text)
         found |= set(range(start, end)) if start < end else {*range(start, top), *range(first, end)}
     return found
 
 
 def _use_per_unit(line: _Table, file: _Table) -> float:
     """How much use, in kWh or m3, one unit of a price is for."""
-    commodity = file.text("commodity")
-    units: Mapping[str, Callable[[], float]] = {
-        "electricity": {"kWh": lambda: 1.0},
-        "gas": {
-            "kWh": lambda: 1.0,
-            "therm": lambda: KWH_PER_THERM,
-            "ccf": lambda: KWH_PER_THERM * file.number("therms_per_ccf", least=0.1),
-            "Mcf": lambda: KWH_PER_THERM * 10 * file.number("therms_per_ccf", least=0.1),
-            "m3": lambda: float(
-                gas_energy(1.0, file.number("calorific_value", least=1), file.number("correction", 1.0, 0.1))
-            ),
-        },
-        "water": {
-            "m3": lambda: 1.0,
-            "litre": lambda: 0.001,
-            "gallon": lambda: M3_PER_GALLON,
-            "1000 gallons": lambda: 1000 * M3_PER_GALLON,
-            "100 cubic feet": lambda: 100 * M3_PER_CUBIC_FOOT,
-        },
-    }[commodity]
-    found: Callable[[], float] = line.choice("unit", units, file.text("unit", COUNTED_IN[commodity]))
-    return found()
-
-
-# ---- The open utility rate database ----
-
-DEMAND: Final = ("flatdemandstructure", "demandratestructure", "coincidentratestructure")
-CHARGES: Final[Mapping[str, Per]] = {"$/month": a_month, "$/day": a_day, "$/year": a_year}
-BOUND_UNITS: Final[Mapping[str, Per]] = {"kWh": a_month, "kWh daily": a_day}
-
-
-def parse_rate_record(content: bytes, name: str = "rate record", label: str | None = None) -> Tariff:
-    """Read a record of the rate database from the bytes of a file; of several, the one with the label.
-
-    Energy charges with their adjustments, fixed charge and minimum bill are taken. Demand charges are refused: a
-    home's bill does not show what one appliance adds to its highest quarter of an hour. Pay for what is fed in
-    (`sell`) is left out.
-    """
-    records = _records(content, name)
-    if label is not None:
-        records = [record for record in records if record.get("label") == label]
-    if len(records) != 1:
-        labels = ", ".join(str(record.get("label")) for record in _records(content, name))
-        raise ReadError(name, "must hold one record, or say which of: {labels}", labels or Message("none"))
-    record = _Table(f"{name}, {records[0].get('label', 'record')}", records[0])
-    for key in DEMAND:
-        if any(tier.cells.get("rate") or tier.cells.get("adj") for tier in _tiers_of_all(record, key)):
-            raise record.broken(key, "has demand charges, which no bill of a home can be made of")
-    return _built(record.where, lambda: _tariff_of(record))
-
-
-def _tariff_of(record: _Table) -> Tariff:
-    periods = [_periods(record, key) for key in ("energyweekdayschedule", "energyweekendschedule")]
-    schedule = Schedule(*periods)
-    structure = _structure(record, "energyratestructure")
-    if len(structure) < schedule.bands:
-        raise record.broken(
-            "energyratestructure", "has {n} periods, {scheduled} are scheduled", len(structure), schedule.bands
-        )
-    bounded = {tier.text("unit", "kWh") for tiers in structure for tier in tiers if "max" in tier.cells}
-    if len(bounded) > 1 or not bounded <= set(BOUND_UNITS):
-        units = " and ".join(sorted(bounded))
-        raise record.broken("energyratestructure", "must bound its tiers in kWh or in kWh daily, got {got}", units)
-    energy = Usage(
-        name="energy",
-        bands=tuple(_tiers(tiers) for tiers in structure[: schedule.bands]),
-        schedule=schedule,
-        per=BOUND_UNITS[bounded.pop()] if bounded else a_month,
-    )
-    return Tariff(
-        unit="kWh",
-        lines=(energy, *_fixed(record), *_minimum(record)),
-        currency="USD" if record.cells.get("country", "USA") == "USA" else "",
-        source=record.text("uri", "") or record.text("source", "") or record.where,
-    )
-
-
-def _tiers(tiers: list[_Table]) -> tuple[Block, ...]:
-    """Price of a tier is its rate and its adjustment; the last has no bound, whatever the record says."""
-    prices = [tier.number("rate", 0.0) + tier.number("adj", 0.0) for tier in tiers]
-    bounds = [tier.number("max", None, 0.0, LARGEST_BOUND) for tier in tiers[:-1]]
-    return tuple(Block(*pair) for pair in zip(prices, [*bounds, math.inf], strict=True))
-
-
-def _fixed(record: _Table) -> list[Line]:
-    old = "fixedmonthlycharge"
-    key = old if old in record.cells else "fixedchargefirstmeter"
-    per = a_month if key == old else record.choice("fixedchargeunits", CHARGES, "$/month")
-    amount = record.number(key, 0.0)
-    return [Fixed(name="fixed charge", amount=amount, per=per)] if amount else []
-
-
-def _minimum(record: _Table) -> list[Line]:
-    old = "minmonthlycharge"
-    key = old if old in record.cells else "mincharge"
-    per = a_month if key == old else record.choice("minchargeunits", CHARGES, "$/month")
-    amount = record.number(key, 0.0)
-    if record.number("annualmincharge", 0.0) or (amount and per is a_year):
-        raise record.broken("mincharge", "is for a whole year, which no month's bill can be held to")
-    return [Minimum(name="minimum bill", amount=amount, per=per)] if amount else []
-
-
-def _periods(record: _Table, key: str) -> tuple[tuple[int, ...], ...]:
-    rows = record.cells.get(key)
-    if not isinstance(rows, list) or not all(
-        isinstance(row, list) and all(type(period) is int for period in row) for row in rows
-    ):
-        raise record.broken(key, "must be 12 rows of 24 period numbers")
-    return tuple(tuple(row) for row in rows)
-
-
-def _structure(record: _Table, key: str) -> list[list[_Table]]:
-    periods = record.cells.get(key, [])
-    if not isinstance(periods, list) or not all(
-        isinstance(tiers, list) and tiers and all(isinstance(tier, dict) for tier in tiers) for tiers in periods
-    ):
-        raise record.broken(key, "must be a list of periods, each a list of tiers")
-    if len(periods) > MOST or any(len(tiers) > MOST for tiers in periods):
-        raise record.broken(key, "must have {n} periods of {n} tiers at most", MOST)
-    return [
-        [_Table(f"{record.where}, {key}[{p}][{t}]", tier) for t, tier in enumerate(tiers)]
-        for p, tiers in enumerate(periods)
-    ]
-
-
-def _tiers_of_all(record: _Table, key: str) -> list[_Table]:
-    return [tier for tiers in _structure(record, key) for tier in tiers]
-
-
-def _records(content: bytes, name: str) -> list[Mapping[str, Any]]:
-    """Unwrap what is met: a record, a list of them, `{"items": [...]}`, and any of these inside a JSON string."""
-    found = json_of(_text(content, name), name)
-    if isinstance(found, str):
-        found = json_of(found, name)
-    if isinstance(found, dict) and "items" in found:
-        found = found["items"]
-    found = found if isinstance(found, list) else [found]
-    if not all(isinstance(record, dict) for record in found):
-        raise ReadError(name, "holds no record of the rate database")
-    return found
-
-
-def _text(content: bytes, name: str) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise ReadError(name, "is not UTF-8 text (byte {byte})", error.start) from error
+    commodity = file.text("commodity", "electricity")
+    units = UNITS[commodity]
+    unit = line.choice("unit", {name: name for name in units}, file.text("unit", COUNTED_IN[commodity]))
+    if unit in ("ccf", "Mcf"):
+        return units[unit] * file.number("therms_per_ccf", least=0.1)
+    if (commodity, unit) == ("gas", "m3"):
+        heat = file.number("calorific_value", least=1)
+        return float(profile.gas_energy(1.0, heat, file.number("correction", 1.0, 0.1)))
+    return units[unit]
 
 
 def _built(where: str, build: Callable[[], Any]) -> Any:

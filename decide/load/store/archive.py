@@ -26,31 +26,13 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, select
 
 from ...errors import CaseError, Message, ReadError
-from ..tables.file_names import plain_names
-from . import shelf, visits
-from .records import (
-    LARGEST,
-    LARGEST_TEXT,
-    UNSOUND,
-    Damaged,
-    ImportSummary,
-    LocalFigures,
-    StoredBook,
-    Thing,
-    Visit,
-    kept_count,
-    kept_moment,
-    kept_visit,
-    page_as_text,
-    shown,
-    storable_id,
-    storable_name,
-    storable_text,
-)
-from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
+from ..files.file_names import plain_names
+from . import records, shelf, visits
+from .records import UNSOUND
+from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS, VISITS
 from .seals import as_it_stands, digest_of
 from .shelf import Setting
 from .visits import new_id
@@ -111,7 +93,7 @@ class _Outgoing:
     archive: zipfile.ZipFile
     now: datetime.datetime
     digests: dict[str, str] = dataclasses.field(default_factory=dict)
-    damaged: list[Thing] = dataclasses.field(default_factory=list)
+    damaged: list[records.Thing] = dataclasses.field(default_factory=list)
 
     def write_all(self, connection: Connection) -> None:
         """Write every file, and last the list of them."""
@@ -121,9 +103,9 @@ class _Outgoing:
             "written": self.now.isoformat(),
             "visits": list(self._visits(connection)),
             "books": list(self._books(connection)),
-            "mappings": list(self._mappings(connection)),
+            "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
-            "settings": list(self._settings(connection)),
+            "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
             "damaged": list(self._damaged(connection)),
             "digests": self.digests,
         }
@@ -142,7 +124,7 @@ class _Outgoing:
         for number, line in enumerate(lines, 1):
             try:
                 visit, folder = visits.read(connection, line.id), f"visits/{number}"
-            except Damaged as error:
+            except records.Damaged as error:
                 self.damaged += error.things
                 continue
             files = [
@@ -152,7 +134,7 @@ class _Outgoing:
             yield {
                 **_to_dict(line),
                 "case": self._put(f"{folder}/case.toml", visit.text.encode()),
-                "page": self._put(f"{folder}/page.json", page_as_text(visit.page).encode()),
+                "page": self._put(f"{folder}/page.json", records.page_as_text(visit.page).encode()),
                 "files": files,
             }
 
@@ -160,7 +142,7 @@ class _Outgoing:
         for number, book in enumerate(shelf.books(connection), 1):
             try:
                 content = shelf.book_content(connection, book.id)
-            except Damaged as error:
+            except records.Damaged as error:
                 self.damaged += error.things
                 continue
             yield {
@@ -169,26 +151,22 @@ class _Outgoing:
                 "mapping": self._put(f"books/{number}/mapping.toml", book.mapping.encode()),
             }
 
-    def _mappings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        sound = shelf.mappings(connection)
-        rows = connection.execute(select(MAPPINGS).where(MAPPINGS.c.name.in_(sound)).order_by(MAPPINGS.c.name))
-        for number, row in enumerate(rows, 1):
-            path = self._put(f"mappings/{number}.toml", row.mapping.encode())
-            yield {"name": row.name, "changed": row.changed.isoformat(), "path": path}
+    def _named(self, connection: Connection, table: Table, sound: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+        """What is kept by its name: mappings, or settings, of which a picture is kept as bytes."""
+        changed = connection.execute(select(table.c.name, table.c.changed).where(table.c.name.in_(sound)))
+        for number, (name, day) in enumerate(sorted(changed), 1):
+            value, record = sound[name], {"name": name, "changed": day.isoformat()}
+            picture = isinstance(value, bytes)
+            if table is SETTINGS:
+                record["picture"] = picture
+            ending = "toml" if table is MAPPINGS else "bin" if picture else "txt"
+            path = f"{table.name}/{number}.{ending}"
+            yield {**record, "path": self._put(path, value if picture else value.encode())}
 
     def _figures(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         for number, figures in enumerate(shelf.local_figures(connection), 1):
             path = self._put(f"figures/{number}.csv", figures.text.encode())
             yield {name: record for name, record in _to_dict(figures).items() if name != "text"} | {"path": path}
-
-    def _settings(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
-        sound = shelf.settings(connection)
-        rows = connection.execute(select(SETTINGS).where(SETTINGS.c.name.in_(sound)).order_by(SETTINGS.c.name))
-        for number, row in enumerate(rows, 1):
-            picture = row.value is None
-            content = row.content if picture else row.value.encode()
-            path = self._put(f"settings/{number}.{'bin' if picture else 'txt'}", bytes(content))
-            yield {"name": row.name, "changed": row.changed.isoformat(), "picture": picture, "path": path}
 
     def _damaged(self, connection: Connection) -> Iterator[Mapping[str, Any]]:
         """What is not as it was saved, a file a value, for whoever mends it by hand."""
@@ -214,7 +192,7 @@ def _plain(name: str) -> str:
 # in
 
 
-def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> ImportSummary:
+def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> records.ImportSummary:
     """Take everything in; what is there already and differs stays, and what comes is kept beside it."""
     with _complaining(path), zipfile.ZipFile(path) as archive:
         files = _Packed(path, archive, min(most, max(SMALL, DENSEST * path.stat().st_size)))
@@ -227,7 +205,7 @@ def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT)
         if set(files.names) != {*digests, MANIFEST}:
             raise ReadError(path.name, "does not hold the files that it lists")
 
-        def content(name: str, most: int = LARGEST) -> bytes:
+        def content(name: str, most: int = records.LARGEST) -> bytes:
             found = files.content(name, most)
             if digest_of(found) != digests[name]:
                 raise ReadError(path.name, "{name} is damaged", name)
@@ -293,8 +271,12 @@ class _Incoming:
     content: Callable[..., bytes]
     counts: Counter[str] = dataclasses.field(default_factory=Counter)
 
-    def read_all(self, listed: Mapping[str, Any]) -> ImportSummary:
+    def read_all(self, listed: Mapping[str, Any]) -> records.ImportSummary:
         """Take in everything that is listed."""
+
+        def put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
+            shelf.put_settings(connection, {name: value}, changed)
+
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
         first = not shelf.local_figures(self.connection)
@@ -302,32 +284,27 @@ class _Incoming:
         mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
-        self._each("settings", listed, lambda record: self._named(record, settings, _put_setting))
-        return ImportSummary(**self.counts)
+        self._each("settings", listed, lambda record: self._named(record, settings, put_setting))
+        return records.ImportSummary(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
         """Take in each of a list; the one that cannot be kept is named."""
         for number, found in enumerate(_list(listed[kind]), 1):
             try:
                 take_in(found)
-            except ReadError as error:
-                if error.where == self.name:
-                    raise
-                raise self._refused(kind, number, error.sentence) from error
-            except CaseError as error:
-                raise self._refused(kind, number, error.sentence) from error
-            except KeyError as error:
-                raise self._refused(kind, number, Message("{name} is not there", shown(error.args[0], 60))) from error
             except UNSOUND as error:
-                raise self._refused(
-                    kind, number, shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
-                ) from error
-
-    def _refused(self, kind: str, number: int, why: str) -> ReadError:
-        return ReadError(self.name, "holds what cannot be kept: {kind}, row {number}: {why}", kind, number, why)
+                if isinstance(error, ReadError) and error.where == self.name:
+                    raise
+                why: object = records.shown(error, 200) if isinstance(error, ValueError) else "is of a wrong kind"
+                if isinstance(error, KeyError):
+                    why = Message("{name} is not there", records.shown(error.args[0], 60))
+                elif isinstance(error, ReadError | CaseError):
+                    why = error.sentence
+                told = "holds what cannot be kept: {kind}, row {number}: {why}"
+                raise ReadError(self.name, told, kind, number, why) from error
 
     def _text(self, path: str) -> str:
-        return self.content(path, LARGEST_TEXT).decode()
+        return self.content(path, records.LARGEST_TEXT).decode()
 
     def _visit(self, record: Mapping[str, Any]) -> None:
         page = json.loads(self._text(record["page"]), parse_constant=_no_number)
@@ -336,18 +313,18 @@ class _Incoming:
         names = plain_names("visit.files", [file["name"] for file in _list(record["files"])])
         if len(names) != len(record["files"]):
             raise CaseError("visit.files", "names a file twice")
-        visit = Visit(
-            id=storable_id("visit", record["id"]),
+        visit = records.Visit(
+            id=records.storable_id("visit", record["id"]),
             title=record["title"],
-            version=kept_count("version", record["version"], least=1) - 1,
+            version=records.kept_count("version", record["version"], least=1) - 1,
             created=_moment("created", record["created"]),
             changed=_moment("changed", record["changed"]),
-            copy_of=storable_text("copy_of", record["copy_of"]),
+            copy_of=records.storable_text("copy_of", record["copy_of"]),
             text=self._text(record["case"]),
             page=page,
             files={name: self.content(file["path"]) for name, file in zip(names, record["files"], strict=True)},
         )
-        visit = kept_visit(visit)
+        visit = records.kept_visit(visit)
         there = visits.is_there(self.connection, visit)
         if there is None:
             visits.add(self.connection, visit)
@@ -355,15 +332,20 @@ class _Incoming:
         elif there:
             self.counts["same"] += 1
         else:
-            copies = visits.copies_of(self.connection, visit.id)
+            copies = set(self.connection.scalars(select(VISITS.c.id).where(VISITS.c.copy_of == visit.id)))
             kept = visits.save_conflict_copy(self.connection, visit)
             self._count(kept.id not in copies, True)
 
+    def _id(self, noun: str, table: Table, record: Mapping[str, Any]) -> tuple[str, bool]:
+        """The id of what comes, or another where it is taken; and whether it is."""
+        asked = records.storable_id(noun, record["id"])
+        taken = asked in set(self.connection.scalars(select(table.c.id)))
+        return new_id() if taken else asked, taken
+
     def _book(self, record: Mapping[str, Any]) -> None:
-        content = self.content(record["path"])
-        taken = set(self.connection.scalars(select(BOOKS.c.id)))
-        book = StoredBook(
-            id=_free(storable_id("book", record["id"]), taken),
+        content, (free, taken) = self.content(record["path"]), self._id("book", BOOKS, record)
+        book = records.StoredBook(
+            id=free,
             name=record["name"],
             mapping=self._text(record["mapping"]),
             rows=record["rows"],
@@ -371,21 +353,21 @@ class _Incoming:
             imported=_moment("imported", record["imported"]),
         )
         saved = shelf.add_book(self.connection, book, content)
-        self._count(saved.id == book.id, record["id"] in taken)
+        self._count(saved.id == book.id, taken)
 
     def _figures(self, record: Mapping[str, Any], first: bool) -> None:
         """Sets of figures that come to others do not stand in for anything until someone says so."""
-        taken = set(self.connection.scalars(select(FIGURES.c.id)))
-        figures = LocalFigures(
-            id=_free(storable_id("figures", record["id"]), taken),
+        free, taken = self._id("figures", FIGURES, record)
+        figures = records.LocalFigures(
+            id=free,
             name=record["name"],
             text=self._text(record["path"]),
-            dated=datetime.date.fromisoformat(storable_text("dated", record["dated"])),
+            dated=datetime.date.fromisoformat(records.storable_text("dated", record["dated"])),
             used=_flag("used", record["used"]) and first,
             kept=_moment("kept", record["kept"]),
         )
         saved = shelf.add_figures(self.connection, figures)
-        self._count(saved.id == figures.id, record["id"] in taken)
+        self._count(saved.id == figures.id, taken)
 
     def _named(
         self,
@@ -396,7 +378,7 @@ class _Incoming:
         """What is there by a name and differs stays; what comes is kept under the name and a number."""
         picture = _flag("picture", values.get("picture", False))
         value: Setting = self.content(values["path"]) if picture else self._text(values["path"])
-        name = storable_name("name", values["name"])
+        name = records.storable_name("name", values["name"])
         names = (name, *(f"{name} ({number})" for number in range(2, len(kept) + 3)))
         free = next(each for each in names if each not in kept or kept[each] == value)
         if free not in kept:
@@ -408,14 +390,6 @@ class _Incoming:
         self.counts["same" if not added else "both" if was_taken else "new"] += 1
 
 
-def _put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
-    shelf.put_settings(connection, {name: value}, changed)
-
-
-def _free(name: str, taken: set[str]) -> str:
-    return new_id() if name in taken else name
-
-
 def _list(found: object) -> list[Any]:
     if not isinstance(found, list):
         raise TypeError
@@ -424,12 +398,12 @@ def _list(found: object) -> list[Any]:
 
 def _flag(field: str, found: object) -> bool:
     if not isinstance(found, bool):
-        raise CaseError(field, "must be true or false, got {got}", shown(found, 60))
+        raise CaseError(field, "must be true or false, got {got}", records.shown(found, 60))
     return found
 
 
 def _moment(field: str, text: object) -> datetime.datetime:
     try:
-        return kept_moment(field, datetime.datetime.fromisoformat(storable_text(field, text)))
+        return records.kept_moment(field, datetime.datetime.fromisoformat(records.storable_text(field, text)))
     except ValueError:
-        raise CaseError(field, "must be a time with its zone, got {got}", shown(text, 60)) from None
+        raise CaseError(field, "must be a time with its zone, got {got}", records.shown(text, 60)) from None

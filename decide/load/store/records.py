@@ -15,7 +15,7 @@ from ...errors import CaseError, MendpointError, StoreError
 from ..cases.case_file import Entries, parse_case
 from ..cases.reading import numbers_of
 from ..cases.renamed import name_of_today
-from ..tables.file_names import plain_name, plain_names
+from ..files.file_names import plain_name, plain_names
 from ..tables.tables import tables
 
 LARGEST: Final = 500_000_000
@@ -230,9 +230,8 @@ def kept_day(field: str, day: object) -> datetime.date:
     """Hand a day back, or an instant, on which something can have been kept."""
     on = day.date() if isinstance(day, datetime.datetime) else day
     if not isinstance(on, datetime.date) or not EARLIEST <= on <= LATEST:
-        raise CaseError(
-            field, "must be a day from {first} to {last}, got {got}", EARLIEST.year, LATEST.year, shown(day, 60)
-        )
+        wanted = "must be a day from {first} to {last}, got {got}"
+        raise CaseError(field, wanted, EARLIEST.year, LATEST.year, shown(day, 60))
     return on
 
 
@@ -247,9 +246,8 @@ def kept_moment(field: str, moment: object) -> datetime.datetime:
 def kept_count(field: str, found: object, least: int = 0) -> int:
     """Hand a whole number back, as every database can count it."""
     if not isinstance(found, int) or isinstance(found, bool) or not least <= found <= MOST:
-        raise CaseError(
-            field, "must be a whole number from {least} to {most}, got {got}", least, MOST, shown(found, 60)
-        )
+        wanted = "must be a whole number from {least} to {most}, got {got}"
+        raise CaseError(field, wanted, least, MOST, shown(found, 60))
     return found
 
 

@@ -38,7 +38,7 @@ def digest_of(content: bytes) -> str:
 
 def seal_of(table: Table, row: AsKept, files: Mapping[str, str] | None = None) -> str:
     """SHA-256 of what a row says; `files` are the digests of a visit's files, by their names."""
-    found = [_plain(row[column.name]) for column in table.columns if _is_sealed(table, column.name)]
+    found = [_plain(row[column.name]) for column in _columns(table) if column.name not in UNSEALED]
     if files is not None:
         found.append(sorted([str(name), str(digest)] for name, digest in files.items()))
     return digest_of(json.dumps([table.name, *found]).encode())
@@ -62,8 +62,9 @@ def whole(content: bytes | None, digest: str) -> bytes:
     return content
 
 
-def _is_sealed(table: Table, column: str) -> bool:
-    return column not in UNSEALED and not (table is BOOKS and column == "content")
+def _columns(table: Table) -> list[Any]:
+    """All columns of a table but the bytes of books."""
+    return [column for column in table.columns if not (table is BOOKS and column.name == "content")]
 
 
 def _plain(value: object) -> object:
@@ -79,7 +80,7 @@ def _plain(value: object) -> object:
 
 def rows_of(table: Table) -> Select[*tuple[Any, ...]]:
     """Select all of a table but the bytes of books."""
-    return select(*(column for column in table.columns if not (table is BOOKS and column.name == "content")))
+    return select(*_columns(table))
 
 
 def sorted_out(
@@ -119,14 +120,10 @@ def telling_damage(connection: Connection, thing: Thing) -> Iterator[None]:
 
 def remove(connection: Connection, thing: Thing) -> None:
     """Delete a thing, sound or damaged."""
-    table = TABLES[thing.noun]
-    if not connection.execute(delete(table).where(_is_at(table, thing))).rowcount:
+    key = next(iter(TABLES[thing.noun].columns))
+    there = key.is_(None) if thing.key is None else key == thing.key
+    if not connection.execute(delete(TABLES[thing.noun]).where(there)).rowcount:
         raise NotFound(thing.noun, thing.name)
-
-
-def _is_at(table: Table, thing: Thing) -> Any:
-    key = next(iter(table.columns))
-    return key.is_(None) if thing.key is None else key == thing.key
 
 
 def as_it_stands(connection: Connection, thing: Thing) -> Iterator[tuple[str, object]]:

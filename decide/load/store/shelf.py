@@ -6,24 +6,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, insert, select, update
 
-from .records import (
-    LARGEST_TEXT,
-    UNSOUND,
-    Damaged,
-    LocalFigures,
-    NotFound,
-    StoredBook,
-    Thing,
-    kept_count,
-    kept_day,
-    kept_figures,
-    kept_mapping,
-    kept_moment,
-    storable_bytes,
-    storable_id,
-    storable_name,
-    storable_text,
-)
+from . import records
+from .records import UNSOUND, Damaged, LocalFigures, NotFound, StoredBook, Thing
 from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
 from .seals import AsKept, change, digest_of, rows_of, sealed, sorted_out, telling_damage, unbroken, whole
 
@@ -51,13 +35,9 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
 def add_book(connection: Connection, book: StoredBook, content: bytes) -> StoredBook:
     """Keep a job book as it came; one that is there with the same name, bytes and mapping is not kept twice."""
     row = {
-        "id": storable_id("book", book.id),
-        "name": storable_name("book", book.name),
-        "mapping": book.mapping and kept_mapping("mapping", book.mapping),
-        "rows": kept_count("rows", book.rows),
-        "size": len(storable_bytes("book", content)),
+        **_sound_book(vars(book)),
+        "size": len(records.storable_bytes("book", content)),
         "digest": digest_of(content),
-        "imported": kept_moment("imported", book.imported),
     }
     same = rows_of(BOOKS).filter_by(**{name: row[name] for name in ("name", "digest", "mapping", "rows")})
     there, _ = sorted_out(connection, BOOKS, same, _book)
@@ -76,21 +56,26 @@ def _book(row: AsKept) -> StoredBook:
     """A book whose mapping cannot be read is one that was never mapped."""
     unbroken(BOOKS, row)
     try:
-        mapping = kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
+        mapping = records.kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
     except UNSOUND:
         mapping = ""
-    return StoredBook(
-        id=storable_id("book", row["id"]),
-        name=storable_name("book", row["name"]),
-        mapping=mapping,
-        rows=kept_count("rows", row["rows"]),
-        size=kept_count("size", row["size"]),
-        imported=kept_moment("imported", row["imported"]),
-    )
+    return StoredBook(**_sound_book({**row, "mapping": mapping}))
+
+
+def _sound_book(found: Mapping[str, Any]) -> dict[str, Any]:
+    """What is said of a book, where all of it can be kept."""
+    return {
+        "id": records.storable_id("book", found["id"]),
+        "name": records.storable_name("book", found["name"]),
+        "mapping": found["mapping"] and records.kept_mapping("mapping", found["mapping"]),
+        "rows": records.kept_count("rows", found["rows"]),
+        "size": records.kept_count("size", found["size"]),
+        "imported": records.kept_moment("imported", found["imported"]),
+    }
 
 
 def book_content(connection: Connection, book: str) -> bytes:
-    """Read the bytes of a job book, as they came; `Damaged` where they are others."""
+    """Read the bytes of a job book by its id, as they came; `Damaged` where they are others."""
     asked = select(BOOKS.c.content, BOOKS.c.digest).where(BOOKS.c.id == book)
     there = connection.execute(asked).one_or_none()
     if there is None:
@@ -101,7 +86,7 @@ def book_content(connection: Connection, book: str) -> bytes:
 
 def map_book(connection: Connection, book: str, mapping: str, rows: int) -> None:
     """Say anew which column of a job book means what, and how many rows can be read by it."""
-    values = {"mapping": mapping and kept_mapping("mapping", mapping), "rows": kept_count("rows", rows)}
+    values = {"mapping": mapping and records.kept_mapping("mapping", mapping), "rows": records.kept_count("rows", rows)}
     change(connection, BOOKS, book, values)
 
 
@@ -110,7 +95,11 @@ def map_book(connection: Connection, book: str, mapping: str, rows: int) -> None
 
 def put_mapping(connection: Connection, name: str, mapping: str, now: datetime.datetime) -> None:
     """Keep a mapping of columns under a name, in place of what was there by it."""
-    row = {"name": storable_name("mapping", name), "mapping": kept_mapping("mapping", mapping), "changed": now}
+    row = {
+        "name": records.storable_name("mapping", name),
+        "mapping": records.kept_mapping("mapping", mapping),
+        "changed": now,
+    }
     _put(connection, MAPPINGS, row)
 
 
@@ -121,8 +110,8 @@ def mappings(connection: Connection) -> dict[str, str]:
 
 def _mapping(row: AsKept) -> tuple[str, str]:
     unbroken(MAPPINGS, row)
-    kept_moment("changed", row["changed"])
-    return storable_name("mapping", row["name"]), kept_mapping("mapping", row["mapping"])
+    records.kept_moment("changed", row["changed"])
+    return records.storable_name("mapping", row["name"]), records.kept_mapping("mapping", row["mapping"])
 
 
 # the shop's own figures
@@ -130,14 +119,7 @@ def _mapping(row: AsKept) -> tuple[str, str]:
 
 def add_figures(connection: Connection, figures: LocalFigures) -> LocalFigures:
     """Keep a set of own figures; one that is there with the same name, date and rows is not kept twice."""
-    row = {
-        "id": storable_id("figures", figures.id),
-        "name": storable_name("figures", figures.name),
-        "rows": kept_figures("figures", figures.text),
-        "dated": kept_day("dated", figures.dated),
-        "used": figures.used,
-        "kept": kept_moment("kept", figures.kept),
-    }
+    row = _sound_figures({**vars(figures), "rows": figures.text})
     same = rows_of(FIGURES).filter_by(**{name: row[name] for name in ("name", "rows", "dated")})
     there, _ = sorted_out(connection, FIGURES, same, _figures)
     if there:
@@ -154,14 +136,20 @@ def local_figures(connection: Connection) -> list[LocalFigures]:
 
 def _figures(row: AsKept) -> LocalFigures:
     unbroken(FIGURES, row)
-    return LocalFigures(
-        id=storable_id("figures", row["id"]),
-        name=storable_name("figures", row["name"]),
-        text=kept_figures("figures", row["rows"]),
-        dated=kept_day("dated", row["dated"]),
-        used=bool(row["used"]),
-        kept=kept_moment("kept", row["kept"]),
-    )
+    found = _sound_figures(row)
+    return LocalFigures(text=found.pop("rows"), **found)
+
+
+def _sound_figures(found: AsKept) -> dict[str, Any]:
+    """What is said of a set of figures, where all of it can be kept."""
+    return {
+        "id": records.storable_id("figures", found["id"]),
+        "name": records.storable_name("figures", found["name"]),
+        "rows": records.kept_figures("figures", found["rows"]),
+        "dated": records.kept_day("dated", found["dated"]),
+        "used": bool(found["used"]),
+        "kept": records.kept_moment("kept", found["kept"]),
+    }
 
 
 def use_figures(connection: Connection, figures: str, used: bool) -> None:
@@ -175,12 +163,14 @@ def use_figures(connection: Connection, figures: str, used: bool) -> None:
 def put_settings(connection: Connection, values: Mapping[str, Setting | None], now: datetime.datetime) -> None:
     """Keep settings in place of what was there by their names; None takes one away."""
     for name, value in values.items():
-        storable_name("settings", name)
+        records.storable_name("settings", name)
         if value is None:
             connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
             continue
-        text = storable_text(f"settings.{name}", value, LARGEST_TEXT) if isinstance(value, str) else None
-        content = storable_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
+        text = (
+            records.storable_text(f"settings.{name}", value, records.LARGEST_TEXT) if isinstance(value, str) else None
+        )
+        content = records.storable_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
         _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
 
 
@@ -191,16 +181,16 @@ def settings(connection: Connection) -> dict[str, Setting]:
 
 def _setting(row: AsKept) -> tuple[str, Setting]:
     unbroken(SETTINGS, row)
-    kept_moment("changed", row["changed"])
-    name, value, content = storable_name("settings", row["name"]), row["value"], row["content"]
+    records.kept_moment("changed", row["changed"])
+    name, value, content = records.storable_name("settings", row["name"]), row["value"], row["content"]
     if isinstance(content, bytes) and value is None:
         return name, content
-    return name, storable_text(f"settings.{name}", value)
+    return name, records.storable_text(f"settings.{name}", value)
 
 
 def _put(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:
     """Put a row in the place of the one with its name."""
-    kept_moment("changed", row["changed"])
+    records.kept_moment("changed", row["changed"])
     row = sealed(table, row)
     if not connection.execute(update(table).where(table.c.name == row["name"]).values(**row)).rowcount:
         connection.execute(insert(table).values(**row))

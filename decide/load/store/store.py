@@ -10,10 +10,11 @@ all threads of a program, as a server of pages does.
 """
 
 import datetime
+import functools
 import sqlite3
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, Final, Self, TypeVar
+from typing import Any, Concatenate, Final, ParamSpec, Self, TypeVar
 
 from sqlalchemy import Connection, Engine, func, select, text, update
 from sqlalchemy.exc import IntegrityError
@@ -23,23 +24,41 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
+from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
 Clock = Callable[[], datetime.datetime]
 Found = TypeVar("Found")
+Given = ParamSpec("Given")
 
 WAIT: Final = 5.0
 """How long a writer waits for its turn. [s]"""
+
+_NOW: Final[Clock] = functools.partial(datetime.datetime.now, datetime.UTC)
 
 TRIES: Final = 3
 """How often an action is begun anew where another one added the same thing in the same moment."""
 
 
-def universal_time() -> datetime.datetime:
-    """Now."""
-    return datetime.datetime.now(datetime.UTC)
+def _reading(look: Callable[Concatenate[Connection, Given], Found]) -> Callable[Concatenate["Store", Given], Found]:
+    """A method that looks at one state of the store."""
+
+    @functools.wraps(look)
+    def method(store: "Store", /, *given: Given.args, **named: Given.kwargs) -> Found:
+        return store._read(lambda connection: look(connection, *given, **named))
+
+    return method
+
+
+def _writing(work: Callable[Concatenate[Connection, Given], Found]) -> Callable[Concatenate["Store", Given], Found]:
+    """A method that does its work in a transaction of its own."""
+
+    @functools.wraps(work)
+    def method(store: "Store", /, *given: Given.args, **named: Given.kwargs) -> Found:
+        return store._write(lambda connection: work(connection, *given, **named))
+
+    return method
 
 
 class Store:
@@ -52,22 +71,12 @@ class Store:
         self._goes_on_in_log = False
 
     @classmethod
-    def open(cls, url: str | None = None, clock: Clock = universal_time, wait: float = WAIT) -> Self:
+    def open(cls, url: str | None = None, clock: Clock = _NOW, wait: float = WAIT) -> Self:
         """Open the store, making it or bringing an older one up where needed.
 
-        Parameters
-        ----------
-        url : str, optional
-            A folder or an address; else what the environment says in MENDPOINT_STORE; else the user's data folder.
-        clock : callable, optional
-            Tells what time it is, with its zone.
-        wait : float, optional
-            How long an action may wait for its turn. [s]
-
-        Raises
-        ------
-        StoreError
-            It cannot be opened; says where it stands and what is in the way.
+        `url` is a folder or an address; else what the environment says in MENDPOINT_STORE; else the user's data folder.
+        `clock` tells what time it is, with its zone; `wait` is how long an action may wait for its turn [s].
+        `StoreError` says where it stands and what is in the way.
         """
         address = address_of_store(url)
         where = redacted(address)
@@ -106,10 +115,7 @@ class Store:
 
     # visits
 
-    @staticmethod
-    def new_id() -> str:
-        """An id for a new visit, made before its first save so that the save can be repeated; nobody guesses it."""
-        return visits.new_id()
+    new_id = staticmethod(visits.new_id)
 
     def save_visit(
         self,
@@ -123,65 +129,30 @@ class Store:
     ) -> Visit:
         """Save a visit whole; what is there word for word is not written again, so a save may be repeated.
 
-        Parameters
-        ----------
-        visit : str
-            Its id.
-        entries : mapping
-            Tables of the case file.
-        version : int, optional
-            That of the visit that these entries go on from; 0 for a visit never saved before.
-        title : str, optional
-            What it is found by; else the title among the entries.
-        page, files : mapping, optional
-            Fields of the page as JSON can say them; files that the entries name, by their names.
+        `version` is that of the visit which these entries go on from, 0 for one never saved before; `title` is what it
+        is found by, else the title among the entries; `page` fields of the page as JSON can say them; `files` those
+        that the entries name. Gives the visit as saved, with the version that the next save goes on from.
 
-        Returns
-        -------
-        Visit
-            As saved, with the version that the next save goes on from.
-
-        Raises
-        ------
-        EditConflict
-            It was changed elsewhere since that version. Nothing is overwritten; this one is kept as a copy.
-        NotFound
-            There is no such visit any more.
-        StoreError
-            It could not be written.
+        `EditConflict`: it was changed elsewhere since that version; nothing is overwritten, and this one is kept as a
+        copy. `NotFound`: there is no such visit any more. `StoreError`: it could not be written.
         """
-        now = self._clock()
-        asked = kept_visit(
-            Visit(
-                id=visit,
-                title=str(entries.get("title", "")) if title is None else title,
-                version=version,
-                created=now,
-                changed=now,
-                copy_of="",
-                text=write_case(entries),
-                page=dict(page or {}),
-                files=dict(files or {}),
-            )
-        )
+        now, told = self._clock(), str(entries.get("title", "")) if title is None else title
+        line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="")
+        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {})}
+        asked = kept_visit(Visit(**vars(line), text=write_case(entries), **held))
         saved = self._write(lambda connection: visits.save(connection, asked))
-        return visits.refuse_conflict(visit, saved)
+        if saved.id != visit:
+            raise EditConflict(saved)
+        return saved
 
-    def visit(self, visit: str) -> Visit:
-        """Read a visit by its id, as from a link; `NotFound` where there is none, `Damaged` where it is not as
-        saved.
-        """
-        return self._read(lambda connection: visits.read(connection, visit))
-
-    def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
-        """List visits with these words in the title, the last one changed first; damaged ones are not among them."""
-        return self._read(lambda connection: visits.listed(connection, search, most))
-
-    def delete_visit(self, visit: str) -> None:
-        """Delete a visit and its files for good; copies of it are visits of their own and stay."""
-        self.delete(Thing("visit", visit))
+    visit = _reading(visits.read)
+    visits = _reading(visits.listed)
 
     # job books
+
+    books = _reading(shelf.books)
+    book_content = _reading(shelf.book_content)
+    map_book = _writing(shelf.map_book)
 
     def keep_book(self, name: str, content: bytes, mapping: str = "", rows: int = 0) -> StoredBook:
         """Keep a job book as it came, with the mapping (TOML) that it is read by; the same one only once."""
@@ -189,38 +160,19 @@ class Store:
         book = StoredBook(id=self.new_id(), name=name, mapping=mapping, rows=rows, size=size, imported=now)
         return self._write(lambda connection: shelf.add_book(connection, book, content))
 
-    def map_book(self, book: str, mapping: str, rows: int) -> None:
-        """Read a job book by another mapping from now on."""
-        self._write(lambda connection: shelf.map_book(connection, book, mapping, rows))
-
-    def books(self) -> list[StoredBook]:
-        """List the job books, the last one first."""
-        return self._read(shelf.books)
-
-    def book_content(self, book: str) -> bytes:
-        """Read the bytes of a job book, by its id."""
-        return self._read(lambda connection: shelf.book_content(connection, book))
-
-    def delete_book(self, book: str) -> None:
-        """Delete a job book for good."""
-        self.delete(Thing("book", book))
-
     # mappings
+
+    mappings = _reading(shelf.mappings)
 
     def save_mapping(self, name: str, mapping: str) -> None:
         """Keep a mapping (TOML) under a name, in place of what was there by it."""
         now = self._clock()
         self._write(lambda connection: shelf.put_mapping(connection, name, mapping, now))
 
-    def mappings(self) -> dict[str, str]:
-        """Every mapping by its name."""
-        return self._read(shelf.mappings)
-
-    def delete_mapping(self, name: str) -> None:
-        """Delete a mapping for good."""
-        self.delete(Thing("mapping", name))
-
     # the shop's own figures
+
+    local_figures = _reading(shelf.local_figures)
+    use_figures = _writing(shelf.use_figures)
 
     def keep_figures(self, name: str, rows: str, dated: datetime.date, used: bool = False) -> LocalFigures:
         """Keep a set of own figures (CSV text); the same one only once."""
@@ -228,38 +180,26 @@ class Store:
         figures = LocalFigures(id=self.new_id(), name=name, text=rows, dated=dated, used=used, kept=now)
         return self._write(lambda connection: shelf.add_figures(connection, figures))
 
-    def use_figures(self, figures: str, used: bool) -> None:
-        """Let a set of own figures stand in for the shipped ones, or no longer."""
-        self._write(lambda connection: shelf.use_figures(connection, figures, used))
-
-    def local_figures(self) -> list[LocalFigures]:
-        """List the sets of own figures, the last one first."""
-        return self._read(shelf.local_figures)
-
-    def delete_figures(self, figures: str) -> None:
-        """Delete a set of own figures for good."""
-        self.delete(Thing("figures", figures))
-
     # settings
+
+    settings = _reading(shelf.settings)
 
     def save_settings(self, values: Mapping[str, Setting | None]) -> None:
         """Keep settings: text, or bytes for a picture; None takes one away."""
         now = self._clock()
         self._write(lambda connection: shelf.put_settings(connection, values, now))
 
-    def settings(self) -> dict[str, Setting]:
-        """Every setting by its name."""
-        return self._read(shelf.settings)
-
     # whatever it is
 
     def things(self) -> list[Thing]:
         """All that is kept and as it was saved, to be chosen from."""
-        found = [Thing("visit", line.id, line.title) for line in self.visits()]
-        found += [Thing("book", book.id, book.name) for book in self.books()]
-        found += [Thing("mapping", name) for name in self.mappings()]
-        found += [Thing("figures", figures.id, figures.name) for figures in self.local_figures()]
-        return found + [Thing("setting", name) for name in self.settings()]
+        return [
+            *(Thing("visit", line.id, line.title) for line in self.visits()),
+            *(Thing("book", book.id, book.name) for book in self.books()),
+            *(Thing("mapping", name) for name in self.mappings()),
+            *(Thing("figures", figures.id, figures.name) for figures in self.local_figures()),
+            *(Thing("setting", name) for name in self.settings()),
+        ]
 
     def damaged(self, deep: bool = False) -> list[Thing]:
         """What is not as it was saved, as far as lists show it; with `deep` everything is read."""
@@ -279,7 +219,10 @@ class Store:
                 visits.forget_original(connection, thing.key)
 
         self._write(remove)
-        self._forget()
+        # bring what was overwritten from the log to the file, so that it stands in neither; later, if others read
+        if self._engine.name == SQLITE:
+            with telling(self.where):
+                self._begin_log("TRUNCATE")
 
     # all of it
 
@@ -296,17 +239,8 @@ class Store:
     def import_all(self, path: Path, most: int | None = None) -> ImportSummary:
         """Take in everything from such a file; where both differ, both are kept. All of it arrives, or none.
 
-        Parameters
-        ----------
-        path : Path
-            The file.
-        most : int, optional
-            What all of it may come to, unpacked; else `store_archive.LARGEST_EXPORT`. [byte]
-
-        Raises
-        ------
-        ReadError
-            The file is no export, is damaged, holds what no page could use, or would unpack to more than that.
+        `most`: what all of it may come to, unpacked; else `archive.LARGEST_EXPORT` [byte]. Raises `ReadError`: the file
+        is no export, is damaged, holds what no page could use, or would unpack to more than that.
         """
         from .archive import LARGEST_EXPORT, read_archive
 
@@ -334,27 +268,24 @@ class Store:
     def check(self) -> int:
         """Read all of it and hold it to its seals and digests; the number of things that were looked at.
 
-        Raises
-        ------
-        Damaged
-            Some of it is not as it was saved; names what.
-        StoreError
-            The file itself is damaged, or was copied without its log.
+        `Damaged` names what is not as it was saved; `StoreError`: the file itself is damaged, or was copied without its
+        log.
         """
-        return self._read(self._checked)
 
-    def _checked(self, connection: Connection) -> int:
-        if connection.dialect.name == SQLITE:
-            messages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
-            if messages != ["ok"]:
-                raise StoreError(self.where, "corrupt", " ".join("; ".join(messages).split()))
-        damaged = [*visits.damaged(connection, deep=True), *shelf.damaged(connection, deep=True)]
-        if damaged:
-            raise Damaged(self.where, tuple(damaged))
-        if connection.scalar(select(LOG.c.lacking)):
-            raise StoreError(self.where, "log")
-        tables = (*store_seals.TABLES.values(), FILES)
-        return sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
+        def checked(connection: Connection) -> int:
+            if connection.dialect.name == SQLITE:
+                messages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(5)")]
+                if messages != ["ok"]:
+                    raise StoreError(self.where, "corrupt", " ".join("; ".join(messages).split()))
+            damaged = [*visits.damaged(connection, deep=True), *shelf.damaged(connection, deep=True)]
+            if damaged:
+                raise Damaged(self.where, tuple(damaged))
+            if connection.scalar(select(LOG.c.lacking)):
+                raise StoreError(self.where, "log")
+            tables = (*store_seals.TABLES.values(), FILES)
+            return sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
+
+        return self._read(checked)
 
     def _write(self, work: Callable[[Connection], Found]) -> Found:
         """Do something in a transaction of its own, in turn with all others."""
@@ -378,12 +309,6 @@ class Store:
         """Look at one state of the store while others may write."""
         with telling(self.where), self._snapshots.begin() as connection:
             return work(connection)
-
-    def _forget(self) -> None:
-        """Bring what was overwritten from the log to the file, so that it stands in neither; later, if others read."""
-        if self._engine.name == SQLITE:
-            with telling(self.where):
-                self._begin_log("TRUNCATE")
 
     def _log_is_short(self) -> bool:
         try:

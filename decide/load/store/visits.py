@@ -9,21 +9,9 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
 
 from ...errors import CaseError
-from ..tables.file_names import made_plain, plain_name
-from .records import (
-    UNSOUND,
-    EditConflict,
-    NotFound,
-    Thing,
-    Visit,
-    VisitLine,
-    kept_line,
-    page_as_text,
-    page_faults,
-    page_of_today,
-    storable_text,
-    storable_toml,
-)
+from ..files.file_names import made_plain, plain_name
+from . import records
+from .records import UNSOUND, NotFound, Thing, Visit, VisitLine
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 
@@ -31,7 +19,10 @@ LINE = (VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.
 
 
 def new_id() -> str:
-    """An id that nobody guesses: 128 bits of chance, less the few that a command would take for an option."""
+    """An id for a new visit, made before its first save so that the save can be repeated.
+
+    Nobody guesses it: 128 bits of chance, less the few that a command would take for an option.
+    """
     while (drawn := secrets.token_urlsafe(16))[0] in "-_":
         pass
     return drawn
@@ -87,11 +78,6 @@ def save_conflict_copy(connection: Connection, visit: Visit) -> Visit:
     return add(connection, dataclasses.replace(visit, id=new_id(), version=0, copy_of=visit.id))
 
 
-def copies_of(connection: Connection, visit: str) -> set[str]:
-    """Ids of the copies that were kept beside a visit."""
-    return set(connection.scalars(select(VISITS.c.id).where(VISITS.c.copy_of == visit)))
-
-
 def is_there(connection: Connection, visit: Visit) -> bool | None:
     """Whether a visit is there word for word; None where there is none by its id."""
     there = connection.execute(select(VISITS).where(VISITS.c.id == visit.id)).mappings().one_or_none()
@@ -99,7 +85,7 @@ def is_there(connection: Connection, visit: Visit) -> bool | None:
 
 
 def read(connection: Connection, visit: str) -> Visit:
-    """Read a visit with all that belongs to it, as it was saved; `Damaged` where it is not.
+    """Read a visit by its id, as from a link; `NotFound` where there is none, `Damaged` where it is not as saved.
 
     A file of an older store whose name is no plain one is handed out under one that is; a field of the page that no
     page could be filled with is left out.
@@ -117,39 +103,35 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
     line = line_of(there)
     names: dict[str, str] = {}
     for file in found:
-        names[file.name] = _plain(file.name, names.values())
-    page = page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
+        try:
+            free = plain_name("visit.files", file.name) not in names.values()
+        except CaseError:
+            free = False
+        names[file.name] = file.name if free else made_plain(file.name, names.values())
+    page = records.page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
     held = page.get("files")
     if isinstance(held, dict):
         page["files"] = {key: names[name] for key, name in held.items() if name in names}
-    errors = page_faults(page)
+    errors = records.page_faults(page)
     return Visit(
         **dataclasses.asdict(line),
-        text=storable_toml("visit.entries", there["entries"]),
+        text=records.storable_toml("visit.entries", there["entries"]),
         page={name: value for name, value in page.items() if name not in errors},
         files={names[file.name]: whole(file.content, file.digest) for file in found},
     )
 
 
-def _plain(name: str, taken: Any) -> str:
-    try:
-        plain_name("visit.files", name)
-    except CaseError:
-        return made_plain(name, taken)
-    return name if name not in taken else made_plain(name, taken)
-
-
 def line_of(there: AsKept) -> VisitLine:
     """What a list shows of a visit; `CaseError` for what no list could show."""
     line = VisitLine(**_line(there))
-    kept_line(line)
+    records.kept_line(line)
     return line
 
 
 def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
-    """List the visits whose title has every word that is sought, the last one changed first."""
+    """List the visits whose title has every word that is sought, the last one changed first; no damaged ones."""
     wanted = _lines().limit(most)
-    for word in folded(storable_text("search", search, 500)).split():
+    for word in folded(records.storable_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
     return sorted_out(connection, VISITS, wanted, line_of)[0]
 
@@ -175,18 +157,10 @@ def forget_original(connection: Connection, visit: str) -> None:
     """Take the id of a visit that is gone out of the copies that name it."""
     copies = select(VISITS).where(VISITS.c.copy_of == visit).with_for_update()
     for there in connection.execute(copies).mappings().all():
-        files = _digests(connection, there["id"])
-        after = (
-            sealed(VISITS, {**there, "copy_of": ""}, files)["seal"] if _is_whole(connection, there) else there["seal"]
-        )
+        after = there["seal"]
+        if _is_whole(connection, there):
+            after = sealed(VISITS, {**there, "copy_of": ""}, _digests(connection, there["id"]))["seal"]
         connection.execute(update(VISITS).where(VISITS.c.id == there["id"]).values(copy_of="", seal=after))
-
-
-def refuse_conflict(asked: str, saved: Visit) -> Visit:
-    """Hand a saved visit back; `EditConflict` where it had to be kept as a copy."""
-    if saved.id != asked:
-        raise EditConflict(saved)
-    return saved
 
 
 def _line(there: AsKept) -> dict[str, Any]:
@@ -196,7 +170,7 @@ def _line(there: AsKept) -> dict[str, Any]:
 def _row(visit: Visit) -> dict[str, Any]:
     """A visit as its row; its own version is that of the row."""
     values = {column.name: getattr(visit, column.name) for column in LINE}
-    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": page_as_text(visit.page)}
+    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": records.page_as_text(visit.page)}
     return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
 
 
@@ -210,7 +184,7 @@ def _is_whole(connection: Connection, there: RowMapping) -> bool:
 
 
 def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
-    columns = (visit.title, visit.text, page_as_text(visit.page))
+    columns = (visit.title, visit.text, records.page_as_text(visit.page))
     if (there["title"], there["entries"], there["page"]) != columns or not _is_whole(connection, there):
         return False
     return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}

@@ -1,1 +1,1 @@
-"""Reference tables in `data/`, and the readers of text they share."""
+"""Reference tables in `data/`."""

@@ -5,12 +5,11 @@ it, its year and how surely it is known. Whatever is computed here carries the r
 memory cannot pass for one that was read: see `status` of each result. Old and new vintages stand side by side.
 """
 
-import csv
 import functools
 import itertools
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,38 +18,25 @@ from typing import Final, Literal, cast
 import numpy as np
 
 from ...arrays import Number
+from ...energy import eu_labels
 from ...energy.consumption import linear_standard, require_within
-from ...energy.eu_labels import (
-    PERCENT,
-    ClassScale,
-    Compartment,
-    consumption_range,
-    fridge_combi_factor,
-    fridge_standard_energy,
-    power_law_standard,
-)
 from ...energy.us_labels import adjusted_volume, refrigerator_limit
-from ...errors import CaseError, DataError, OutOfRange
-from .tables import STATUSES, data_dir
+from ...errors import CaseError, DataError
+from ..files.rows import CsvRow, keyed, rows
+from .sourced import STATUSES, columns_of, data_dir
 
 US: Final = "label_limits_us.csv"
 EU: Final = "label_limits_eu.csv"
-COLUMNS: Final = {
-    US: "key,appliance,made_from,made_to,product_class,description,metric,slope,intercept,icemaker,doors,value,unit,"
-    "source,locator,year,status,note",
-    EU: "key,appliance,applies_from,applies_to,table,item,value,low,high,bound_in,unit,source,locator,year,status,note",
-}
+COLUMNS: Final = columns_of("label_limits_us", "label_limits_eu")
 FRIDGE: Final = "refrigerator_freezer"
 FIRST_LIMIT_YEAR: Final = 1990
-NEW_VOLUMES: Final = date(2014, 9, 15)
-"""From here on freezer volumes count by the factors of the later test procedure."""
+NEW_VOLUMES: Final = date(2014, 9, 15)  # From here on freezer volumes count by the factors of the later test procedure.
 FREEZER_CLASSES: Final = frozenset({"8", "9", "10", "16", "17", "18"})
 """Federal product classes, less their suffixes, that are freezers; the others have fresh food."""
 FROZEN: Final = ("three_star", "four_star")
 ALWAYS_FROZEN: Final = ("zero_star_ice", "one_star", "two_star", *FROZEN)
 MOST_DOORS: Final = 5
-
-Row = dict[str, str]
+NO_LIMITS: Final = ("figure", "volume_factor")  # Rows of label_limits_us.csv that are no limits.
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +106,7 @@ class LabelScale:
     applies_from: date
     applies_to: date | None
     unit: str
-    scale: ClassScale
+    scale: eu_labels.ClassScale
     bases: tuple[Basis, ...]
 
 
@@ -167,24 +153,11 @@ def refrigerator_ceiling(
     """Most that a refrigerator or freezer of this class, size and year can have used by its label [kWh/year].
 
     A fallback when the label is gone, not a measurement. In a year of change the laxer limit counts, and the bases
-    list both.
+    list both. `product_class` is one of `refrigerator_classes`, volumes are of compartments, shape (...) [ft3]; from
+    2029 some classes add an allowance for an automatic icemaker, and a factor K for special doors, shape (...).
 
-    Parameters
-    ----------
-    product_class : federal product class of the year, as `refrigerator_classes` lists them
-    year : year of manufacture
-    fresh_volume : fresh-food compartments, shape (...) [ft3]
-    freezer_volume : freezer compartments, shape (...) [ft3]
-    icemakers : 1 with an automatic icemaker, for classes that add an allowance (from 2029)
-    door_factor : K of special doors (from 2029), shape (...) [-]
+    Raises `CaseError`: made before 1990, no such class in that year, a volume or an icemaker that it does not cover.
 
-    Raises
-    ------
-    CaseError
-        Made before 1990, no such class in that year, a volume or an icemaker that the class does not cover.
-
-    Examples
-    --------
     >>> ceiling = refrigerator_ceiling("3", 2008, 14.0, 4.0)
     >>> float(ceiling.high), ceiling.status
     (477.0, 'found')
@@ -192,9 +165,8 @@ def refrigerator_ceiling(
     freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
     known = refrigerator_classes(year)
     if product_class not in known:
-        raise CaseError(
-            "product_class", "must be one of {known} in {year}, got {got}", ", ".join(known), year, product_class
-        )
+        told = "must be one of {known} in {year}, got {got}"
+        raise CaseError("product_class", told, ", ".join(known), year, product_class)
     scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
     require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
     require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
@@ -203,9 +175,8 @@ def refrigerator_ceiling(
     values: list[Number] = []
     for limit in found:
         if icemakers and limit.icemaker is None:
-            raise CaseError(
-                "icemakers", "class {kind} adds nothing for one; choose the class that has it", product_class
-            )
+            told = "class {kind} adds nothing for one; choose the class that has it"
+            raise CaseError("icemakers", told, product_class)
         if not limit.doors and np.any(np.asarray(door_factor) != 1):
             raise CaseError("door_factor", "must be 1 for class {kind} in {year}", product_class, year)
         era = 2014 if limit.made_from >= NEW_VOLUMES else 1990
@@ -229,19 +200,9 @@ def refrigerator_classes(year: int) -> dict[str, str]:
 def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit, ...]:
     """Federal limits in force at any time in a year of manufacture; none where there was none yet.
 
-    Parameters
-    ----------
-    appliance : dishwasher, clothes_washer, clothes_dryer, room_air_conditioner, water_heater, gas_furnace, ...
-    year : year of manufacture
-    metric : only that one, as max_energy or min_uef
+    `metric` asks for that one only, as max_energy or min_uef.
+    Raises `CaseError`: made before the first limits of 1990; an appliance or metric that has no limit.
 
-    Raises
-    ------
-    CaseError
-        Made before the first limits of 1990; an appliance or metric that has no limit.
-
-    Examples
-    --------
     >>> [(limit.description, limit.intercept) for limit in limits("dishwasher", 2012, "max_energy")]
     [('standard size', 355.0), ('compact size', 260.0)]
     """
@@ -252,13 +213,12 @@ def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit,
     metrics = {limit.metric for limit in of_kind}
     if metric is not None and metric not in metrics:
         raise CaseError("metric", "must be one of {known}, got {got}", ", ".join(sorted(metrics)), metric)
-    return tuple(
-        limit
-        for limit in of_kind
-        if metric in (None, limit.metric)
-        and limit.made_from.year <= year
-        and (limit.made_to is None or year <= limit.made_to.year)
-    )
+    wanted = (limit for limit in of_kind if metric in (None, limit.metric))
+    return tuple(limit for limit in wanted if _in_force(limit.made_from, limit.made_to, year))
+
+
+def _in_force(begin: date, end: date | None, year: int) -> bool:
+    return begin.year <= year and (end is None or year <= end.year)
 
 
 def limit_at(limit: Limit, size: Number) -> Rated:
@@ -297,47 +257,31 @@ def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
     >>> [scale.name for scale in scales_for("washing_machine", 2021)]
     ['washer-2011', 'washer-2021']
     """
-    borne = (
-        scale
-        for scale in _scales().values()
-        if scale.appliance == appliance
-        and scale.applies_from.year <= year
-        and (scale.applies_to is None or year <= scale.applies_to.year)
-    )
+    known = (scale for scale in _scales().values() if scale.appliance == appliance)
+    borne = (scale for scale in known if _in_force(scale.applies_from, scale.applies_to, year))
     return tuple(sorted(borne, key=lambda scale: scale.applies_from))
 
 
 def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBounds:
     """Least and most that a unit with this letter uses, given the standard use of its size.
 
-    Parameters
-    ----------
-    name : scale, as `label_scale` has it
-    letter : class on the label
-    standard : standard use; for a scale in kWh/kg the rated load [kWh/year, kWh/cycle or kg]
+    `name` is a scale as `label_scale` has it; `standard` for one in kWh/kg the rated load. [kWh/year, kWh/cycle or kg]
 
-    Examples
-    --------
     >>> range_2011 = class_consumption("washer-2011", "A++", standard_use("standard-washer-2011", 7.0))
     >>> round(float(range_2011.low)), round(float(range_2011.high)), range_2011.status
     (175, 198, 'from memory')
     """
     found = label_scale(name)
-    low, high = consumption_range(letter, found.scale, standard.value)
+    low, high = eu_labels.consumption_range(letter, found.scale, standard.value)
     own = tuple(basis for basis in found.bases if basis.key == f"{name}-{letter}")
     return ConsumptionBounds(low, high, own + standard.bases)
 
 
 def standard_use(table: str, size: Number) -> Rated:
-    """Standard yearly use on the labels of 2011 to 2025, from the coefficients in the tables.
+    """Standard yearly use on the labels of 2011 to 2025, from the coefficients of a table, as standard-washer-2011.
 
-    Parameters
-    ----------
-    table : standard-washer-2011, standard-dryer-2013, standard-fridge-2011-chest-freezer, ... of the table
-    size : rated capacity, place settings or equivalent volume, shape (...) [kg, setting or litre]
+    `size` is rated capacity, place settings or equivalent volume, shape (...). [kg, setting or litre]
 
-    Examples
-    --------
     >>> standard = standard_use("standard-dishwasher-2011-full", 13.0)
     >>> float(standard.value), standard.unit, standard.status
     (469.0, 'kWh/year', 'from memory')
@@ -346,7 +290,7 @@ def standard_use(table: str, size: Number) -> Rated:
     if parts.keys() == {"slope", "intercept"}:
         value = linear_standard(size, parts["slope"].value, parts["intercept"].value)
     elif parts.keys() == {"slope", "exponent"}:
-        value = power_law_standard(size, parts["slope"].value, parts["exponent"].value)
+        value = eu_labels.power_law_standard(size, parts["slope"].value, parts["exponent"].value)
     else:
         raise DataError("the label tables hold no standard use {table!r}", table)
     return Rated(value, "kWh/year", tuple(item.basis for item in parts.values()))
@@ -357,8 +301,6 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
 
     `doors` counts the external doors or the compartments, whichever are fewer: (EU) 2019/2016 Annex IV point 4.
 
-    Examples
-    --------
     >>> both = [FridgePart(kind="fresh_food", litres=200.0), FridgePart(kind="four_star", litres=100.0)]
     >>> standard = fridge_standard(both, doors=2)
     >>> round(float(standard.value), 2), standard.status
@@ -368,24 +310,20 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
     door = label_figure(f"doors-{min(max(doors, 2), MOST_DOORS)}")
     combi, bases = _combi_factor(parts)
     compartments = [_compartment(part) for part in parts]
-    value = fridge_standard_energy([found for found, _ in compartments], combi, door.value)
-    rows = tuple(basis for _, used in compartments for basis in used)
-    return Rated(value, "kWh/year", (*rows, door.basis, *bases))
+    value = eu_labels.fridge_standard_energy([found for found, _ in compartments], combi, door.value)
+    own = tuple(basis for _, used in compartments for basis in used)
+    return Rated(value, "kWh/year", (*own, door.basis, *bases))
 
 
-def _compartment(part: FridgePart) -> tuple[Compartment, tuple[Basis, ...]]:
+def _compartment(part: FridgePart) -> tuple[eu_labels.Compartment, tuple[Basis, ...]]:
     names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
     keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
     if any(key not in _figures() for key in keys):
-        raise CaseError(
-            "compartment",
-            "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV",
-            part.kind,
-            part.defrost,
-            part.placing,
-        )
+        told = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
+        raise CaseError("compartment", told, part.kind, part.defrost, part.placing)
     figures = [label_figure(key) for key in keys]
-    return Compartment(part.litres, *(figure.value for figure in figures)), tuple(figure.basis for figure in figures)
+    values, bases = (figure.value for figure in figures), tuple(figure.basis for figure in figures)
+    return eu_labels.Compartment(part.litres, *values), bases
 
 
 def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...]]:
@@ -400,115 +338,85 @@ def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...
         return combi.value, (combi.basis, types.basis)
     frozen = sum((np.asarray(part.litres) for part in parts if part.kind in FROZEN), np.zeros(()))
     whole = sum((np.asarray(part.litres) for part in parts), np.zeros(()))
-    return fridge_combi_factor(frozen / whole), (label_figure("combi-factor-frozen").basis,)
+    return eu_labels.fridge_combi_factor(frozen / whole), (label_figure("combi-factor-frozen").basis,)
 
 
 @functools.cache
 def _limits() -> tuple[Limit, ...]:
-    return tuple(_limit(row) for row in rows_of(US) if row["metric"] not in ("figure", "volume_factor"))
+    return tuple(_limit(row) for row in rows_of(US) if row.cells["metric"] not in NO_LIMITS)
 
 
-def _limit(row: Row) -> Limit:
+def _limit(row: CsvRow) -> Limit:
+    cells, sloped = row.cells, row.cells["slope"] != ""
     return Limit(
-        row["appliance"],
-        _day(row, "made_from"),
-        _day(row, "made_to") if row["made_to"] else None,
-        row["product_class"],
-        row["description"],
-        row["metric"],
-        _number(row, "slope") if row["slope"] else 0.0,
-        _number(row, "intercept" if row["slope"] else "value"),
-        _number(row, "icemaker") if row["icemaker"] else None,
-        row["doors"],
-        row["unit"],
-        _basis(row),
+        made_from=_first_day(row, "made_from"),
+        made_to=row.day("made_to"),
+        slope=row.number("slope") if sloped else 0.0,
+        intercept=row.number("intercept" if sloped else "value"),
+        icemaker=row.number("icemaker") if cells["icemaker"] else None,
+        basis=_basis(row),
+        **{name: cells[name] for name in ("appliance", "product_class", "description", "metric", "doors", "unit")},
     )
 
 
 @functools.cache
 def _figures() -> dict[str, LabelFigure]:
-    american = [row for row in rows_of(US) if row["metric"] in ("figure", "volume_factor")]
-    european = [row for row in rows_of(EU) if not row["bound_in"]]
-    return {row["key"]: LabelFigure(_number(row, "value"), row["unit"], _basis(row)) for row in american + european}
+    american = [row for row in rows_of(US) if row.cells["metric"] in NO_LIMITS]
+    found = [*american, *(row for row in rows_of(EU) if not row.cells["bound_in"])]
+    return {row.text("key"): LabelFigure(row.number("value"), row.text("unit"), _basis(row)) for row in found}
 
 
 @functools.cache
 def _scales() -> dict[str, LabelScale]:
-    rows = [row for row in rows_of(EU) if row["bound_in"]]
-    names = dict.fromkeys(row["table"] for row in rows)
-    return {name: _scale(name, [row for row in rows if row["table"] == name]) for name in names}
+    bounded = [row for row in rows_of(EU) if row.cells["bound_in"]]
+    names = dict.fromkeys(row.cells["table"] for row in bounded)
+    return {name: _scale(name, [row for row in bounded if row.cells["table"] == name]) for name in names}
 
 
-def _scale(name: str, rows: Sequence[Row]) -> LabelScale:
+def _scale(name: str, rows: Sequence[CsvRow]) -> LabelScale:
     """One label from its rows, best letter first; a gap between two letters is an error of the table."""
-    for better, worse in itertools.pairwise(rows):
+    for better, worse in itertools.pairwise(row.cells for row in rows):
         if better["high"] != worse["low"] or better["bound_in"] != worse["bound_in"]:
             raise DataError("label_limits_eu.csv: {better} and {worse} do not meet", better["key"], worse["key"])
     first = rows[0]
-    if first["bound_in"] not in ("better", "worse") or first["unit"] not in ("%", "kWh/kg"):
-        raise DataError("label_limits_eu.csv: {key} must give bound_in and a unit, % or kWh/kg", first["key"])
-    percent = first["unit"] == "%"
-    scale = ClassScale(
-        letters=tuple(row["item"] for row in rows),
-        bounds=tuple(_number(row, "high") for row in rows[:-1]),
-        bound_in=cast(Literal["better", "worse"], first["bound_in"]),
-        full=PERCENT if percent else 1.0,
+    bound_in, percent = first.choice("bound_in", ("better", "worse")), first.choice("unit", ("%", "kWh/kg")) == "%"
+    scale = eu_labels.ClassScale(
+        letters=tuple(row.cells["item"] for row in rows),
+        bounds=tuple(row.number("high") for row in rows[:-1]),
+        bound_in=cast(Literal["better", "worse"], bound_in),
+        full=eu_labels.PERCENT if percent else 1.0,
         decimals=1 if percent else None,
     )
-    ends = _day(first, "applies_to") if first["applies_to"] else None
-    bases = tuple(_basis(row) for row in rows)
-    return LabelScale(name, first["appliance"], _day(first, "applies_from"), ends, first["unit"], scale, bases)
+    span = _first_day(first, "applies_from"), first.day("applies_to")
+    return LabelScale(name, first.text("appliance"), *span, first.text("unit"), scale, tuple(map(_basis, rows)))
 
 
 @functools.cache
-def rows_of(name: str) -> tuple[Row, ...]:
-    """Rows of label_limits_us.csv or label_limits_eu.csv, as text, in the order of the file."""
-    return tuple(read_rows(data_dir() / name, COLUMNS[name]))
+def rows_of(name: str) -> tuple[CsvRow, ...]:
+    """Rows of label_limits_us.csv or label_limits_eu.csv, in the order of the file."""
+    return read_rows(data_dir() / name, COLUMNS[name])
 
 
-def read_rows(path: Path, columns: str) -> Iterator[Row]:
+def read_rows(path: Path, columns: str) -> tuple[CsvRow, ...]:
     """Read one of the two files, refusing a row without source, place in it, year or status, or with a used key.
 
-    Raises
-    ------
-    DataError
-        With the file and the line.
+    Raises `DataError`: with the file and the line.
     """
-    seen: set[str] = set()
-    with path.open(encoding="utf-8", newline="") as file:
-        reader = csv.DictReader(file, strict=True)
-        if ",".join(reader.fieldnames or ()) != columns:
-            raise DataError("{name} line 1: the columns must be {columns}", path.name, columns)
-        for row in reader:
-            where = f"{path.name} line {reader.line_num}"
-            if None in row or None in row.values():
-                raise DataError("{where}: {n} cells are needed", where, len(columns.split(",")))
-            missing = [name for name in ("key", "appliance", "unit", "source", "locator") if not row[name]]
-            missing += [] if row["year"].isdigit() else ["year"]
-            if missing or row["status"] not in STATUSES or row["key"] in seen:
-                error_text = f"needs {', '.join(missing) or f'a key of its own and a status of {STATUSES}'}"
-                raise DataError("{where}: {message}", where, error_text)
-            seen.add(row["key"])
-            yield row
+
+    def checked(row: CsvRow) -> tuple[str, CsvRow]:
+        row.year(), row.choice("status", STATUSES)
+        for name in ("appliance", "unit", "source", "locator"):
+            row.text(name)
+        return row.text("key"), row
+
+    return tuple(keyed(rows(path, columns), checked).values())
 
 
-def _basis(row: Row) -> Basis:
-    return Basis(row["key"], row["source"], row["locator"], int(row["year"]), row["status"], row["note"])
+def _basis(row: CsvRow) -> Basis:
+    key, source, locator, status = (row.text(name) for name in ("key", "source", "locator", "status"))
+    return Basis(key, source, locator, row.year(), status, row.cells["note"])
 
 
-def _number(row: Row, column: str) -> float:
-    try:
-        return float(require_within(column, float(row[column]), -math.inf, math.inf, ""))
-    except (ValueError, OutOfRange):
-        raise DataError(
-            "label tables, {key}: {column} must be a number, got {got!r}", row["key"], column, row[column]
-        ) from None
-
-
-def _day(row: Row, column: str) -> date:
-    try:
-        return date.fromisoformat(row[column])
-    except ValueError:
-        raise DataError(
-            "label tables, {key}: {column} must be a date, got {got!r}", row["key"], column, row[column]
-        ) from None
+def _first_day(row: CsvRow, column: str) -> date:
+    row.text(column)  # no span begins without a day
+    return cast(date, row.day(column))

@@ -5,15 +5,14 @@
 
 import functools
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from ...energy.tariff import PriceIndex, index_levels, steady_escalation
+from ...energy.tariff import steady_escalation
 from ...errors import CaseError, DataError, Message
+from ..files.rows import CsvRow, rows
 from .labels import Basis
-from .rows import CsvRow, rows
 from .tables import CURRENCIES, ENERGY, STATUSES, data_dir
 
 FILE = "price_paths.csv"
@@ -27,21 +26,19 @@ class PricePath:
     name: str
     region: str
     fuel: str
-    index: PriceIndex
+    levels: tuple[float, ...]
+    """Of its first year and those that follow; 1 in the first. [-]"""
     basis: Basis
 
     @property
     def years(self) -> int:
         """Years that it reaches beyond its first."""
-        return len(self.index.levels) - 1
+        return len(self.levels) - 1
 
     def escalation(self, rate: float, years: float) -> tuple[float, int]:
         """One yearly rise worth the same as the path, and the years that it is worth so.
 
-        Parameters
-        ----------
-        rate : real discount rate [1/year]
-        years : how long the household looks ahead; without end, as far as the path reaches [year]
+        `rate` is real [1/year]; `years` is how long the household looks ahead, without end as far as the path reaches.
 
         Examples
         --------
@@ -50,8 +47,7 @@ class PricePath:
         (-0.016, 10)
         """
         counted = self.years if math.isinf(years) else min(self.years, max(1, round(years)))
-        levels = index_levels(self.index, self.index.first_year, counted)
-        return steady_escalation(levels, rate), counted
+        return steady_escalation(np.array(self.levels[1 : counted + 1]), rate), counted
 
 
 def price_path(name: str, fuel: str, region: str) -> PricePath:
@@ -77,21 +73,11 @@ def price_paths() -> tuple[PricePath, ...]:
 def _path(name: str, region: str, fuel: str, listed: list[CsvRow]) -> PricePath:
     years, levels = (np.array([row.number(column) for row in listed]) for column in ("price_year", "level"))
     if not (np.diff(years) > 0).all() or not (levels > 0).all() or levels[0] != 1:
-        raise DataError(
-            "{file}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years", FILE, name, fuel
-        )
+        wanted = "{file}, {name} {fuel}: levels must be above 0, begin at 1 and follow the years"
+        raise DataError(wanted, FILE, name, fuel)
     first = listed[0]
     every = np.interp(np.arange(years[0], years[-1] + 1), years, levels)
-    basis = Basis(
-        name,
-        first.text("source"),
-        first.text("locator"),
-        first.year(),
-        max((row.choice("status", STATUSES) for row in listed), key=STATUSES.index),
-        "; ".join(_notes(listed)),
-    )
-    return PricePath(name, region, fuel, PriceIndex(first_year=int(years[0]), levels=tuple(every)), basis)
-
-
-def _notes(listed: list[CsvRow]) -> Iterator[str]:
-    return (row.cells["note"] for row in listed if row.cells["note"])
+    status = max((row.choice("status", STATUSES) for row in listed), key=STATUSES.index)
+    notes = "; ".join(row.cells["note"] for row in listed if row.cells["note"])
+    basis = Basis(name, first.text("source"), first.text("locator"), first.year(), status, notes)
+    return PricePath(name, region, fuel, tuple(every), basis)

@@ -6,6 +6,7 @@ file; a row of a shop's own brings its own words. What the columns mean is writt
 """
 
 import functools
+import graphlib
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
@@ -13,50 +14,36 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ...arrays import Floats
+from ...arrays import Floats, Truths
 from ...diagnosis.check_order import MOST_CAUSES
 from ...errors import CaseError, DataError, Message, ReadError
-from .json_text import json_of
-from .plain_file import content_of
-from .rows import ANY, CsvRow, keyed, rows
-from .tables import CURRENCIES, STATUSES, Tables, data_dir, tables
+from ..files.json_text import json_of
+from ..files.plain_file import content_of
+from ..files.rows import ANY, CsvRow, keyed, rows
+from .sourced import Citation, Register, above_zero, columns_of, open_ends
+from .tables import CURRENCIES, Tables, data_dir, tables
 
 OWNER: Final = "owner"
 WHO: Final = (OWNER, "technician", "licensed")
 """Who may make a check or mend what it finds, from the least training to the most."""
 
-NOBODY: Final = "nobody"
-"""Stands for who may mend what cannot be repaired."""
+NOBODY: Final = "nobody"  # Stands for who may mend what cannot be repaired.
+
+TROUBLE: Final = ("look", "switch", "clean", "wait", "empty", "measure")
+"""What an owner's check asks for beside money, from the least to the most; the last where a meter is asked for."""
+
+HAZARDS: Final = ("live", "charged", "gas", "flue", "refrigerant", "height", "glass", "blades")
+"""What a check can bring hands near to; none of them is for an owner."""
 
 FACT_UNITS: Final = ("C", "K", "bar", "cm", "h", "s", "month", "percent", "ohm", "uA")
 
-COLUMNS: Final[Mapping[str, str]] = {
-    "symptoms.csv": "symptom,classes,name,often,source,locator,year,status,note",
-    "causes.csv": "cause,fault,minutes,who,mend,parts_low,parts_high,hours_low,hours_high,name,look,"
-    "source,locator,year,status,note",
-    "symptom_causes.csv": "symptom,cause,share,after,source,locator,year,status,note",
-    "check_facts.csv": "fact,causes,regions,low,high,unit,source,locator,year,status,note",
-}
+COLUMNS: Final = columns_of("symptoms", "causes", "symptom_causes", "check_facts")
 """The files, each with its columns in order."""
 
-ROUNDING: Final = 1e-6
-"""How far the shares of a symptom may be from adding up to 1. [-]"""
-
-LARGEST_COUNTS: Final = 1_000_000
-"""Counts are a page of text. [byte]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Citation:
-    """Who says so."""
-
-    source: str
-    locator: str
-    year: int
-    status: str
-    note: str
+ROUNDING: Final = 1e-6  # How far the shares of a symptom may be from adding up to 1. [-]
+LONGEST_CHECK: Final = 480  # [minute]
+LARGEST_COUNTS: Final = 1_000_000  # Counts are a page of text. [byte]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,21 +51,23 @@ class Cause:
     """What can be behind a symptom; money is that of the region, rough enough to stand for either."""
 
     cause: str
-    fault: str
-    """What it amounts to in faults.csv."""
-    minutes: float
-    """To find out whether it is that. [minute]"""
+    fault: str  # What it amounts to in faults.csv.
+    minutes: float  # To find out whether it is that. [minute]
     who: str
-    mend: str
-    """One of WHO, or NOBODY: then it has no price."""
-    parts: tuple[float, float]
-    """Eight in ten lie within. [money]"""
-    hours: tuple[float, float]
-    """Of labour; eight in ten lie within. [hour]"""
-    name: str
-    """Words of its own; empty where the language file has them."""
+    mend: str  # One of WHO, or NOBODY: then it has no price.
+    parts: tuple[float, float]  # Eight in ten lie within. [money]
+    hours: tuple[float, float]  # Of labour; eight in ten lie within. [hour]
+    meter: bool  # Whether an owner who asks for it can make the check with a meter, on a circuit that is dead.
+    trouble: str  # One of TROUBLE for what an owner can check or ask to measure; else empty.
+    hazard: tuple[str, ...]  # Of HAZARDS; empty for what an owner can check.
+    name: str  # Words of its own; empty where the language file has them.
     look: str
     basis: Citation
+
+    @property
+    def of_the_house(self) -> bool:
+        """Whether it lies in the wiring of the house, which a new appliance would share."""
+        return self.fault == "power_supply" and (self.mend == "licensed" or not self.parts[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +87,7 @@ class Symptom:
     symptom: str
     classes: tuple[str, ...]
     name: str
-    often: float
-    """How often it comes, beside the other symptoms of a class; only their proportion counts. [-]"""
+    often: float  # How often it comes, beside the other symptoms of a class; only their proportion counts. [-]
     basis: Citation
     links: tuple[Link, ...]
 
@@ -114,11 +102,16 @@ class Symptom:
         return np.array([link.share for link in self.links])
 
     @property
-    def after(self) -> NDArray[np.bool_]:
+    def after(self) -> Truths:
         """Row i marks what is checked before cause i."""
         return np.array([[other in link.after for other in self.ids] for link in self.links])
 
-    def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> NDArray[np.bool_]:
+    def with_meter(self) -> "Symptom":
+        """The same for an owner who asks to measure where the circuit is dead."""
+        own = (replace(link, cause=replace(link.cause, who=OWNER)) if link.cause.meter else link for link in self.links)
+        return replace(self, links=tuple(own))
+
+    def which(self, causes: Mapping[str, float] | tuple[str, ...], field: str) -> Truths:
         """Mark some causes by id; CaseError where one is not among them."""
         for cause in causes:
             if cause not in self.ids:
@@ -141,13 +134,13 @@ class CheckFact:
 
 @dataclass(frozen=True)
 class Symptoms:
-    """All symptoms, read and checked."""
+    """All symptoms of a region, read and checked."""
 
     known: Mapping[str, Symptom]
     facts: tuple[CheckFact, ...]
 
     def of_class(self, kind: str) -> tuple[Symptom, ...]:
-        """The symptoms of a class, in the order of the file."""
+        """The symptoms of a class in the region, in the order of the file."""
         return tuple(symptom for symptom in self.known.values() if kind in symptom.classes)
 
     def symptom(self, kind: str, symptom: str) -> Symptom:
@@ -160,9 +153,8 @@ class Symptoms:
         if not possible:
             raise CaseError("class", "no symptoms are listed for {kind}", kind)
         if symptom not in possible:
-            raise CaseError(
-                "symptom", "{wanted!r} is not known; known for this class: {possible}", symptom, ", ".join(possible)
-            )
+            told = "{wanted!r} is not known; known for this class: {possible}"
+            raise CaseError("symptom", told, symptom, ", ".join(possible))
         return possible[symptom]
 
     def facts_of(self, cause: str, region: str) -> tuple[CheckFact, ...]:
@@ -171,42 +163,32 @@ class Symptoms:
         return tuple(fact for fact in here if cause in fact.causes)
 
 
-@functools.cache
-def symptoms() -> Symptoms:
-    """Read the shipped symptoms, once a run.
+def symptoms(region: str = "US") -> Symptoms:
+    """Read the shipped symptoms, once a run; what can be behind one differs by region.
 
-    >>> len(symptoms().of_class("refrigerator"))
-    9
+    >>> [symptoms(region).symptom("clothes_washer", "washer_cold").ids[0] for region in ("US", "EU")]
+    ['washer_hot_tap', 'washer_heater']
     """
+    return _shipped()[region]
+
+
+@functools.cache
+def _shipped() -> Mapping[str, Symptoms]:
     return _read({name: data_dir() / name for name in COLUMNS}, tables(), None)
 
 
-def read_symptoms(folder: Path) -> Symptoms:
-    """Read a shop's own files in the columns of the shipped ones; a file that the folder lacks is the shipped one.
+def own_symptoms(own: Mapping[str, Path], region: str) -> Symptoms:
+    """Read a shop's own files, by the names of the shipped ones, which take the place of those that it has not.
 
-    Raises
-    ------
-    ReadError
-        The folder holds none of the files, or a row breaks the rules; the message names the file and the line.
+    Raises `DataError`: a row breaks the rules; the message names the file and the line.
     """
-    own = {name: folder / name for name in COLUMNS if (folder / name).is_file()}
-    if not own:
-        raise ReadError(str(folder), "holds none of {files}", ", ".join(COLUMNS))
-    try:
-        return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), symptoms())
-    except DataError as error:
-        raise ReadError(str(folder), error.sentence) from error
-    except (OSError, UnicodeDecodeError) as error:
-        raise ReadError(str(folder), "cannot be read as UTF-8 text") from error
+    return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), _shipped())[region]
 
 
 def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
     """Read a shop's own counts: for each symptom, in how many jobs each cause was the one.
 
-    Raises
-    ------
-    ReadError
-        No such file, no JSON of that shape, a symptom or cause that is not listed, or a count that is none.
+    Raises `ReadError`: no such file, no JSON of that shape, a symptom or cause that is not listed, or no count.
     """
     content = content_of(path, LARGEST_COUNTS, Message("is larger than {most:,} bytes", LARGEST_COUNTS))
     try:
@@ -219,87 +201,85 @@ def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
         if symptom not in listed.known:
             raise ReadError(path.name, "{symptom!r} is no symptom that is listed", symptom)
         for cause, count in counts.items():
-            _refuse_no_count(path.name, listed.known[symptom], cause, count)
+            if cause not in (known := listed.known[symptom].ids):
+                told = "{cause!r} is no cause of {symptom}; known: {known}"
+                raise ReadError(path.name, told, cause, symptom, ", ".join(known))
+            if type(count) not in (int, float) or not 0 <= count < math.inf:
+                told = "{symptom} {cause}: a count must be 0 or more, got {got!r}"
+                raise ReadError(path.name, told, symptom, cause, count)
     return found
 
 
-def _refuse_no_count(where: str, symptom: Symptom, cause: str, count: object) -> None:
-    if cause not in symptom.ids:
-        raise ReadError(
-            where, "{cause!r} is no cause of {symptom}; known: {known}", cause, symptom.symptom, ", ".join(symptom.ids)
-        )
-    number = isinstance(count, int | float) and not isinstance(count, bool)
-    if not number or not (isinstance(count, int | float) and math.isfinite(count) and count >= 0):
-        raise ReadError(
-            where, "{symptom} {cause}: a count must be 0 or more, got {got!r}", symptom.symptom, cause, count
-        )
-
-
-def _read(paths: Mapping[str, Path], reference: Tables, shipped: Symptoms | None) -> Symptoms:
-    """Read and check the files; rows that are not among the shipped ones need words of their own."""
+def _read(
+    paths: Mapping[str, Path], reference: Tables, shipped: Mapping[str, Symptoms] | None
+) -> Mapping[str, Symptoms]:
+    """Read and check the files for each region; rows that are not among the shipped ones need words of their own."""
     table = {name: rows(path, COLUMNS[name]) for name, path in paths.items()}
     worded = _worded(shipped)
     causes = keyed(table["causes.csv"], lambda row: _cause(row, reference, worded))
     heads = keyed(table["symptoms.csv"], lambda row: _head(row, reference, worded))
-    links: dict[str, list[tuple[CsvRow, Link]]] = {symptom: [] for symptom in heads}
-    seen: set[tuple[str, str]] = set()
+    links: dict[tuple[str, str], list[tuple[CsvRow, Link]]] = {}
+    seen: set[tuple[str, str, str]] = set()
     for row in table["symptom_causes.csv"]:
-        symptom, link = row.choice("symptom", heads), _link(row, causes, reference)
-        if (symptom, link.cause.cause) in seen:
-            raise row.broken("{symptom} {cause} is listed twice", symptom, link.cause.cause)
-        seen.add((symptom, link.cause.cause))
-        links[symptom].append((row, link))
-    known = {name: _symptom(head, links[name], reference) for name, head in heads.items()}
+        symptom, cause, share = row.choice("symptom", heads), row.choice("cause", causes), above_zero(row, "share", 1)
+        link = Link(causes[cause], share, row.choices("after", causes), basis_of(row, reference))
+        listed = row.choices("regions", (*CURRENCIES, ANY))
+        for region in CURRENCIES if listed == (ANY,) else listed:
+            if (symptom, cause, region) in seen:
+                raise row.broken("{symptom} {cause} is listed twice", symptom, cause)
+            seen.add((symptom, cause, region))
+            links.setdefault((symptom, region), []).append((row, link))
+    for symptom in heads:
+        if not any((symptom, region) in links for region in CURRENCIES):
+            raise DataError("symptom_causes.csv: nothing is listed for {symptom}", symptom)
     decided = {*causes, *(worded or ())}  # a shop that lists other causes keeps the shipped numbers all the same
-    facts = keyed(table["check_facts.csv"], lambda row: _fact(row, decided, reference, worded))
-    if shipped is None:
-        _refuse_idle(causes, known)
-    return Symptoms(known, tuple(facts.values()))
+    facts = tuple(keyed(table["check_facts.csv"], lambda row: _fact(row, decided, reference, worded)).values())
+    if shipped is None and (idle := sorted(causes.keys() - {cause for _, cause, _ in seen})):
+        raise DataError("causes.csv: no symptom names {idle}", ", ".join(idle))
+    found: dict[str, dict[str, Symptom]] = {region: {} for region in CURRENCIES}
+    for name, region in ((name, region) for name in heads for region in CURRENCIES if (name, region) in links):
+        found[region][name] = _symptom(heads[name], links[name, region], reference, region)
+    return {region: Symptoms(known, facts) for region, known in found.items()}
 
 
-def _worded(shipped: Symptoms | None) -> frozenset[str] | None:
+def _worded(shipped: Mapping[str, Symptoms] | None) -> frozenset[str] | None:
     """Ids that have their words in the language file; None while reading the shipped files themselves."""
     if shipped is None:
         return None
-    causes = {cause for each in shipped.known.values() for cause in each.ids}
-    return frozenset({*shipped.known, *causes, *(fact.fact for fact in shipped.facts)})
+    known = [each for region in shipped.values() for each in region.known.values()]
+    facts = (fact.fact for region in shipped.values() for fact in region.facts)
+    return frozenset({*(each.symptom for each in known), *(cause for each in known for cause in each.ids), *facts})
 
 
-def _words(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+def words_of(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Words of its own: a shipped row has none, one that is not shipped needs them."""
     texts = tuple(row.cells[column] for column in columns)
     if worded is None and any(texts):
         raise row.broken("{where}: the words of a shipped row stand in the language file", ", ".join(columns))
     if worded is not None and key not in worded and not all(texts):
-        raise row.broken(
-            "{key} is not among the shipped ones and needs words of its own in {columns}", key, ", ".join(columns)
-        )
+        told = "{key} is not among the shipped ones and needs words of its own in {columns}"
+        raise row.broken(told, key, ", ".join(columns))
     return texts
 
 
 def _head(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Symptom]:
     """Read a symptom, as yet without what can be behind it."""
-    symptom, often = row.text("symptom"), row.number("often")
+    symptom, often = row.text("symptom"), above_zero(row, "often", 1)
     classes = row.choices("classes", reference.known_classes)
     if not classes:
         raise row.broken("classes is empty")
-    if not 0 < often <= 1:
-        raise row.broken("often must lie above 0 and be 1 at most, got {got:g}", often)
-    (name,) = _words(row, worded, symptom, ("name",))
-    return symptom, Symptom(symptom, classes, name, often, _basis(row, reference), ())
+    (name,) = words_of(row, worded, symptom, ("name",))
+    return symptom, Symptom(symptom, classes, name, often, basis_of(row, reference), ())
 
 
-def _basis(row: CsvRow, reference: Tables) -> Citation:
-    source, status, note = row.choice("source", reference.sources), row.choice("status", STATUSES), row.cells["note"]
-    if status == "judgement" and not note:
-        raise row.broken("a judgement must give its reason in note")
-    return Citation(source, row.text("locator"), row.year(), status, note)
+def basis_of(row: CsvRow, reference: Tables) -> Citation:
+    """Who says so, as a row tells; a judgement gives its reason."""
+    return Citation(**Register(reference.sources).cited(row))
 
 
 def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tuple[str, Cause]:
     cause, who, mend = row.text("cause"), row.choice("who", WHO), row.choice("mend", (*WHO, NOBODY))
-    minutes, parts, hours = row.number("minutes"), _ends(row, "parts"), _ends(row, "hours")
-    if not 0 < minutes <= 480:
-        raise row.broken("minutes must lie above 0 and be 480 at most, got {got:g}", minutes)
+    minutes, parts, hours = above_zero(row, "minutes", LONGEST_CHECK), _ends(row, "parts"), _ends(row, "hours")
     if mend == OWNER and hours != (0.0, 0.0):
         raise row.broken("what an owner can mend asks for no paid hours")
     if mend == NOBODY and parts + hours != (0.0, 0.0, 0.0, 0.0):
@@ -310,9 +290,17 @@ def _cause(row: CsvRow, reference: Tables, worded: frozenset[str] | None) -> tup
         raise row.broken("parts must not begin at 0 where no labour comes with them")
     if mend != NOBODY and WHO.index(mend) < WHO.index(who):
         raise row.broken("mend cannot be open to {mend} where the check itself takes {who}", mend, who)
-    name, look = _words(row, worded, cause, ("name", "look"))
+    meter, hazard = row.choice("meter", ("yes", "no")) == "yes", row.choices("hazard", HAZARDS)
+    trouble = row.choice("trouble", TROUBLE[:-1] if who == OWNER else TROUBLE[-1:] if meter else ("",))
+    if hazard and (who == OWNER or meter):
+        raise row.broken("no owner checks what is near {hazard}", ", ".join(hazard))
+    if meter and who != "technician":
+        raise row.broken("meter is open only where the check takes a technician")
+    name, look = words_of(row, worded, cause, ("name", "look"))
     fault = row.choice("fault", reference.known_faults)
-    return cause, Cause(cause, fault, minutes, who, mend, parts, hours, name, look, _basis(row, reference))
+    return cause, Cause(
+        cause, fault, minutes, who, mend, parts, hours, meter, trouble, hazard, name, look, basis_of(row, reference)
+    )
 
 
 def _ends(row: CsvRow, what: str) -> tuple[float, float]:
@@ -322,18 +310,9 @@ def _ends(row: CsvRow, what: str) -> tuple[float, float]:
     return low, high
 
 
-def _link(row: CsvRow, causes: Mapping[str, Cause], reference: Tables) -> Link:
-    cause, share = causes[row.choice("cause", causes)], row.number("share")
-    if not 0 < share <= 1:
-        raise row.broken("share must lie above 0 and be 1 at most, got {got:g}", share)
-    return Link(cause, share, row.choices("after", causes), _basis(row, reference))
-
-
-def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables) -> Symptom:
+def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables, region: str) -> Symptom:
     """Put a symptom together, and refuse what holds of no single row."""
-    symptom, where = head.symptom, listed[-1][0] if listed else None
-    if where is None:
-        raise DataError("symptom_causes.csv: nothing is listed for {symptom}", symptom)
+    symptom, where = head.symptom, listed[-1][0]
     links = tuple(link for _, link in listed)
     total = sum(link.share for link in links)
     if len(links) > MOST_CAUSES:
@@ -341,9 +320,13 @@ def _symptom(head: Symptom, listed: list[tuple[CsvRow, Link]], reference: Tables
     if abs(total - 1) > ROUNDING:
         raise where.broken("the shares of {symptom} must add up to 1, got {got:g}", symptom, total)
     by_id = {link.cause.cause: link for link in links}
+    sold = tuple(kind for kind in head.classes if region in reference.kind(kind).regions)
     for row, link in listed:
-        _refuse_stray(row, link, by_id, head.classes, reference)
-    _refuse_circle(where, symptom, by_id)
+        _refuse_stray(row, link, by_id, sold, reference)
+    try:
+        graphlib.TopologicalSorter({cause: link.after for cause, link in by_id.items()}).prepare()
+    except graphlib.CycleError as error:
+        raise where.broken("after goes in a circle in {symptom}: {text}", symptom, ", ".join(error.args[1])) from error
     even = tuple(Link(link.cause, link.share / total, link.after, link.basis) for link in links)
     return replace(head, links=even)
 
@@ -355,33 +338,19 @@ def _refuse_stray(
     for other in link.after:
         if other not in by_id:
             raise row.broken("after names {other}, which is no cause of the same symptom", other)
-        if link.cause.who == OWNER and by_id[other].cause.who != OWNER:
-            raise row.broken(
-                "an owner's check cannot wait for {other}, which takes {who}", other, by_id[other].cause.who
-            )
-    held = reference.known_faults[link.cause.fault].classes
+        if link.cause.who == OWNER and (who := by_id[other].cause.who) != OWNER:
+            raise row.broken("an owner's check cannot wait for {other}, which takes {who}", other, who)
+    cause, fault = link.cause.cause, link.cause.fault
+    held = reference.known_faults[fault].classes
     for kind in classes:
         if held != (ANY,) and kind not in held:
-            raise row.broken(
-                "{cause} amounts to {fault}, which {kind} cannot have", link.cause.cause, link.cause.fault, kind
-            )
-        if reference.cannot_be_repaired(kind, link.cause.fault) != (link.cause.mend == NOBODY):
-            raise row.broken(
+            raise row.broken("{cause} amounts to {fault}, which {kind} cannot have", cause, fault, kind)
+        if reference.cannot_be_repaired(kind, fault) != (link.cause.mend == NOBODY):
+            told = (
                 "{cause} amounts to {fault}: its mend must be {nobody} where a caution rules the "
-                "repair out, and only there",
-                link.cause.cause,
-                link.cause.fault,
-                NOBODY,
+                "repair out, and only there"
             )
-
-
-def _refuse_circle(where: CsvRow, symptom: str, by_id: Mapping[str, Link]) -> None:
-    waiting = dict(by_id)
-    while ready := [cause for cause, link in waiting.items() if not any(other in waiting for other in link.after)]:
-        for cause in ready:
-            del waiting[cause]
-    if waiting:
-        raise where.broken("after goes in a circle in {symptom}: {text}", symptom, ", ".join(waiting))
+            raise row.broken(told, cause, fault, NOBODY)
 
 
 def _fact(
@@ -390,17 +359,9 @@ def _fact(
     fact = row.text("fact")
     if worded is not None and fact not in worded:
         raise row.broken("{fact} has no words; known: those of the shipped file", fact)
-    low, high = (row.number(end) if row.cells[end] else math.nan for end in ("low", "high"))
-    if (math.isnan(low) and math.isnan(high)) or low > high:
-        raise row.broken("needs low, high, or both with low <= high")
+    low, high = open_ends(row)
     named = row.choices("causes", causes)
     if not named:
         raise row.broken("causes is empty")
     regions = row.choices("regions", (*CURRENCIES, ANY))
-    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), _basis(row, reference))
-
-
-def _refuse_idle(causes: Mapping[str, Cause], known: Mapping[str, Symptom]) -> None:
-    idle = sorted(causes.keys() - {cause for each in known.values() for cause in each.ids})
-    if idle:
-        raise DataError("causes.csv: no symptom names {idle}", ", ".join(idle))
+    return fact, CheckFact(fact, named, regions, low, high, row.choice("unit", FACT_UNITS), basis_of(row, reference))

@@ -9,29 +9,38 @@ import difflib
 import functools
 import itertools
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Set
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
+from ...economics.case import PROPANE
 from ...errors import CaseError, DataError, Message, either
-from .rows import ANY, CsvRow, keyed, rows
+from ..files.rows import ANY, CsvRow, keyed, rows
+from . import fault_costs, guarantees, vintages
+from .lives import aged
+from .price_level import PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
-from .sourced import Register
+from .sourced import Register, columns_of, units_of
 from .sourced import Source as Source
+from .sourced import data_dir as data_dir
 
 CURRENCIES: Mapping[str, str] = {"US": "USD", "EU": "EUR"}
 """The regions that the tables know, each with the money it pays in."""
 
-WEIGHTS = ("stop", "act", "note")
-"""How loudly a caution speaks, loudest first."""
+WEIGHTS = ("first", "stop", "act", "note")
+"""How loudly a caution speaks, loudest first; `first` makes it safe to stand there, so it goes before the stops."""
+
+DANGERS = ("gas", "shock", "fire", "burn", "crush", "illness", "money")
+"""What a caution guards against, the most dangerous first; crush is all that falls, cuts or bursts."""
+
+DOING = ("look", "repair", "replace")  # What somebody is about to do.
 
 WHEN = ("now", "working", "afterwards")
 """When a caution counts: before anything else, while somebody works, once the work is done."""
 
-READERS = ("owner", "technician")
-"""Whom a caution may be for alone."""
+READERS = ("owner", "technician")  # Whom a caution may be for alone.
 
 PROHIBITABLE = ("repair", "leave", "use")
 """What a caution can rule out: the repair, living with the fault, using the unit before it is made safe."""
@@ -39,98 +48,32 @@ PROHIBITABLE = ("repair", "leave", "use")
 GROUPS = ("cooling", "laundry", "kitchen", "heating", "hot_water", "air")
 FUELS = ("electricity", "gas", "water")
 ENERGY = ("electricity", "gas")
-"""The fuels that have a price a kilowatt-hour; that of water stands among the figures."""
+PRICED = (*ENERGY, PROPANE)
+"""What has a published price a kilowatt-hour, not all of it in every region; that of water stands among the figures."""
 
-COLUMNS: Mapping[str, str] = {
-    "sources.csv": "key,citation,licence,note",
-    "classes.csv": "class,label,group,fuels,also,note",
-    "places.csv": "place,region,label",
-    "figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
-    "energy_prices.csv": "place,region,currency,fuel,value,unit,source,locator,year,status,note",
-    "faults.csv": "fault,classes,label,spoils_food,sealed,note",
-    "cautions.csv": "id,words,classes,faults,not_faults,regions,made_from,made_until,reader,when,who,prohibits,weight,"
-    "source,locator,year,status",
-    "safety_figures.csv": "figure,place,value,unit,source,locator,year,status,note",
-}
+COLUMNS: Mapping[str, str] = columns_of(
+    "sources", "classes", "places", "figures", "energy_prices", "price_index", "faults", "fault_costs", "guarantees",
+    "vintage_ratio", "cautions", "safety_figures",
+)  # fmt: skip
 """The files, each with its columns in order."""
 
-CLOSE = 5
-"""How many ids are offered for one that is not known."""
+GRADES: Mapping[str, str] = {"usual": "price", "basic": "price_basic", "premium": "price_premium"}
+"""Grades of a new unit, the usual first, each with the figure of its price."""
 
+TO_INSTALL = ("delivery", "installation", "haul_away")  # What a new unit costs besides its price and tax.
+
+BASES: Mapping[str, str] = {"electricity": "", "gas": "gross", PROPANE: "gross"}
+"""Whose heat a kilowatt-hour of a fuel counts: that of gas by its gross calorific value, as it is billed."""
+
+OWN = "own"  # The source of what is our own judgement.
+CLOSE = 5  # How many ids are offered for one that is not known.
+
+Key = TypeVar("Key")
 Found = TypeVar("Found")
 
-SAFETY_UNITS: Mapping[str, str] = {
-    "emergency_number": "-",
-    "scald_limit": "C",
-    "legionella_store": "C",
-    "food_warm": "C",
-    "food_warm_hours": "h",
-    "fridge_hours": "h",
-    "freezer_hours": "h",
-    "freezer_half_hours": "h",
-}
-"""The figures that cautions name, each with its unit; every region has all of them."""
 
-_PER_YEAR = "1/year"
-_ENERGY = "kWh/year"
-_WATER = "m3/year"
-UNITS: Mapping[str, str] = {
-    "mean_life": "year",
-    "life_shape": "-",
-    "failure_free_years": "year",
-    "price": "currency",
-    "delivery": "currency",
-    "installation": "currency",
-    "haul_away": "currency",
-    "electricity_installed": _ENERGY,
-    "electricity_new": _ENERGY,
-    "gas_installed": _ENERGY,
-    "gas_new": _ENERGY,
-    "water_installed": _WATER,
-    "water_new": _WATER,
-    "electricity_per_cycle_installed": "kWh/cycle",
-    "electricity_per_cycle_new": "kWh/cycle",
-    "cycles": "cycle/year",
-    "warranty_new": "year",
-    "days_repair": "day",
-    "days_replace": "day",
-    "food_loss": "currency",
-    "sales_tax": "share",
-    "discount_rate": _PER_YEAR,
-    "inflation": _PER_YEAR,
-    "electricity_escalation": _PER_YEAR,
-    "gas_escalation": _PER_YEAR,
-    "water_escalation": _PER_YEAR,
-    "price_escalation": _PER_YEAR,
-    "water_price": "currency/m3",
-    "maintenance_and_repair_share": "share",
-    "quote_share": "share",
-    "electricity_marginal": "share",
-    "gas_marginal": "share",
-    "later_repair_log_sd": "-",
-    "efficiency_degradation_rate": _PER_YEAR,
-    "efficiency_degradation_cap": "share",
-    "repair_success_probability": "share",
-    "repair_warranty": "day",
-    "callback_window": "day",
-    "service_fee": "currency",
-    "labour_rate": "currency/hour",
-    "close_call_share": "share",
-    "remaining_life_worn": "share",
-    "remaining_life_poor": "share",
-    "prior_jobs": "job",
-    "attention_cost": "currency",
-    "job_cost_share": "share",
-    "labour_rise_tried": "share",
-    "longer_warranty_tried": "day",
-    "acceptance_level_wary": "-",
-    "acceptance_slope_wary": "-",
-    "acceptance_level_informed": "-",
-    "acceptance_slope_informed": "-",
-    "acceptance_level_careless": "-",
-    "acceptance_slope_careless": "-",
-}
-"""The quantities of figures.csv with their unit; `currency` stands for the money of the row's region."""
+UNITS, SAFETY_UNITS = units_of("figures"), units_of("safety_figures")
+"""Of figures.csv, and of the figures that cautions name; every region has all of the latter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,9 +85,19 @@ class ApplianceClass:
     group: str
     fuels: tuple[str, ...]
     regions: tuple[str, ...]
-    also: tuple[str, ...]
-    """What people call it besides."""
+    also: tuple[str, ...]  # What people call it besides.
     note: str
+    sold_installed: tuple[str, ...] = ()  # Regions where people are quoted one price with the work in it.
+    built_in: tuple[str, ...] = ()  # Further regions where it stays in the home when its people move out.
+
+    def stays_behind(self, region: str) -> bool:
+        """Whether it stays in the home when its people move out: built in, put in by a trade, or its heating."""
+        return self.group in ("heating", "hot_water") or region in (*self.built_in, *self.sold_installed)
+
+    def sold_used(self, region: str) -> bool:
+        """Whether a used one can be bought and stood there: no gas, no heating, nothing that a trade puts in."""
+        fixed = "gas" in self.fuels or self.group in ("heating", "hot_water")
+        return not fixed and region not in self.sold_installed
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,11 +116,16 @@ class Fault:
     fault: str
     label: str
     classes: tuple[str, ...]
-    spoils_food: bool
-    """Whether food is lost by it."""
-    sealed: bool
-    """Whether its repair opens the refrigerant circuit and fills in a charge."""
+    spoils_food: bool  # Whether food is lost by it.
+    sealed: bool  # Whether its repair opens the refrigerant circuit and fills in a charge.
+    kind: str  # One of `fault_costs.KINDS`.
     note: str
+    dead_in: tuple[str, ...] = ()
+    """Classes in which it leaves the unit dead; in others it still does some of its work, or may."""
+
+    def stops(self, kind: str) -> bool:
+        """Whether a unit of a class does none of its work with it."""
+        return _covers(self.dead_in, kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,18 +133,16 @@ class Caution:
     """Something to mind, who may do the work, and which of PROHIBITABLE it rules out."""
 
     id: str
-    words: str
-    """Key of its text in the language files."""
+    words: str  # Key of its text in the language files.
     classes: tuple[str, ...]
     faults: tuple[str, ...]
-    not_faults: tuple[str, ...]
-    """Faults with which it must not be said."""
-    regions: tuple[str, ...]
-    made: tuple[float, float]
-    """First and last year of manufacture. [year]"""
-    reader: str
-    """One of READERS, or '' for both."""
+    not_faults: tuple[str, ...]  # Faults with which it must not be said.
+    places: tuple[str, ...]  # Regions, or states and countries in them.
+    made: tuple[float, float]  # First and last year of manufacture. [year]
+    reader: str  # One of READERS, or '' for both.
     when: str
+    doing: tuple[str, ...]  # With which of DOING it goes.
+    danger: str
     who: str
     prohibits: tuple[str, ...]
     weight: str
@@ -208,13 +164,18 @@ class Tables:
     figures: Mapping[tuple[str, str, str], Estimate]
     energy_prices: Mapping[tuple[str, str], Estimate]
     safety_figures: Mapping[tuple[str, str], Estimate]
+    level: PriceLevel  # Money that all amounts are in.
+    fault_costs: Mapping[tuple[str, str], fault_costs.FaultCost]  # By fault and class; '*' for any class.
+    promises: Mapping[tuple[str, str, str], guarantees.Promise]
+    """By what is promised, place and class; '*' for any class."""
+    vintages: Mapping[tuple[str, str, str], vintages.Vintage]
+    """By class, region and fuel; one that is not there used as new what it uses now, whenever it was made."""
 
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
         called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
-        return _look_up(
-            self.known_classes, kind, "appliance.class", Message("`mendpoint classes` lists all of them"), called
-        )
+        listed = Message("`mendpoint classes` lists all of them")
+        return _look_up(self.known_classes, kind, "appliance.class", listed, called)
 
     def place(self, place: str) -> Place:
         """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
@@ -226,9 +187,12 @@ class Tables:
             if place.casefold() in (known.place.casefold(), known.label.casefold()):
                 return known
         called = {known.place: (known.label,) for known in self.known_places.values()}
-        return _look_up(
-            self.known_places, place, "household.place", Message("`mendpoint places` lists all of them"), called
-        )
+        listed = Message("`mendpoint places` lists all of them")
+        return _look_up(self.known_places, place, "household.place", listed, called)
+
+    def places(self, region: str) -> tuple[Place, ...]:
+        """List the places of a region, the region itself first."""
+        return tuple(known for known in self.known_places.values() if known.region == region)
 
     def region_of(self, place: str) -> str:
         """Name the region that a place lies in.
@@ -239,48 +203,32 @@ class Tables:
         return self.place(place).region
 
     def figure(self, quantity: str, kind: str, region: str) -> Estimate | None:
-        """Look up a figure of a class in a region.
+        """Look up a figure, one of UNITS, of a class in a region, or of '*' for one that belongs to no class.
 
-        The first that exists of: the class in the region, the class anywhere, the region, everywhere.
+        The first that exists of: the class in the region, the class anywhere, the region, everywhere. None where the
+        tables hold no such figure: a class uses none of a fuel that it is not fed with, and has no price in a region
+        where it is not sold.
 
-        Parameters
-        ----------
-        quantity
-            One of UNITS.
-        kind
-            Id of a class, or '*' for a figure that belongs to no class.
-        region
-            'US' or 'EU'.
+        Raises `CaseError`: unknown class or region; `DataError`: unknown quantity.
 
-        Returns
-        -------
-        Estimate | None
-            None where the tables hold no such figure: a class uses none of a fuel that it is not fed with, and
-            has no price in a region where it is not sold.
-
-        Raises
-        ------
-        CaseError
-            Unknown class or region.
-        DataError
-            Unknown quantity.
-
-        Examples
-        --------
         >>> life = tables().figure("mean_life", "refrigerator", "US")
         >>> life.value, life.unit, life.status
-        (19.77, 'year', 'second-hand')
+        (17.4, 'year', 'judgement')
         """
         if quantity not in UNITS:
             raise DataError("the tables hold no quantity {quantity!r}", quantity)
         _check_region(region)
         if kind != ANY:
             self.kind(kind)
-        for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
-            found = self.figures.get((*holder, quantity))
-            if found is not None:
-                return found
-        return None
+        holders = ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY))
+        return _first(self.figures, ((*holder, quantity) for holder in holders))
+
+    def needed(self, quantity: str, kind: str, region: str) -> Estimate:
+        """A figure that every class has; DataError where the tables hold none."""
+        found = self.figure(quantity, kind, region)
+        if found is None:
+            raise DataError("figures.csv: no {quantity} for {kind} in {region}", quantity, kind, region)
+        return found
 
     def usual(self, quantity: str, place: str) -> Estimate:
         """Look up a figure of no class in particular where a household lives; DataError where the tables hold none."""
@@ -289,19 +237,27 @@ class Tables:
             raise DataError("the tables hold no {quantity} for {place}", quantity, place)
         return found
 
+    def installed_price(self, kind: str, region: str) -> Estimate | None:
+        """What a new unit of a class costs where it is put in, everything included; None where it is not sold.
+
+        >>> tables().installed_price("boiler_gas", "EU").value
+        4400.0
+        """
+        price, tax = self.figure("price", kind, region), self.figure("sales_tax", kind, region)
+        if price is None or tax is None:
+            return None
+        parts = [part for name in TO_INSTALL if (part := self.figure(name, kind, region)) is not None]
+        value = price.value * (1 + tax.value) + sum(part.value for part in parts)
+        return replace(price, value=value, low=None, high=None, published=None)
+
     def energy_price(self, place: str, fuel: str) -> Estimate:
         """Price of a kilowatt-hour where the household lives; that of the region where the place has none.
 
-        Raises
-        ------
-        CaseError
-            Unknown place or fuel.
+        Raises `CaseError`: unknown place or fuel.
 
-        Examples
-        --------
         >>> tables().energy_price("US-CA", "electricity").value
-        0.2951
-        >>> tables().energy_price("DE", "gas") == tables().energy_price("EU", "gas")
+        0.3325
+        >>> tables().energy_price("PL", "gas") == tables().energy_price("EU", "gas")
         True
         """
         region = self.region_of(place)
@@ -310,15 +266,18 @@ class Tables:
             raise CaseError("fuel", "must be one of {known}, got {got}", ", ".join(priced), fuel)
         return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
 
+    def promised(self, what: str, kind: str, place: str) -> guarantees.Promise | None:
+        """Look up what the law of a place promises about a class; that of the region where the place has none.
+
+        >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value
+        (3.0, 0.0)
+        """
+        return _first(self.promises, itertools.product((what,), (place, self.region_of(place)), (kind, ANY)))
+
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
         """List the classes sold in a region, in the order of the file."""
         _check_region(region)
         return tuple(known for known in self.known_classes.values() if region in known.regions)
-
-    def places(self, region: str) -> tuple[Place, ...]:
-        """List the places of a region, the region itself first."""
-        _check_region(region)
-        return tuple(known for known in self.known_places.values() if known.region == region)
 
     def faults(self, kind: str) -> tuple[Fault, ...]:
         """List the families of faults that a class can have, in the order of the file."""
@@ -350,36 +309,40 @@ class Tables:
         """
         return self.safety_figures.get((figure, place)) or self.safety_figures[figure, region]
 
-    def cautions(self, kind: str, fault: str | None, region: str, made: float | None = None) -> tuple[Caution, ...]:
-        """List the cautions: now, while working, afterwards, in each the most dangerous first.
+    def cautions(self, kind: str, fault: str | None, place: str, made: float | None = None) -> tuple[Caution, ...]:
+        """List the cautions: now, while working, afterwards, in each the stops first, then the most dangerous.
 
         Without a fault, only what holds for every unit of the class; without a year of manufacture, for all years. The
-        year may be wrong by one.
+        year may be wrong by one. `answers.safety` chooses among them for who reads.
 
-        Raises
-        ------
-        CaseError
-            Unknown class or region, or a fault that the class cannot have.
+        Raises `CaseError`: unknown class or place, or a fault that the class cannot have.
 
-        Examples
-        --------
-        >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][0]
-        'water_heater_tank_leak'
+        >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][:2]
+        ['gas_or_alarm', 'water_heater_tank_leak']
         """
-        _check_region(region)
-        possible = {known.fault: known for known in self.faults(kind)}
+        region, possible = self.region_of(place), {known.fault: known for known in self.faults(kind)}
         if fault is not None:
-            _look_up(possible, fault, "appliance.fault", Message("known for this class: {known}", ", ".join(possible)))
+            listed = Message("known for this class: {known}", ", ".join(possible))
+            _look_up(possible, fault, "appliance.fault", listed, {})
         applicable_cautions = (
             caution
             for caution in self.all_cautions
             if _covers(caution.classes, kind)
-            and _covers(caution.regions, region)
+            and (_covers(caution.places, region) or place in caution.places)
             and (ANY in caution.faults or fault in caution.faults)
             and fault not in caution.not_faults
             and (made is None or caution.made[0] - 1 <= made <= caution.made[1] + 1)
         )
-        return tuple(sorted(applicable_cautions, key=lambda caution: WHEN.index(caution.when)))
+        return tuple(sorted(applicable_cautions, key=danger_rank))
+
+
+def danger_rank(caution: Caution) -> tuple[int, int, int]:
+    """Place of a caution among others: by when it counts, stops and what must go before them first, then by danger."""
+    return WHEN.index(caution.when), min(WEIGHTS.index(caution.weight), 2), DANGERS.index(caution.danger)
+
+
+def _first(known: Mapping[Key, Found], keys: Iterable[Key]) -> Found | None:
+    return next((known[key] for key in keys if key in known), None)
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
@@ -387,22 +350,18 @@ def _covers(ids: tuple[str, ...], wanted: str) -> bool:
 
 
 def _check_region(region: str) -> None:
-    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)))
+    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)), {})
 
 
 def _look_up(
-    known: Mapping[str, Found],
-    wanted: str,
-    field: str,
-    otherwise: Message,
-    called: Mapping[str, tuple[str, ...]] | None = None,
+    known: Mapping[str, Found], wanted: str, field: str, otherwise: Message, called: Mapping[str, tuple[str, ...]]
 ) -> Found:
     """Look up by id; what is not known is refused, with the ids that are called so, or come close by id or by name."""
     if wanted in known:
         return known[wanted]
     names: dict[str, list[str]] = {}
     for key in known:
-        for name in dict.fromkeys(each.casefold() for each in (key, *(called or {}).get(key, ()))):
+        for name in dict.fromkeys(each.casefold() for each in (key, *called.get(key, ()))):
             names.setdefault(name, []).append(key)
     meant = str(wanted).casefold()
     close = [meant] if meant in names else difflib.get_close_matches(meant, names, n=CLOSE, cutoff=0.6)
@@ -421,68 +380,63 @@ def tables() -> Tables:
     return read_tables(data_dir())
 
 
-def data_dir() -> Path:
-    """Find the folder of tables: inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parents[2]
-    for folder in (package / "data", package.parent / "data"):
-        if (folder / "figures.csv").is_file():
-            return folder
-    raise DataError("the reference tables are missing; reinstall the program")
-
-
 def read_tables(folder: Path) -> Tables:
     """Read and check the tables of a folder.
 
-    Raises
-    ------
-    DataError
-        A row breaks the rules of its file; the message names the file and the line.
+    Raises `DataError`: a row breaks the rules of its file; the message names the file and the line.
     """
-    register = Register(keyed(rows(folder / "sources.csv", COLUMNS["sources.csv"]), _source))
-    places = keyed(rows(folder / "places.csv", COLUMNS["places.csv"]), _place)
-    figure_rows = list(rows(folder / "figures.csv", COLUMNS["figures.csv"]))
+
+    def listed(name: str) -> Iterator[CsvRow]:
+        return rows(folder / f"{name}.csv", COLUMNS[f"{name}.csv"])
+
+    register = Register(keyed(listed("sources"), _source))
+    places = keyed(listed("places"), _place)
+    figure_rows = list(listed("figures"))
     sold = {(row.text("class"), row.text("region")) for row in figure_rows if row.text("quantity") == "price"}
-    classes = keyed(rows(folder / "classes.csv", COLUMNS["classes.csv"]), lambda row: _appliance_class(row, sold))
-    figures = keyed(figure_rows, lambda row: _figure(row, classes, register))
-    prices = keyed(
-        rows(folder / "energy_prices.csv", COLUMNS["energy_prices.csv"]),
-        lambda row: _energy_price(row, places, register),
-    )
-    faults = keyed(rows(folder / "faults.csv", COLUMNS["faults.csv"]), lambda row: _fault(row, classes))
-    cautions = keyed(
-        rows(folder / "cautions.csv", COLUMNS["cautions.csv"]),
-        lambda row: _caution(row, classes, faults, register),
-    )
-    safety = keyed(
-        rows(folder / "safety_figures.csv", COLUMNS["safety_figures.csv"]),
-        lambda row: _safety_figure(row, places, register),
-    )
-    _refuse_region_without_price(prices)
-    _refuse_region_without_figure(safety)
-    register.refuse_unused()
-    return Tables(register.sources, classes, places, faults, tuple(cautions.values()), figures, prices, safety)
-
-
-def _refuse_region_without_figure(safety: Mapping[tuple[str, str], Estimate]) -> None:
+    classes = keyed(listed("classes"), lambda row: _appliance_class(row, sold))
+    level = read_price_level(folder, tuple(CURRENCIES), register)
+    published = keyed(figure_rows, lambda row: _figure(row, classes, register, level))
+    figures = aged(published, register.sources[OWN])
+    prices = keyed(listed("energy_prices"), lambda row: _energy_price(row, places, register))
+    faults = keyed(listed("faults"), lambda row: _fault(row, classes))
+    cautions = keyed(listed("cautions"), lambda row: _caution(row, classes, faults, places.keys(), register))
+    safety = keyed(listed("safety_figures"), lambda row: _safety_figure(row, places, register))
+    held = {fault.fault: fault.classes for fault in faults.values()}
+    costs = fault_costs.read_fault_costs(listed("fault_costs"), classes, held, register)
+    promises = guarantees.read_guarantees(listed("guarantees"), classes, places, register)
+    fuels = {kind.kind: kind.fuels for kind in classes.values()}
+    of_vintages = vintages.read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register)
     for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
         if (figure, region) not in safety:
             raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
+    for region, fuel in itertools.product(CURRENCIES, ENERGY):
+        if (region, fuel) not in prices:
+            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
+    register.refuse_unused()
+    return Tables(
+        sources=register.sources,
+        known_classes=classes,
+        known_places=places,
+        known_faults=faults,
+        all_cautions=tuple(cautions.values()),
+        figures=figures,
+        energy_prices=prices,
+        safety_figures=safety,
+        level=level,
+        fault_costs=costs,
+        promises=promises,
+        vintages=of_vintages,
+    )
 
 
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     figure, place = row.choice("figure", SAFETY_UNITS), row.choice("place", places)
-    return (figure, place), register.estimate(row, SAFETY_UNITS[figure], None, None)
-
-
-def _refuse_region_without_price(prices: Mapping[tuple[str, str], Estimate]) -> None:
-    for region, fuel in itertools.product(CURRENCIES, ENERGY):
-        if (region, fuel) not in prices:
-            raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
+    return (figure, place), register.estimate(row, SAFETY_UNITS[figure])
 
 
 def _source(row: CsvRow) -> tuple[str, Source]:
     key = row.text("key")
-    return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"])
+    return key, Source(key, row.text("citation"), row.text("licence"), row.cells["note"], row.cells["address"])
 
 
 def _place(row: CsvRow) -> tuple[str, Place]:
@@ -497,56 +451,75 @@ def _appliance_class(row: CsvRow, sold: set[tuple[str, str]]) -> tuple[str, Appl
         raise row.broken("figures.csv holds no price of {kind} in any region", kind)
     group, fuels = row.choice("group", GROUPS), row.choices("fuels", FUELS)
     also = tuple(name for name in row.cells["also"].split(";") if name)
-    return kind, ApplianceClass(kind, row.text("label"), group, fuels, regions, also, row.cells["note"])
+    installed, built_in = (row.choices(name, regions) for name in ("sold_installed", "built_in"))
+    return kind, ApplianceClass(
+        kind, row.text("label"), group, fuels, regions, also, row.cells["note"], installed, built_in
+    )
 
 
 def _figure(
-    row: CsvRow, classes: Mapping[str, ApplianceClass], register: Register
+    row: CsvRow, classes: Mapping[str, ApplianceClass], register: Register, level: PriceLevel
 ) -> tuple[tuple[str, str, str], Estimate]:
     kind, region = row.choice("class", (*classes, ANY)), row.choice("region", (*CURRENCIES, ANY))
     quantity = row.choice("quantity", UNITS)
-    unit = UNITS[quantity]
-    if "currency" in unit:
-        if region == ANY:
-            raise row.broken("{quantity} is an amount of money and needs a region", quantity)
-        unit = unit.replace("currency", CURRENCIES[region])
-    return (kind, region, quantity), register.estimate(row, unit, *row.bounds(row.number("value")))
+    key, unit = (kind, region, quantity), UNITS[quantity]
+    if "currency" not in unit:
+        if row.cells["price_year"]:
+            raise row.broken("{quantity} is no money and has no price_year", quantity)
+        return key, register.estimate(row, unit, *row.bounds(row.number("value")))
+    if region == ANY:
+        raise row.broken("{quantity} is an amount of money and needs a region", quantity)
+    figure = register.estimate(row, unit.replace("currency", CURRENCIES[region]), *row.bounds(row.number("value")))
+    installed = kind != ANY and region in classes[kind].sold_installed
+    return key, level.brought(figure, region, index_of(quantity, installed), period_of(row, "price_year"))
 
 
 def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:
     place, region = row.choice("place", places), row.choice("region", CURRENCIES)
     if region != places[place].region:
         raise row.broken("{place} lies in {region}, not in {other}", place, places[place].region, region)
-    currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", ENERGY)
-    return (place, fuel), register.estimate(row, f"{currency}/kWh", None, None)
+    currency, fuel = row.choice("currency", (CURRENCIES[region],)), row.choice("fuel", PRICED)
+    row.choice("basis", (BASES[fuel],))
+    figure = register.estimate(row, f"{currency}/kWh")
+    return (place, fuel), replace(figure, price_year=row.text("period"))
 
 
 def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:
     fault, listed = row.text("fault"), row.choices("classes", (*classes, ANY))
     spoils_food, sealed = (row.choice(name, ("yes", "no")) == "yes" for name in ("spoils_food", "sealed"))
-    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, row.text("note"))
+    kind = row.choice("kind", fault_costs.KINDS)
+    allowed = classes if listed == (ANY,) else listed
+    dead_in = listed if row.cells["dead_in"] == ANY else row.choices("dead_in", allowed)
+    return fault, Fault(fault, row.text("label"), listed, spoils_food, sealed, kind, row.text("note"), dead_in)
 
 
 def _caution(
-    row: CsvRow, classes: Mapping[str, ApplianceClass], faults: Mapping[str, Fault], register: Register
+    row: CsvRow,
+    classes: Mapping[str, ApplianceClass],
+    faults: Mapping[str, Fault],
+    places: Set[str],
+    register: Register,
 ) -> tuple[str, Caution]:
     stops, weight = row.choices("prohibits", PROHIBITABLE), row.choice("weight", WEIGHTS)
     when, reader = row.choice("when", WHEN), row.choice("reader", ("", *READERS))
     low, high = (row.cells[end] for end in ("made_from", "made_until"))
     if bool(stops) != (weight == "stop"):
         raise row.broken("weight must be `stop` when the caution stops something, and only then")
-    if stops and (when != "now" or reader or low or high):
-        raise row.broken("what stops something holds now, for every reader and every year")
+    doing = row.choices("doing", (*DOING, ANY))
+    if stops and (when != "now" or reader or low or high or doing != (ANY,) or row.cells["faults"] == ANY):
+        raise row.broken("what stops something names its faults and holds now, for all readers, years and doings")
     caution = Caution(
         id=row.text("id"),
         words=row.cells["words"] or row.text("id"),
         classes=row.choices("classes", (*classes, ANY)),
         faults=row.choices("faults", (*faults, ANY)),
         not_faults=row.choices("not_faults", faults),
-        regions=row.choices("regions", (*CURRENCIES, ANY)),
+        places=row.choices("places", (*places, ANY)),
         made=(row.number("made_from") if low else -math.inf, row.number("made_until") if high else math.inf),
         reader=reader,
         when=when,
+        doing=DOING if doing == (ANY,) else doing,
+        danger=row.choice("danger", DANGERS),
         who=row.text("who"),
         prohibits=stops,
         weight=weight,

@@ -16,21 +16,16 @@ from ...economics.case import MONEY
 from ...errors import CaseError, Message
 from .vocabulary import plain, vocabulary
 
-LONGEST: Final = 40
-"""No number that a person means is longer than this. [character]"""
-
-CENTS: Final = 2
-"""Decimals of an amount of money."""
+LONGEST: Final = 40  # No number that a person means is longer than this. [character]
+CENTS: Final = 2  # Decimals of an amount of money.
 
 YEAR: Final = "year"
 SIGNS: Final = {"$": "USD", "\u20ac": "EUR"}
 """Signs of the moneys of the tables. Any other sign of money is of none of them."""
 
-_IN_A_YEAR: Final = {"year": 1, "month": 12}
-"""How many of a span of time make a year."""
+_IN_A_YEAR: Final = {"year": 1, "month": 12}  # How many of a span of time make a year.
 _WORDS: Final = re.compile(r"[^\W\d_]+\.?(?: [^\W\d_]+\.?)*")
-_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")
-"""A number with something else inside."""
+_SPLIT: Final = re.compile(r"[0-9] *[^0-9.,' ]+[^0-9]*[0-9]")  # A number with something else inside.
 _KEYS: Final = str.maketrans({"\u2019": "'", "\u2212": "-", "\u2013": "-", "\u2014": "-"})
 """An apostrophe, a minus and dashes that keyboards of phones put in by themselves."""
 _DASH_FOR_CENTS: Final = re.compile(r"[.,]-*$")
@@ -55,7 +50,8 @@ class TwoReadings(CaseError):
 
     def __init__(self, field: str, got: str, large: str, small: str, decimals: int | None) -> None:
         self.got, self.large, self.small = got, Decimal(large), Decimal(small)
-        self.typed_small = f"{small}0" if decimals is None else f"{_half_up(self.small, decimals)}"
+        rounded = self.small.quantize(Decimal(1).scaleb(-(decimals or 0)), ROUND_HALF_UP)
+        self.typed_small = f"{small}0" if decimals is None else f"{rounded}"
         """The small one as it can be typed; a fourth decimal leaves it no second reading."""
         two = "can be read as {large} or as {small}; write {large} or {typed_small}, got {got!r}"
         super().__init__(field, two, large, small, self.typed_small, got)
@@ -65,9 +61,8 @@ class TooFine(CaseError):
     """An amount of money with more decimals than money has."""
 
     def __init__(self, field: str, got: str) -> None:
-        super().__init__(
-            field, "must be an amount of money, which has {most} decimals at most, got {got!r}", CENTS, got
-        )
+        told = "must be an amount of money, which has {most} decimals at most, got {got!r}"
+        super().__init__(field, told, CENTS, got)
         self.got = got
 
 
@@ -79,45 +74,17 @@ class ForeignMoney(CaseError):
         self.got, self.currency = got, currency
 
 
-def _half_up(value: Decimal, decimals: int) -> Decimal:
-    return value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
-
-
 def typed_number(text: str, field: str, locale: str | None = None, unit: str = "", currency: str = "") -> float:
-    """Read a number as a person typed it, or refuse it; a percent sign makes it a share.
+    """Read a number as a person typed it, or refuse it; a percent sign makes it a share: 3 % is 0.03.
 
-    Parameters
-    ----------
-    text
-        What was typed. Signs and names of money and spaces around it are passed over; years may be said, or months.
-    field
-        Dotted path of the input, for the error.
-    locale
-        Where people write as the typist does, such as 'en_US'. It decides only what else would be ambiguous: a lone
-        mark before three digits.
-    unit
-        Unit of the input as `case.py` declares it; an amount of `money` has two decimals at most.
-    currency
-        Money of the place; a sign or a name of another is refused. Without one, any is passed over.
+    Signs and names of money and spaces around it are passed over; years may be said, or months. `field` is the dotted
+    path of the input, for the error. `locale` is where people write as the typist does, such as 'en_US': it decides
+    only what else would be ambiguous, a lone mark before three digits. `unit` is that of the input as `case.py`
+    declares it; an amount of `money` has two decimals at most. `currency` is the money of the place; a sign or a name
+    of another is refused, and without one any is passed over.
 
-    Returns
-    -------
-    float
-        The number; 3 % is 0.03.
+    Raises `NoNumber`, `TwoReadings`, `TooFine` or `ForeignMoney`.
 
-    Raises
-    ------
-    NoNumber
-        What was typed is no number.
-    TwoReadings
-        It is two.
-    TooFine
-        It is money, and finer than money is.
-    ForeignMoney
-        It is in another money than that of the place.
-
-    Examples
-    --------
     >>> typed_number("7,5", "repair.quote"), typed_number("€ 1.234,50", "repair.quote")
     (7.5, 1234.5)
     >>> typed_number("1,234", "repair.quote", "en_US"), typed_number("3 %", "household.rate")
@@ -176,22 +143,14 @@ def _with_point(body: str, text: str, field: str, locale: str | None, decimals: 
         return body
     whole, mark, end = body.rpartition(marks[-1])
     if marks.count(mark) > 1:
-        return _whole(body, text, field)
+        if not _GROUPED.fullmatch(body):
+            raise NoNumber(field, text)
+        return re.sub("[.,]", "", body)
     if not (_PLAIN.fullmatch(whole) or _GROUPED.fullmatch(whole)) or not end:
         raise NoNumber(field, text)
-    if len(marks) == 1 and _GROUPED.fullmatch(body):
-        return _decided(whole, mark, end, text, field, locale, decimals)
-    return f"{re.sub('[.,]', '', whole) or '0'}.{end}"
-
-
-def _whole(body: str, text: str, field: str) -> str:
-    if not _GROUPED.fullmatch(body):
-        raise NoNumber(field, text)
-    return re.sub("[.,]", "", body)
-
-
-def _decided(whole: str, mark: str, end: str, text: str, field: str, locale: str | None, decimals: int | None) -> str:
-    """A lone mark before three digits: the locale says what it is, but money never has three decimals."""
+    if len(marks) > 1 or not _GROUPED.fullmatch(body):
+        return f"{re.sub('[.,]', '', whole) or '0'}.{end}"
+    # a lone mark before three digits: the locale says what it is, but money never has three decimals
     points = locale is not None and mark == get_decimal_symbol(locale)
     if locale is None or (points and decimals is not None):
         raise TwoReadings(field, text, whole + end, f"{whole}.{end}", decimals)

@@ -12,23 +12,20 @@ from collections.abc import Collection, Mapping
 from typing import Final
 
 from ...shop.jobs import DECISIONS, OUTCOMES
-from .rows import CsvRow, rows
+from ..files.rows import rows
 from .tables import CURRENCIES, data_dir, tables
 
 ROLES: Final = (
     "date", "class", "age", "year", "known_since", "fault", "parts", "labour", "labour_hours", "trip", "fee",
-    "fee_credited", "quote", "decision", "outcome", "outcome_date", "unit",
+    "fee_credited", "tax", "quote", "decision", "outcome", "outcome_date", "unit", "job", "customer", "address",
+    "technician", "postcode", "new_price", "rate", "electricity", "new_electricity",
 )  # fmt: skip
 """What a column of a job book can hold."""
 
 COLUMNS: Final = "kind,meaning,language,words"
-LIKE: Final = 0.86
-"""Likeness of spelling from which a word is taken for another: one slip in a word of seven letters."""
-SHORTEST_SLIP: Final = 5
-"""Shorter words are one slip away from too many others. [character]"""
-
-Words = Mapping[str, frozenset[str]]
-"""What each word may mean."""
+LIKE: Final = 0.86  # Likeness of spelling from which a word is taken for another: one slip in a word of seven letters.
+SHORTEST_SLIP: Final = 5  # Shorter words are one slip away from too many others. [character]
+Words = Mapping[str, frozenset[str]]  # What each word may mean.
 
 
 @functools.lru_cache(maxsize=200_000)
@@ -39,16 +36,13 @@ def plain(text: str) -> str:
     ('wasche trockner e', 'age')
     """
     letters = unicodedata.normalize("NFKD", text[:200].casefold())
-    return " ".join("".join(each if each.isalnum() else _gap(each) for each in letters).split())
-
-
-def _gap(letter: str) -> str:
-    return "" if unicodedata.combining(letter) else " "
+    kept = (each if each.isalnum() else "" if unicodedata.combining(each) else " " for each in letters)
+    return " ".join("".join(kept).split())
 
 
 @functools.cache
 def vocabulary() -> Mapping[str, Words]:
-    """Every word of the tables, by kind: column, class, fault, decision, outcome, answer, empty, time, money."""
+    """Every word of the tables, by kind, as data/README.md has them."""
     allowed: Mapping[str, Collection[str]] = {
         "column": ROLES,
         "class": tables().known_classes,
@@ -59,20 +53,18 @@ def vocabulary() -> Mapping[str, Words]:
         "empty": ("empty",),
         "time": ("year", "month"),
         "money": tuple(CURRENCIES.values()),
+        **{kind: (kind,) for kind in ("beside", "new", "free", "tax", "ask")},
     }
     found: dict[str, dict[str, set[str]]] = {kind: defaultdict(set) for kind in allowed}
     for row in rows(data_dir() / "job_words.csv", COLUMNS):
         kind = row.choice("kind", allowed)
-        _note(row, row.choice("meaning", allowed[kind]), found[kind])
+        meaning = row.choice("meaning", allowed[kind])
+        for word in row.text("words").split(";"):
+            if not plain(word):
+                raise row.broken("words has one without letters: {text!r}", word)
+            found[kind][plain(word)].add(meaning)
     _named_in_the_tables(found)
     return {kind: {word: frozenset(means) for word, means in words.items()} for kind, words in found.items()}
-
-
-def _note(row: CsvRow, meaning: str, words: dict[str, set[str]]) -> None:
-    for word in row.text("words").split(";"):
-        if not plain(word):
-            raise row.broken("words has one without letters: {text!r}", word)
-        words[plain(word)].add(meaning)
 
 
 def _named_in_the_tables(found: dict[str, dict[str, set[str]]]) -> None:
@@ -91,17 +83,17 @@ def _named_in_the_tables(found: dict[str, dict[str, set[str]]]) -> None:
     for kind, codes in (("decision", DECISIONS), ("outcome", OUTCOMES)):
         for code in codes:
             found[kind][plain(code)] = {code}
+    for word in found["ask"]:
+        found["class"].pop(word, None)
 
 
-def meanings(word: str, words: Words, within: Collection[str]) -> frozenset[str]:
-    """What a word may mean, among some meanings: as it stands, else by the words in it, else by its spelling.
+def meanings(word: str, words: Words, within: Collection[str], asked: Collection[str] = ()) -> frozenset[str]:
+    """What a word may mean, among some meanings: as it stands, else by the words in it; nothing where one is asked.
 
     Of words inside it the longest count, and what lies inside these does not.
 
     >>> sorted(meanings("Fridge freezer, white", vocabulary()["class"], tables().known_classes))
     ['refrigerator']
-    >>> sorted(meanings("diswasher", vocabulary()["class"], tables().known_classes))
-    ['dishwasher']
     >>> sorted(meanings("tumble dryer", vocabulary()["class"], {"clothes_dryer_electric", "clothes_dryer_gas"}))
     ['clothes_dryer_electric', 'clothes_dryer_gas']
     """
@@ -109,12 +101,23 @@ def meanings(word: str, words: Words, within: Collection[str]) -> frozenset[str]
     if bare in words:
         return words[bare] & frozenset(within)
     inside = _inside(bare, words)
-    if inside:
-        return frozenset.union(*(words[each] for each in inside)) & frozenset(within)
-    if len(bare) < SHORTEST_SLIP:
+    if any(f" {each} " in f" {bare} " and not any(each in found for found in inside) for each in asked):
         return frozenset()
+    return frozenset().union(*(words[each] for each in inside)) & frozenset(within)
+
+
+def likely(word: str, words: Words, within: Collection[str]) -> str | None:
+    """What a word may be meant for by its spelling, to be suggested; None where nothing, or more than one thing, is.
+
+    >>> likely("diswasher", vocabulary()["class"], tables().known_classes)
+    'dishwasher'
+    """
+    bare = plain(word)
+    if len(bare) < SHORTEST_SLIP:
+        return None
     close = difflib.get_close_matches(bare, [each for each in words if len(each) >= SHORTEST_SLIP], cutoff=LIKE)
-    return frozenset().union(*(words[each] for each in close)) & frozenset(within)
+    means = frozenset().union(*(words[each] for each in close)) & frozenset(within)
+    return next(iter(means)) if len(means) == 1 else None
 
 
 def _inside(bare: str, words: Words) -> list[str]:

@@ -6,7 +6,6 @@ Each chart has at most two hundred points, a fixed height, and room enough at th
 
 import html
 import math
-import textwrap
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -14,26 +13,10 @@ import numpy as np
 import plotly.graph_objects as go
 
 from ...answers.answer import Answer
-from ...economics.cash_flow import cash
-from ...economics.flows import money
+from ..text.ruler import rival_of
 from ..text.words import Words
-from .drawn import breakeven_alt, breakeven_drawn, cheapest_other, in_money
-from .drawn import shown_categories as shown_categories
-from .drawn import shown_options as shown_options
-from .palette import CATEGORY_LOOK as CATEGORY_LOOK
-from .palette import INK as INK
-from .palette import LIGHT_FILLS as LIGHT_FILLS
-from .palette import MUTED as MUTED
-from .palette import OTHERWISE as OTHERWISE
-from .palette import REPAIRING as REPAIRING
-from .palette import RULE as RULE
+from .palette import INK, MUTED, OTHERWISE, REPAIRING, RULE
 from .sketch import Sketch
-
-PAID_YEARS: Final = 20
-"""How far the chart of what is paid looks ahead. [year]"""
-
-PAID_STEPS: Final = (1, 2, 5)
-"""Years between two marks of its axis, such that there are seven at most."""
 
 NARROW: Final = 285
 """Width of the plot on a phone. [pixel]"""
@@ -41,7 +24,7 @@ NARROW: Final = 285
 LETTER: Final = 7.2
 """Width of a bold letter of a label. [pixel]"""
 
-LONGEST_NAME: Final = 40
+LONGEST_NAME: Final = 30
 FAMILY: Final = "'Source Sans', 'Source Sans Pro', system-ui, sans-serif"
 
 
@@ -66,31 +49,30 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
     if math.isnan(limit):
         return None
-    name = cheapest_other(answer, words)[1]
-    drawn = breakeven_drawn(answer, words)
-    level, last = drawn.level, drawn.last
-    quote, cost = np.array([0.0, last]), np.array(drawn.cost)
+    currency = answer.case.household.currency
+    level, name = rival_of(answer).present_cost, words.option(rival_of(answer).name)
+    last = 1.6 * max(limit, 0.0 if math.isnan(quoted) else quoted, abs(limit) / 2, 1.0)
+    quote, cost = np.array([0.0, last]), np.array([level - limit, level + last - limit])
     low, high = min(cost[0], level), max(cost[1], level)
     span = high - low
     bottom = low - 0.34 * span
     figure = _figure(340, left=62, bottom=48, top=26)
-    figure.update_xaxes(range=[0, last], title_text=words.say("chart.quote_axis"), **_money_axis(words, answer, 4))
-    figure.update_yaxes(range=[bottom, high + 0.14 * span], **_money_axis(words, answer, 4))
+    money = money_axis(words, currency)
+    figure.update_xaxes(range=[0, last], title_text=words.say("chart.quote_axis"), **money)
+    figure.update_yaxes(range=[bottom, high + 0.14 * span], **money)
     _shade_sides(figure, words, limit, last)
-    figure.add_scatter(x=quote, y=cost, mode="lines", line={"color": REPAIRING, "width": 3.5})
-    figure.add_scatter(
-        x=quote, y=np.array([level, level]), mode="lines", line={"color": OTHERWISE, "width": 2.5, "dash": "dash"}
-    )
+    figure.add_line(quote, cost, REPAIRING, 3.5)
+    figure.add_line(quote, np.array([level, level]), OTHERWISE, 2.5, "dash")
     _say(figure, words.say("chart.repairing"), last, cost[1], REPAIRING, "right", "bottom", bold=True)
     if limit > 0.5 * last:
-        _say(figure, _shown(name, 30), 0.0, level, OTHERWISE, "left", "bottom", bold=True)
+        _say(figure, _shown(name), 0.0, level, OTHERWISE, "left", "bottom", bold=True)
     else:
-        _say(figure, _shown(name, 30), last, level, OTHERWISE, "right", "top", bold=True)
+        _say(figure, _shown(name), last, level, OTHERWISE, "right", "top", bold=True)
     marks = []
     if limit > 0:
-        marks.append((limit, "circle", words.say("chart.limit", limit=in_money(words, answer, limit))))
+        marks.append((limit, "circle", words.say("chart.limit", limit=words.money(limit, currency))))
     if not math.isnan(quoted):
-        marks.append((quoted, "diamond", words.say("chart.quoted", quote=in_money(words, answer, quoted))))
+        marks.append((quoted, "diamond", words.say("chart.quoted", quote=words.money(quoted, currency))))
     right_most = max((at for at, _, _ in marks), default=0.0)
     for row, (at, symbol, text) in enumerate(marks):
         room = NARROW * ((last - at) if at == right_most else at) / last
@@ -100,153 +82,21 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     return Chart(figure, breakeven_alt(answer, words))
 
 
-def categories_chart(answer: Answer, words: Words) -> Chart:
-    """What each option costs over the years, piece by piece."""
-    shown = shown_options(answer, words)
-    costs = [answer.weighing.options[index] for index in shown]
-    rows = np.arange(len(costs), dtype=float)
-    categories = shown_categories(answer, words)
-    legend = [textwrap.wrap(words.category(category), 22) for category in categories]
-    bottom = 16 + sum(20 * max(map(len, legend[row : row + 2])) for row in range(0, len(legend), 2))
-    figure = _figure(62 * len(costs) + bottom + 4, left=0, bottom=bottom, top=4)
-    widest = max(max(cost.present_cost for cost in costs), 1.0)
-    for category, lines in zip(categories, legend, strict=True):
-        amounts = np.array([cost.by_category[category] for cost in costs])
-        fill, pattern = CATEGORY_LOOK[category]
-        figure.add_bar(
-            x=amounts,
-            y=rows,
-            orientation="h",
-            width=0.46,
-            name="<br>".join(lines),
-            marker={
-                "color": fill,
-                "line": {"color": "white", "width": 1},
-                "pattern": {
-                    "shape": pattern,
-                    "fillmode": "overlay",
-                    "fgcolor": "rgba(255,255,255,.6)",
-                    "size": 7,
-                    "solidity": 0.2,
-                },
-            },
-            text=[in_money(words, answer, amount) if amount > 0.11 * widest else "" for amount in amounts],
-            textposition="inside",
-            insidetextanchor="middle",
-            textangle=0,
-            constraintext="none",
-            textfont={"color": INK if category in LIGHT_FILLS else "white", "size": 12.5},
-        )
-    for row, (index, cost) in enumerate(zip(shown, costs, strict=True)):
-        facts = {
-            "name": _shown(words.option_name(answer, index)),
-            "total": in_money(words, answer, cost.present_cost),
-        }
-        _say(figure, words.say("chart.categories_row", **facts), 0.0, row - 0.27, INK, "flush", "bottom", bold=True)
-    figure.update_layout(
-        barmode="relative",
-        showlegend=True,
-        legend={
-            "orientation": "h",
-            "x": 0,
-            "y": 0,
-            "yanchor": "top",
-            "traceorder": "normal",
-            "entrywidthmode": "fraction",
-            "entrywidth": 0.48,
-            "valign": "top",
-        },
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
-    figure.update_xaxes(visible=False)
-    figure.update_yaxes(visible=False, range=[len(costs) - 0.6, -0.72])
-    return Chart(figure, categories_alt(answer, words))
+def breakeven_alt(answer: Answer, words: Words) -> str:
+    """Say what the break-even chart shows, from the same numbers."""
 
+    def money(amount: float) -> str:
+        return words.money(amount, answer.case.household.currency)
 
-def categories_alt(answer: Answer, words: Words) -> str:
-    """Say what the bars show, from the same numbers."""
-    bars, categories = [], shown_categories(answer, words)
-    for index in shown_options(answer, words):
-        cost = answer.weighing.options[index]
-        parts = ", ".join(
-            words.say(
-                "chart.categories_part",
-                category=words.category(category),
-                amount=in_money(words, answer, amount),
-            )
-            for category, amount in cost.by_category.items()
-            if category in categories
-        )
-        facts = {
-            "name": words.option_name(answer, index),
-            "total": in_money(words, answer, cost.present_cost),
-        }
-        bars.append(words.say("chart.categories_bar", **facts, parts=parts))
-    return words.say("chart.categories_alt", bars=" ".join(bars))
-
-
-def paid_chart(answer: Answer, words: Words) -> Chart | None:
-    """What is expected to be paid in all by each year; none where there is no quote or no repair to compare with.
-
-    What a unit is still worth at the end of a study period is no money paid, and is left out.
-    """
-    if math.isnan(answer.weighing.advantage):
-        return None
-    lines = _paid(answer, words)
-    figure = _figure(262, left=62, bottom=44, top=56)
-    looks = ((REPAIRING, "solid", "circle"), (OTHERWISE, "dash", "square"))
-    for (name, paid), (colour, dash, symbol) in zip(lines, looks, strict=True):
-        figure.add_scatter(
-            x=np.arange(len(paid), dtype=float),
-            y=paid,
-            mode="lines+markers",
-            line={"color": colour, "width": 2.5, "dash": dash},
-            marker={"symbol": symbol, "size": 6},
-            name=_shown(name),
-        )
-    last = len(lines[0][1]) - 1
-    most = max(1.0, *(float(paid.max()) for _, paid in lines))
-    step = next((years for years in PAID_STEPS if last <= 6 * years), PAID_STEPS[-1])
-    figure.update_xaxes(title_text=words.say("chart.paid_axis"), dtick=step, range=[-0.4, last + 0.4])
-    figure.update_yaxes(range=[0, 1.06 * most], **_money_axis(words, answer, 4))
-    figure.update_layout(
-        showlegend=True,
-        legend={"x": 0, "xanchor": "left", "y": 1.02, "yanchor": "bottom", "traceorder": "normal"},
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
-    return Chart(figure, paid_alt(answer, words))
-
-
-def paid_alt(answer: Answer, words: Words) -> str:
-    """Say what the lines of the chart of what is paid show, from the same numbers."""
-    sentences = [
-        words.say(
-            "chart.paid_line",
-            name=name,
-            today=in_money(words, answer, paid[0]),
-            end=in_money(words, answer, paid[-1]),
-            year=str(len(paid) - 1),
-        )
-        for name, paid in _paid(answer, words)
-    ]
-    return words.say("chart.paid_alt", lines=" ".join(sentences))
-
-
-def _paid(answer: Answer, words: Words) -> list[tuple[str, np.ndarray[Any, np.dtype[np.float64]]]]:
-    """What is paid by the end of each year with the repair, and with the cheapest other way."""
-    case, costs = answer.case, answer.weighing.options
-    repair = answer.measures.repair
-    other = costs.index(cheapest_other(answer, words)[0])
-    years = min(PAID_YEARS, answer.measures.years)
-    lines = []
-    for index in (repair, other):
-        cost = costs[index]
-        successor = costs[int(cost.successor)].option
-        paid = cash(case, cost.option, successor, money(case.household), years, residual_share=0.0)
-        lines.append((words.option_name(answer, index), np.cumsum(paid.total_by_year)))
-    return lines
+    limit, gap, rival = answer.weighing.repair_limit, answer.weighing.advantage, rival_of(answer)
+    said = [words.say("chart.breakeven_alt", name=words.option(rival.name), other=money(rival.present_cost))]
+    if limit <= 0:
+        return " ".join([*said, words.say("chart.breakeven_never", gap=money(-limit))])
+    said.append(words.say("chart.breakeven_limit", limit=money(limit)))
+    if not math.isnan(gap):
+        key = "breakeven_quoted" if gap >= 0 else "breakeven_quoted_above"
+        said.append(words.say(f"chart.{key}", quote=money(answer.weighing.quoted), gap=money(abs(gap))))
+    return " ".join(said)
 
 
 def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:
@@ -269,10 +119,10 @@ def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:
     )
 
 
-def _money_axis(words: Words, answer: Answer, ticks: int) -> dict[str, Any]:
-    sample = words.money(0, answer.case.household.currency)
-    before, _, after = sample.partition("0")
-    return {"nticks": ticks + 1, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
+def money_axis(words: Words, currency: str) -> dict[str, Any]:
+    """How amounts stand along an axis."""
+    before, _, after = words.money(0, currency).partition("0")
+    return {"nticks": 5, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
 
 
 def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> None:
@@ -293,15 +143,8 @@ def _mark(
 ) -> None:
     """Mark a point of the line of repairing, with a dotted line down to what it says."""
     (x, y), (bottom, row) = point, foot
-    figure.add_scatter(
-        x=np.array([x, x]), y=np.array([bottom, y]), mode="lines", line={"color": INK, "width": 1.2, "dash": "dot"}
-    )
-    figure.add_scatter(
-        x=np.array([x]),
-        y=np.array([y]),
-        mode="markers",
-        marker={"symbol": symbol, "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
-    )
+    figure.add_line(np.array([x, x]), np.array([bottom, y]), INK, 1.2, "dot")
+    figure.add_point(x, y, symbol, INK)
     _say(figure, text, x, bottom, INK, across, "bottom", bold=True, lift=20 * row)
 
 
@@ -332,7 +175,7 @@ def _say(
     )
 
 
-def _shown(name: str, longest: int = LONGEST_NAME) -> str:
+def _shown(name: str) -> str:
     """A name as a chart can carry it: not too long, and never read as marks of the chart's own."""
-    short = name if len(name) <= longest else f"{name[: longest - 1].rstrip()}…"
+    short = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
     return html.escape(short, quote=False)

@@ -11,9 +11,10 @@ from typing import Final
 import numpy as np
 
 from ...answers.diagnosis import Diagnosis
-from ..text.checks import HALF, cause_name
+from ..text.checks import HALF, bill_ends, likeliest
 from ..text.words import Words
-from .charts import INK, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say
+from .charts import Chart, _figure, _say, money_axis
+from .palette import INK, MUTED, OTHERWISE, REPAIRING
 
 POINTS: Final = 120
 ACROSS: Final = 42
@@ -28,20 +29,15 @@ LINE: Final = 0.42
 
 def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     """What share of all bills stays within an amount, with half of them, eight in ten, and the repair limit marked."""
-    low, median, high = (float(diagnosis.bill.quantile(share)) for share in (0.1, 0.5, 0.9))
+    low, median, high = bill_ends(diagnosis).values()
     limit, free = diagnosis.limit if diagnosis.limit > 0 else math.nan, float(diagnosis.bill.below(0.0))
     last = max(float(diagnosis.bill.quantile(0.96)), 1.1 * (0.0 if math.isnan(limit) else limit), 1.0)
     amount = np.linspace(0.0, last, POINTS)
     share = np.array([float(diagnosis.bill.below(float(each))) for each in amount])
     figure = _figure(280, left=68, bottom=46, top=26)
     figure.add_vrect(x0=low, x1=high, fillcolor="rgba(15,107,98,.10)", line_width=0)
-    figure.add_scatter(x=amount, y=share, mode="lines", line={"color": REPAIRING, "width": 3})
-    figure.add_scatter(
-        x=np.array([median]),
-        y=np.array([max(HALF, free)]),
-        mode="markers",
-        marker={"symbol": "circle", "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}},
-    )
+    figure.add_line(amount, share, REPAIRING, 3)
+    figure.add_point(median, max(HALF, free), "circle", INK)
     right = median < 0.55 * last
     half = words.say("chart_checks.half", median=words.money(median, diagnosis.currency))
     if free >= HALF:
@@ -53,28 +49,16 @@ def bill_chart(diagnosis: Diagnosis, words: Words) -> Chart:
         text = words.say("chart_checks.limit", limit=words.money(limit, diagnosis.currency))
         across = "left" if limit < 0.5 * last else "right"
         _say(figure, text, limit, 1.0, OTHERWISE, across, "bottom", bold=True, yref="paper")
-    before, _, after = words.money(0, diagnosis.currency).partition("0")
-    figure.update_xaxes(
-        range=[0, last],
-        title_text=words.say("chart_checks.bill_axis"),
-        nticks=5,
-        tickformat=",.0f",
-        tickprefix=before,
-        ticksuffix=after,
-    )
+    title, money = words.say("chart_checks.bill_axis"), money_axis(words, diagnosis.currency)
+    figure.update_xaxes(range=[0, last], title_text=title, **money)
     figure.update_yaxes(range=[0, 1.02], tickformat=".0%", nticks=5, title_text=words.say("chart_checks.bills_within"))
     return Chart(figure, bill_alt(diagnosis, words))
 
 
 def bill_alt(diagnosis: Diagnosis, words: Words) -> str:
     """Say what the line of bills shows, from the same numbers."""
-    ends = {
-        name: float(diagnosis.bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))
-    }
-    amounts, free = (
-        {n: words.money(each, diagnosis.currency) for n, each in ends.items()},
-        float(diagnosis.bill.below(0.0)),
-    )
+    amounts = {name: words.money(each, diagnosis.currency) for name, each in bill_ends(diagnosis).items()}
+    free = float(diagnosis.bill.below(0.0))
     if free >= HALF:
         share = words.percent(free, 0)
         sentences = [words.say("chart_checks.bill_alt_free", share=share, high=amounts["high"])]
@@ -88,43 +72,19 @@ def bill_alt(diagnosis: Diagnosis, words: Words) -> str:
 
 def causes_chart(diagnosis: Diagnosis, words: Words) -> Chart:
     """How likely each cause still is, likeliest first."""
-    rows = likeliest(diagnosis, words)
+    rows = likeliest(words, diagnosis)
     named = [textwrap.wrap(name, ACROSS) for name, _ in rows]
     at = np.arange(len(rows)) + LINE * np.cumsum([len(lines) - 1 for lines in named])
     end = float(at[-1]) + 0.5
     figure = _figure(round(ROW * (end + 0.5)) + 8, left=0, bottom=2, top=2)
     most = rows[0][1]
     for y, lines, (_, share) in zip(at.tolist(), named, rows, strict=True):
-        figure.add_shape(
-            type="rect",
-            x0=0,
-            x1=share,
-            y0=y + 0.06,
-            y1=y + 0.36,
-            fillcolor=REPAIRING,
-            line={"color": REPAIRING, "width": 1},
-        )
+        bar = {"x0": 0, "x1": share, "y0": y + 0.06, "y1": y + 0.36}
+        figure.add_shape(type="rect", **bar, fillcolor=REPAIRING, line={"color": REPAIRING, "width": 1})
         name = "<br>".join(html.escape(line, quote=False) for line in lines)
         _say(figure, name, 0.0, y + 0.02, INK, "flush", "bottom", bold=True)
         _say(figure, words.percent(share, 0), share, y + 0.42, MUTED, "left", "bottom")
     figure.update_xaxes(visible=False, range=[0, 1.25 * most])
     figure.update_yaxes(visible=False, range=[end, -0.5])
-    return Chart(figure, causes_alt(diagnosis, words))
-
-
-def causes_alt(diagnosis: Diagnosis, words: Words) -> str:
-    """Say what the bars show, from the same numbers."""
-    rows = (
-        words.say("chart_checks.causes_row", name=name, share=words.percent(share, 0))
-        for name, share in likeliest(diagnosis, words)
-    )
-    return words.say("chart_checks.causes_alt", rows="; ".join(rows))
-
-
-def likeliest(diagnosis: Diagnosis, words: Words) -> list[tuple[str, float]]:
-    """The causes that are left with their chances, likeliest first."""
-    order = np.argsort(-diagnosis.chance, kind="stable")
-    links = diagnosis.symptom.links
-    return [
-        (cause_name(words, links[at].cause), float(diagnosis.chance[at])) for at in order if diagnosis.chance[at] > 0
-    ]
+    told = (words.say("chart_checks.causes_row", name=name, share=words.percent(share, 0)) for name, share in rows)
+    return Chart(figure, words.say("chart_checks.causes_alt", rows="; ".join(told)))

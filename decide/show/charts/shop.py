@@ -1,202 +1,86 @@
-"""Figures of a shop's quoting policy, each with the sentence that says what it shows, in the looks of `charts`."""
+"""Figures of a weighed job book and of a shop's own lives, each with the sentence that says what it shows.
 
-import textwrap
-from typing import Any, Final
+No meaning rests on colour alone: bars differ by pattern and lines by dash, and labels and the legend say the same.
+"""
+
+from typing import Final
 
 import numpy as np
 
-from ...answers.policy_card import Card
-from ...answers.shop_bands import ShopBands
-from ...shop.bands import Bands
-from ..text.shop import rule_text, threshold
+from ...finance.life import Weibull
+from ...load.jobs.own_figures import LIFE
+from ...load.jobs.own_records import ClassRecords
+from ...shop.job_totals import SHARE_EDGES, Tally, part, quantile_share
+from ..text.jobs import count
 from ..text.words import Words
-from .charts import INK, LONGEST_NAME, MUTED, OTHERWISE, REPAIRING, Chart, _figure, _say, _shown
-from .sketch import Sketch
+from .charts import Chart, _figure, _say
+from .palette import INK, MUTED, OTHERWISE, REPAIRING
+from .sketch import filled
 
-TRIED: Final = 81
-"""Thresholds that are tried."""
-
-TOP: Final = 2.5
-"""Highest of them, as a share of the repair limit."""
-
-ROOM: Final = 1.5
-"""How high the chart of thresholds reaches, over the dearest lower one."""
-
-EXCESS: Final = 0.6
-"""How far to both sides of the limit acceptance is drawn, as a share of the price of new."""
-
-MOST_LINES: Final = 5
-"""Classes of a card that one chart carries."""
-
-LOOKS: Final = (("solid", "circle"), ("dash", "square"), ("dot", "diamond"), ("dashdot", "x"), ("longdash", "cross"))
+CELLS: Final = 20
+"""Cells of the histograms of a tally that make one bar."""
+FAR: Final = 1.0
+"""Shares of the price of a new unit to both sides, beyond which bars are put together."""
+BAND: Final = "rgba(15,107,98,.16)"
+AGES: Final = 61
+"""Ages at which a curve is drawn."""
+OLDEST: Final = 40.0
+"""[year]"""
 
 
-def thresholds_chart(words: Words, found: ShopBands) -> Chart:
-    """What customers regret as either threshold moves, the other where it is best."""
-    tried = np.linspace(0, TOP, TRIED)
-    lower = [_regret(found, Bands(t, max(t, found.bands.higher))) for t in tried]
-    higher = [_regret(found, Bands(min(t, found.bands.lower), t)) for t in tried]
-    figure = _figure(320, left=66, bottom=96, top=10)
-    for key, values, colour, dash in (
-        ("lower", lower, REPAIRING, "solid"),
-        ("higher", higher, OTHERWISE, "dash"),
-    ):
-        figure.add_scatter(
-            x=tried,
-            y=np.array(values),
-            mode="lines",
-            line={"color": colour, "width": 2.5, "dash": dash},
-            name=words.say(f"chart_shop.{key}"),
-        )
-    figure.update_xaxes(title_text=words.say("chart_shop.threshold_axis"), tickformat=".0%", range=[0, TOP])
-    # a low threshold for "replace" costs so much that all else would lie flat beside it
-    figure.update_yaxes(range=[0, ROOM * max(lower)], **_ticks(words, found.currency))
-    _with_legend(figure)
-    return Chart(figure, thresholds_alt(words, found))
+def advantage_chart(words: Words, tally: Tally) -> Chart | None:
+    """How far quotes lie from their limits, as a share of the price of new; none where nothing was quoted."""
+    counts = tally.advantages.sum((0, 1))
+    if not counts.sum():
+        return None
+    edges, bars = SHARE_EDGES[::CELLS], counts.reshape(-1, CELLS).sum(1)
+    near = np.flatnonzero((edges[:-1] >= -FAR - 1e-9) & (edges[1:] <= FAR + 1e-9))
+    first, last = int(near[0]), int(near[-1])
+    shown = bars[first : last + 1].copy()  # what lies far out is put in the outermost
+    shown[0] += bars[:first].sum()
+    shown[-1] += bars[last + 1 :].sum()
+    left, right = np.round(edges[first : last + 1], 9), np.round(edges[first + 1 : last + 2], 9)
+    figure = _figure(220, left=8, bottom=44, top=26)
+    for side, colour, pattern in ((left >= 0, REPAIRING, ""), (left < 0, OTHERWISE, "/")):
+        x, width = (left[side] + right[side]) / 2, (right - left)[side]
+        figure.add_bar(x=x, y=shown[side], width=width, marker=filled(colour, pattern, 5, 0.5))
+    figure.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
+    for at, key in ((-FAR / 2, "above"), (FAR / 2, "within")):
+        _say(figure, words.say(f"chart_jobs.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
+    figure.update_xaxes(title_text=words.say("chart_jobs.spread_axis"), tickformat=".0%", range=[-FAR, FAR], nticks=5)
+    figure.update_yaxes(visible=False, rangemode="tozero")
+    figure.update_layout(bargap=0)
+    whole = part(tally)
+    low, high = (words.percent(quantile_share(counts, share), 0) for share in (0.25, 0.75))
+    facts = {"within": count(words, "quote", whole.quoted - whole.above), "above": words.number(whole.above, 0)}
+    return Chart(figure, words.say("chart_jobs.spread_alt", **facts, low=low, high=high))
 
 
-def thresholds_alt(words: Words, found: ShopBands) -> str:
-    """Say what the two lines show, from the same numbers."""
-    return words.say(
-        "chart_shop.thresholds_alt",
-        lower=threshold(words, found.bands.lower),
-        higher=threshold(words, found.bands.higher),
-        regret=words.money(_regret(found, found.bands), found.currency),
+def lives_chart(words: Words, records: ClassRecords) -> Chart | None:
+    """Share still in service by age, from own records with its interval and as shipped; none where no life is told."""
+    known = [shown.value for name in LIFE if (shown := records.shipped.get(name)) is not None]
+    if not records.life.identified or len(known) < len(LIFE):
+        return None
+    shipped, ages = Weibull.with_mean(*known), np.linspace(0.0, OLDEST, AGES)
+    figure = _figure(300, left=52, bottom=92, top=10)
+    figure.update_xaxes(title_text=words.say("chart_records.age_axis"), dtick=10, range=[0, OLDEST])
+    figure.update_yaxes(title_text=words.say("chart_records.share_axis"), tickformat=".0%", range=[0, 1.02])
+    figure.show_legend(x=0, y=-0.24, xanchor="left", yanchor="top", traceorder="normal")
+    low, high = records.life.band(ages[1:])
+    around = {"mode": "lines", "line": {"width": 0}, "showlegend": False}
+    figure.add_scatter(x=ages[1:], y=low, **around)
+    figure.add_scatter(x=ages[1:], y=high, fill="tonexty", fillcolor=BAND, **around)
+    figure.add_line(ages, records.life.law.survival(ages), REPAIRING, 3, name=words.say("chart_records.own"))
+    figure.add_line(ages, shipped.survival(ages), OTHERWISE, 2.5, "dash", name=words.say("chart_records.shipped"))
+    least, most = (float(end[0]) for end in records.life.band(np.array([10.0])))
+    alt = words.say(
+        "chart_records.lives_alt",
+        label=words.kind(records.kind),
+        own=words.years(records.life.mean.value),
+        shipped=words.years(float(shipped.mean())),
+        at_ten=words.percent(float(records.life.law.survival(10.0)), 0),
+        low=words.percent(least, 0),
+        high=words.percent(most, 0),
+        shipped_at_ten=words.percent(float(shipped.survival(10.0)), 0),
     )
-
-
-def _regret(found: ShopBands, bands: Bands) -> float:
-    return bands.regret(found.score, found.regrets)
-
-
-def rules_chart(words: Words, found: ShopBands) -> Chart:
-    """What customers regret by what the shop goes by: bands against rules of thumb."""
-    figure = _figure(64 * len(found.rules) + 40, left=4, bottom=40, top=4)
-    rows = np.arange(len(found.rules), dtype=float)
-    ours = np.array([rule.name in ("best", "limit_bands", "age_bands", "limit_alone") for rule in found.rules])
-    figure.add_bar(
-        x=np.array([rule.regret for rule in found.rules]),
-        y=rows + 0.2,
-        width=0.28,
-        orientation="h",
-        marker={
-            "color": np.where(ours, REPAIRING, OTHERWISE).tolist(),
-            "pattern": {"shape": np.where(ours, "", "/").tolist(), "size": 5},
-        },
-    )
-    for row, text in zip(rows, _rule_rows(words, found), strict=True):
-        folded = "<br>".join(_shown(line) for line in textwrap.wrap(text, LONGEST_NAME))
-        _say(figure, folded, 0.0, float(row) + 0.02, INK, "flush", "bottom")
-    figure.update_xaxes(
-        title_text=words.say("chart_shop.regret_axis"), rangemode="tozero", **_ticks(words, found.currency)
-    )
-    figure.update_yaxes(visible=False, range=[len(found.rules) - 0.5, -0.6])
-    return Chart(figure, rules_alt(words, found))
-
-
-def rules_alt(words: Words, found: ShopBands) -> str:
-    """Say what the bars of the rules show, from the same numbers."""
-    return words.say("chart_shop.rules_alt", rows="; ".join(_rule_rows(words, found)))
-
-
-def _rule_rows(words: Words, found: ShopBands) -> list[str]:
-    return [
-        words.say("chart_shop.rule_row", rule=rule, regret=words.money(each.regret, found.currency))
-        for each, rule in ((each, rule_text(words, found, each)) for each in found.rules)
-    ]
-
-
-def acceptance_chart(words: Words, found: ShopBands) -> Chart:
-    """Chance that a quote is accepted by how far it lies above the limit: fitted with its range, or judged curves."""
-    excess, age = np.linspace(-EXCESS, EXCESS, 61), _age(found)
-    chances = [np.asarray(curve.chance(excess, age)) for curve in found.curves]
-    low, high = np.min(chances, axis=0), np.max(chances, axis=0)
-    if found.fit is not None:
-        low, high = found.fit.interval(np.column_stack([excess, np.full(excess.size, age)]))
-    figure = _figure(300, left=52, bottom=48, top=22)
-    figure.add_scatter(x=excess, y=low, mode="lines", line={"color": OTHERWISE, "width": 1.5, "dash": "dash"})
-    figure.add_scatter(
-        x=excess,
-        y=high,
-        mode="lines",
-        line={"color": OTHERWISE, "width": 1.5, "dash": "dash"},
-        fill="tonexty",
-        fillcolor="rgba(164,80,28,.10)",
-    )
-    if found.fit is not None:
-        figure.add_scatter(x=excess, y=chances[0], mode="lines", line={"color": REPAIRING, "width": 3})
-    figure.add_vline(x=0, line={"color": INK, "width": 1.5, "dash": "dot"})
-    _say(figure, words.say("chart_shop.limit"), 0.0, 1.0, MUTED, "center", "bottom", yref="paper")
-    figure.update_xaxes(title_text=words.say("chart_shop.excess_axis"), tickformat=".0%", range=[-EXCESS, EXCESS])
-    figure.update_yaxes(tickformat=".0%", range=[0, 1])
-    return Chart(figure, acceptance_alt(words, found))
-
-
-def acceptance_alt(words: Words, found: ShopBands) -> str:
-    """Say what the curve of acceptance shows, from the same numbers."""
-    age = _age(found)
-    sentences = []
-    for excess in (-0.2, 0.0, 0.2):
-        if found.fit is None:
-            chances = [float(curve.chance(excess, age)) for curve in found.curves]
-            low, high = min(chances), max(chances)
-        else:
-            low, high = (float(end[0]) for end in found.fit.interval(np.array([[excess, age]])))
-        sentences.append(words.say("bands.between", low=words.percent(low, 0), high=words.percent(high, 0)))
-    below, at, above = sentences
-    key = "acceptance_judged_alt" if found.fit is None else "acceptance_alt"
-    return words.say(f"chart_shop.{key}", below=below, at=at, above=above)
-
-
-def _age(found: ShopBands) -> float:
-    return float(np.median(found.answers.age)) if len(found.answers.age) else 0.0
-
-
-def card_chart(words: Words, card: Card) -> Chart:
-    """The repair limit by age as a share of the price of new, for the first classes of a card."""
-    rows = card.rows[:MOST_LINES]
-    figure = _figure(330 + 20 * len(rows), left=52, bottom=60 + 22 * len(rows), top=10)
-    colours = (REPAIRING, OTHERWISE, INK, MUTED, "#735f8e")
-    for row, colour, (dash, symbol) in zip(rows, colours, LOOKS, strict=False):
-        figure.add_scatter(
-            x=np.array(card.ages),
-            y=row.limits / row.price,
-            mode="lines+markers",
-            line={"color": colour, "width": 2.2, "dash": dash},
-            marker={"symbol": symbol, "size": 7},
-            name=words.kind(row.kind),
-        )
-    figure.update_xaxes(title_text=words.say("chart_shop.age_axis"), dtick=5, range=[0, max(card.ages) + 0.5])
-    figure.update_yaxes(rangemode="tozero", tickformat=".0%")
-    _with_legend(figure)
-    return Chart(figure, card_alt(words, card))
-
-
-def card_alt(words: Words, card: Card) -> str:
-    """Say what the lines of the card show, from the same numbers."""
-    first, last = card.ages[0], card.ages[-1]
-    lines = (
-        words.say(
-            "chart_shop.card_line",
-            kind=words.kind(row.kind),
-            first=words.percent(float(row.limits[0]) / row.price, 0),
-            last=words.percent(float(row.limits[-1]) / row.price, 0),
-        )
-        for row in card.rows[:MOST_LINES]
-    )
-    ages = {name: words.quantity(age, "year", card.currency) for name, age in (("young", first), ("old", last))}
-    return words.say("chart_shop.card_alt", lines="; ".join(lines), **ages)
-
-
-def _with_legend(figure: Sketch) -> None:
-    figure.update_layout(
-        showlegend=True,
-        legend={"x": 0, "y": -0.22, "xanchor": "left", "yanchor": "top"},
-        legend_itemclick=False,
-        legend_itemdoubleclick=False,
-    )
-
-
-def _ticks(words: Words, currency: str) -> dict[str, Any]:
-    before, _, after = words.money(0, currency).partition("0")
-    return {"nticks": 5, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
+    return Chart(figure, alt)

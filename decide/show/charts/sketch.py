@@ -3,10 +3,18 @@ it hold all the earlier ones to its rules again."""
 
 from typing import Any, Final
 
+import numpy as np
 import plotly.graph_objects as go
+
+from ...arrays import Floats
 
 ACROSS_ALL: Final = {"yref": "y domain", "y0": 0, "y1": 1}
 """From the bottom of the plot to its top."""
+
+
+def filled(colour: str, pattern: str, size: int, edge: float = 1) -> dict[str, Any]:
+    """How a bar is filled: with a colour, hatched by a pattern, with a white edge."""
+    return {"color": colour, "line": {"color": "white", "width": edge}, "pattern": {"shape": pattern, "size": size}}
 
 
 class Sketch:
@@ -19,6 +27,20 @@ class Sketch:
     def add_scatter(self, **attributes: Any) -> None:
         """Add points, or a line through them."""
         self._traces.append({"type": "scatter", **attributes})
+
+    def add_line(self, x: Floats, y: Floats, colour: str, width: float, dash: str = "", **attributes: Any) -> None:
+        """Add a line through points, whole or dashed."""
+        line = {"color": colour, "width": width} | ({"dash": dash} if dash else {}) | attributes.pop("line", {})
+        self.add_scatter(x=x, y=y, mode="lines", line=line, **attributes)
+
+    def add_point(self, x: float, y: float, symbol: str, colour: str) -> None:
+        """Add an open mark at a point."""
+        marker = {"symbol": symbol, "size": 13, "color": "white", "line": {"color": colour, "width": 2.5}}
+        self.add_scatter(x=np.array([x]), y=np.array([y]), mode="markers", marker=marker)
+
+    def show_legend(self, **legend: Any) -> None:
+        """Say beside the plot what is drawn how; a tap on it hides nothing."""
+        self.update_layout(showlegend=True, legend=legend, legend_itemclick=False, legend_itemdoubleclick=False)
 
     def add_bar(self, **attributes: Any) -> None:
         """Add bars."""

@@ -13,7 +13,7 @@ import typer
 from ...errors import CaseError, EntryErrors, MendpointError, ReadError
 from ...load.cases.case_file import Entries, complete, save_case, set_entry, write_case
 from ...load.cases.completing import SCHEMA
-from ...load.tables.plain_file import escaped, refuse_target
+from ...load.files.plain_file import escaped, refuse_target
 from ...load.tables.tables import tables
 from ...load.tables.typed import typed_number
 from ..text.phrases import unit_of
@@ -41,7 +41,7 @@ def ask_for_a_case(path: Path, force: bool = False) -> None:
     """Ask for a case and save it; a file that is there is written over only if that is wanted."""
     words = Words.of()
     if not path.absolute().parent.is_dir():
-        raise ReadError(str(path), words.say("ask.no_folder"))
+        raise ReadError(str(path), "is to stand in a folder that does not exist")
     refuse_target(path, over=True)
     shown = escaped(str(path))
     if path.exists() and not force and not typer.confirm(words.say("ask.overwrite", path=shown)):
@@ -72,15 +72,24 @@ def _asked(question: str, entries: Entries) -> Entries:
     if question in ("appliance.class", "appliance.fault"):
         for number, names in enumerate(choices.values(), start=1):
             typer.echo(f"{number:>3}  {names[0]}")
+    asked = question
+    if question == "replace.price" and words.region in tables().kind(entries["appliance"]["class"]).sold_installed:
+        asked = "replace.price_installed"
     while True:
-        typed = typer.prompt(words.say(f"ask.{question}"), default="", show_default=False, prompt_suffix=" ").strip()
+        typed = typer.prompt(words.say(f"ask.{asked}"), default="", show_default=False, prompt_suffix=" ").strip()
         if not typed and question not in NEEDED:
             return entries
         try:
             if not typed:
-                raise CaseError(question, words.say("ask.needed"))
+                raise CaseError(question, "is needed to go on")
             changed = set_entry(entries, question, _read(words, question, typed, choices))
-            _refuse_what_is_wrong(question, changed)
+            # raise what the reader of case files has against this answer; what is still to be asked is none of it
+            try:
+                complete(changed)
+            except EntryErrors as found:
+                here = [error for error in found.errors if error.field == question]
+                if here:
+                    raise EntryErrors(here) from None
             return changed
         except MendpointError as error:
             for line in words.explain(error, words.currency):
@@ -90,7 +99,17 @@ def _asked(question: str, entries: Entries) -> Entries:
 def _read(words: Words, question: str, typed: str, choices: Choices) -> object:
     """What was typed as an entry: one of the choices, text, or a number."""
     if choices:
-        return _picked(words, question, typed, choices)
+        ids, wanted = list(choices), typed.casefold()
+        if typed.isdecimal() and 1 <= int(typed) <= len(ids) and question != "household.place":
+            return ids[int(typed) - 1]
+        known = {key: [name.casefold() for name in (key, *names)] for key, names in choices.items()}
+        exact = [key for key, names in known.items() if wanted in names]
+        partly = [key for key, names in known.items() if any(wanted in name for name in names[1:])]
+        found = exact or partly
+        if len(found) > 1:
+            several = ", ".join(choices[key][0] for key in found)
+            raise CaseError(question, "{given} fits several: {names}", typed, several)
+        return found[0] if found else typed
     if question == "title":
         return typed
     unit = unit_of(question)
@@ -108,28 +127,3 @@ def _choices(words: Words, question: str, entries: Entries) -> Choices:
     if question == "appliance.fault":
         return {fault.fault: (words.fault(fault.fault),) for fault in reference.faults(entries["appliance"]["class"])}
     return {}
-
-
-def _picked(words: Words, question: str, typed: str, choices: Choices) -> str:
-    """The id that is meant by a number, an id, a name, or a part of the names of only one."""
-    ids, wanted = list(choices), typed.casefold()
-    if typed.isdecimal() and 1 <= int(typed) <= len(ids) and question != "household.place":
-        return ids[int(typed) - 1]
-    known = {key: [name.casefold() for name in (key, *names)] for key, names in choices.items()}
-    exact = [key for key, names in known.items() if wanted in names]
-    partly = [key for key, names in known.items() if any(wanted in name for name in names[1:])]
-    found = exact or partly
-    if len(found) > 1:
-        several = ", ".join(choices[key][0] for key in found)
-        raise CaseError(question, words.say("ask.several", given=typed, names=several))
-    return found[0] if found else typed
-
-
-def _refuse_what_is_wrong(question: str, entries: Entries) -> None:
-    """Raise what the reader of case files has against this answer; what is still to be asked is none of it."""
-    try:
-        complete(entries)
-    except EntryErrors as found:
-        here = [error for error in found.errors if error.field == question]
-        if here:
-            raise EntryErrors(here) from None

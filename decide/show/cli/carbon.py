@@ -1,52 +1,63 @@
 """The command that says what emits less, beside the money; `cli.py` adds it to the command `mendpoint`."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused
+from ..terminal.outlet import attributes, print_json
 from .given import CaseFile, Figures, Json, answered
 
 if TYPE_CHECKING:
     from ...answers.answer import Answer
     from ...answers.carbon import CarbonAnswer
-    from ...load.cases.case_file import Entries
-    from ..text.words import Words
+
+FIGURES: Final = (
+    "electricity", "electricity_growth", "gas", "water", "made", "refrigerant", "repair", "repair_refrigerant",
+)  # fmt: skip
+"""Figures of what things emit, as other programs get them."""
 
 
 def carbon(case: CaseFile, figures: Figures = None, json: Json = False) -> None:
     """Say what emits less, repairing or a new one."""
     from ...answers.carbon import carbon_answer
-    from ..text.carbon_words import carbon_data
-    from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        found = answered(case, figures, entries)
-        emitted = carbon_answer(found)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    found = answered(case, figures)
+    emitted = carbon_answer(found)
     if json:
         print_json(carbon_data(found, emitted))
     else:
-        _show(Words.for_place(found.case.household.place), found, emitted)
+        from ..terminal.layout import Page
+        from ..text.report import carbon as pieces
+        from ..text.words import Words
+
+        Page().blocks(pieces(Words.for_household(found.case.household), found))
 
 
-def _show(words: "Words", found: "Answer", emitted: "CarbonAnswer") -> None:
-    from ..terminal.layout import Page
-    from ..text.carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text
-
-    page = Page()
-    page.line(carbon_headline(words, emitted), "bold")
-    for sentence in carbon_text(words, found, emitted):
-        page.line(sentence)
-    page.heading(words.say("terminal.carbon.options", years=words.years(emitted.years)))
-    heads = [words.say(f"terminal.carbon.{head}") for head in ("option", "total", "a_year")]
-    rows: list[tuple[str, str, str]] = []
-    for row in carbon_rows(words, emitted):
-        rows.append((row.name, row.total, row.a_year))
-        rows += [(f"  {label}", amount, "") for label, amount in row.parts]
-    page.table(heads, rows, (1, 2))
-    page.heading(words.say("terminal.carbon.assumptions"))
-    heads = [words.say(f"terminal.carbon.{head}") for head in ("figure", "value", "range", "source", "status")]
-    grounds = carbon_grounds(words, found, emitted)
-    page.table(heads, [(each.label, each.value, each.range, each.source, each.status) for each in grounds])
+def carbon_data(answer: "Answer", found: "CarbonAnswer") -> dict[str, Any]:
+    """The same as plain data, in kilograms of CO2 equivalent."""
+    confidence = found.confidence
+    return {
+        "unit": found.weighing.unit,
+        "years": found.years,
+        "repair_limit": found.limit,
+        "repair": found.weighing.quoted,
+        "advantage": found.advantage,
+        "payback_years": found.measures.running_payback,
+        "options": [
+            {
+                **attributes(option, "name", "action"),
+                "total": option.present_cost,
+                **attributes(option, "by_category", "blocked_by"),
+            }
+            for option in found.weighing.options
+        ],
+        "figures": attributes(found.filled.figures, *FIGURES),
+        "confidence": confidence
+        and {
+            "draws": confidence.draws,
+            "share_least": dict(zip(confidence.names, confidence.share_least, strict=True)),
+            **attributes(confidence, "low", "high"),
+        },
+        "price": found.filled.price,
+        "repair_limit_priced": None if found.priced is None else found.priced.repair_limit,
+        "repair_limit_money": found.in_money.repair_limit,
+        "currency": answer.case.household.currency,
+    }

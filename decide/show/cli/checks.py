@@ -7,90 +7,94 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
-import typer
-
-from ...errors import MendpointError, ReadError
-from ..terminal.outlet import print_json, refused
-from ..text.phrases import Phrases
-from .given import Figures, home_of, tables_with
+from ...errors import ReadError
+from ..terminal.outlet import attributes, print_json
+from .given import GIVEN, Figures, argument, home_of, option, tables_with
 
 if TYPE_CHECKING:
     from ...answers.diagnosis import Diagnosis
-    from ...arrays import Floats
+    from ...load.tables.evidence import Evidence
     from ...load.tables.symptoms import Symptoms
     from ..text.words import Words
-
-PHRASES: Final = Phrases.of()
 
 WIDTH: Final = 126
 """What the table of checks takes without cutting a code in two. [character]"""
 
 
 def checks(
-    kind: Annotated[
-        str | None, typer.Argument(metavar="[CLASS]", help=PHRASES.say("command.checks.class"), show_default=False)
-    ] = None,
-    symptom: Annotated[
-        str | None, typer.Argument(metavar="[SYMPTOM]", help=PHRASES.say("command.checks.symptom"), show_default=False)
-    ] = None,
-    place: Annotated[str, typer.Option(help=PHRASES.say("command.checks.place"))] = "US",
-    age: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.age"), show_default=False)] = None,
-    out: Annotated[str, typer.Option(help=PHRASES.say("command.checks.out"), show_default=False)] = "",
-    found: Annotated[str | None, typer.Option(help=PHRASES.say("command.checks.found"), show_default=False)] = None,
-    seen: Annotated[str, typer.Option(help=PHRASES.say("command.checks.seen"), show_default=False)] = "",
-    fee: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.fee"), show_default=False)] = None,
-    credited: Annotated[float, typer.Option(help=PHRASES.say("command.checks.credited"))] = 0.0,
-    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.checks.rate"), show_default=False)] = None,
-    folder: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.folder"), show_default=False)] = None,
-    counts: Annotated[Path | None, typer.Option(help=PHRASES.say("command.checks.counts"), show_default=False)] = None,
+    kind: Annotated[str | None, argument("checks.class", metavar="[CLASS]")] = None,
+    symptom: Annotated[str | None, argument("checks.symptom", metavar="[SYMPTOM]")] = None,
+    place: Annotated[str, option("checks.place")] = "US",
+    age: Annotated[float | None, option("checks.age")] = None,
+    out: Annotated[str, option("checks.out")] = "",
+    found: Annotated[str | None, option("checks.found")] = None,
+    answer: Annotated[list[str] | None, option("checks.answer", "--answer", metavar="QUESTION=ANSWER")] = None,
+    reading: Annotated[list[str] | None, option("checks.reading", "--reading", metavar="READING=VALUE")] = None,
+    covered: Annotated[str, option("checks.covered")] = "",
+    meter: Annotated[bool, option("checks.meter", "--meter")] = False,
+    fee: Annotated[float | None, option("checks.fee")] = None,
+    credited: Annotated[float, option("checks.credited")] = 0.0,
+    rate: Annotated[float | None, option("checks.rate")] = None,
+    folder: Annotated[Path | None, option("checks.folder")] = None,
+    counts: Annotated[Path | None, option("checks.counts")] = None,
     figures: Figures = None,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.checks.json"))] = False,
+    json: Annotated[bool, option("checks.json", "--json")] = False,
+    everything: Annotated[bool, option("checks.all", "--all")] = False,
 ) -> None:
     """Say what to check first."""
     from ...answers.diagnosis import diagnose
-    from ...load.tables.symptoms import read_counts, read_symptoms, symptoms
+    from ...load.tables.evidence import evidence, read_folder
+    from ...load.tables.symptoms import read_counts, symptoms
     from ...load.tables.tables import tables
     from ..text.words import Words
 
-    try:
-        words = Words.for_place(tables().place(place).place)
-        listed = symptoms() if folder is None else read_symptoms(folder)
-        if kind is None or symptom is None:
-            _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
-            return
-        diagnosis = diagnose(
-            kind, symptom, place=place, age=age, out=_ids(out), seen=_likelihoods(seen), rate=rate, fee=fee,
-            credited=credited, listed=listed, counts=None if counts is None else read_counts(counts, listed),
-            reference=tables_with(figures),
-        )  # fmt: skip
-        if found is not None:
-            diagnosis.symptom.which((found,), "found")
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    GIVEN.set(home_of(place))
+    words = Words.for_place(tables().place(place).place)
+    region = tables().region_of(place)
+    listed, asked = (symptoms(region), evidence()) if folder is None else read_folder(folder, region)
+    if kind is None or symptom is None:
+        _list(words, listed, None if kind is None else tables().kind(kind).kind, json)
+        return
+    diagnosis = diagnose(
+        kind, symptom, place=place, age=age, out=_ids(out), answers=_pairs(answer, "answer"),
+        readings=_values(words, asked, reading), covered=_ids(covered), meter=meter, rate=rate, fee=fee,
+        credited=credited, listed=listed, asked=asked, counts=None if counts is None else read_counts(counts, listed),
+        reference=tables_with(figures),
+    )  # fmt: skip
+    if found is not None:
+        diagnosis.symptom.which((found,), "found")
     if json:
-        print_json(diagnosis_data(diagnosis, found))
+        print_json({**diagnosis_data(diagnosis, found), **evidence_data(words, diagnosis, found)})
     else:
-        _show(words, diagnosis, found)
+        _show(words, diagnosis, found, everything)
 
 
 def _ids(typed: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(part.strip() for part in typed.split(",") if part.strip()))
 
 
-def _likelihoods(typed: str) -> dict[str, float]:
-    """Likelihoods by cause, as `--seen` gives them."""
-    likelihoods: dict[str, float] = {}
-    for part in _ids(typed):
-        cause, equals, number = (piece.strip() for piece in part.partition("="))
-        try:
-            likelihoods[cause] = float(number)
-        except ValueError:
-            raise ReadError(
-                "--seen", "{part!r} is not of the form cause=likelihood, such as {cause}=0.2", part, cause
-            ) from None
-        if not equals:
-            raise ReadError("--seen", "{part!r} is not of the form cause=likelihood", part)
-    return likelihoods
+def _pairs(given: list[str] | None, field: str) -> dict[str, str]:
+    """What was given as KEY=VALUE, by key."""
+    found: dict[str, str] = {}
+    for part in given or ():
+        key, equals, value = (piece.strip() for piece in part.partition("="))
+        if not (key and equals and value):
+            raise ReadError(f"--{field}", "{part!r} is not of the form KEY=VALUE", part)
+        if key in found:
+            raise ReadError(f"--{field}", "{key} is given twice", key)
+        found[key] = value
+    return found
+
+
+def _values(words: "Words", asked: "Evidence", given: list[str] | None) -> dict[str, float]:
+    """Readings, in the unit of the table or of the region; of one that is not known the value is left to `diagnose`."""
+    from ..text.evidence import value_of
+
+    typed = _pairs(given, "reading")
+    return {
+        key: value_of(words, asked.readings[key], value) if key in asked.readings else 0.0
+        for key, value in typed.items()
+    }
 
 
 def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> None:
@@ -102,7 +106,8 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
     kinds = [each for each in tables().known_classes if kind in (None, each)]
     rows = [(each, found) for each in kinds for found in listed.of_class(each)]
     if json:
-        print_json([{"class": each, "symptom": s.symptom, "name": symptom_name(words, s)} for each, s in rows])
+        complaints = [{"class": each, "key": s.symptom, "name": symptom_name(words, s)} for each, s in rows]
+        print_json({"class": kind, "complaints": complaints})
         return
     page = Page()
     page.heading(words.say("checks.classes"))
@@ -113,40 +118,57 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
         page.line(words.say("checks.next", kind=rows[0][0], symptom=rows[0][1].symptom))
 
 
-def _show(words: "Words", diagnosis: "Diagnosis", found: str | None) -> None:
-    """Show the checks in their order, the money, the visit, and last what to mind."""
+def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything: bool) -> None:
+    """Show what to mind, the checks in their order, the money and the visit."""
     from ..terminal.layout import Page, show_cautions
-    from ..text.checks import (
-        basis_text,
-        caution_list,
-        check_rows,
-        ending,
-        found_text,
-        money_text,
-        standing,
-        title,
-        visit_text,
-    )
+    from ..text import checks as said
+    from ..text.evidence import verdict_text
 
-    page, lines = Page(WIDTH), caution_list(words, diagnosis, found)
-    page.line(title(words, diagnosis), "bold")
+    page, lines = Page(WIDTH), said.caution_list(words, diagnosis, found)
+    page.line(said.title(words, diagnosis), "bold")
     page.heading(words.say("checks.cautions"))
-    show_cautions(page, words, [line for line in lines if line.when == "now"])
+    show_cautions(page, words, lines, everything)
     page.line()
     if found is not None:
-        page.line(found_text(words, diagnosis, found))
+        page.line(said.found_text(words, diagnosis, found))
     else:
-        for sentence in standing(words, diagnosis):
+        for sentence in said.standing(words, diagnosis):
             page.line(sentence)
-        _show_checks(page, words, check_rows(words, diagnosis), ending(words, diagnosis))
-        for head, sentences in (("money", money_text(words, diagnosis)), ("visit", visit_text(words, diagnosis))):
-            page.heading(words.say(f"checks.{head}"))
-            for sentence in sentences:
+        _show_evidence(page, words, diagnosis)
+        _show_checks(page, words, said.check_rows(words, diagnosis), said.ending(words, diagnosis))
+        parts = {"checks.money": said.money_text, "checks.visit": said.visit_text, "evidence.verdicts": verdict_text}
+        for head, sentences in parts.items():
+            for n, sentence in enumerate(sentences(words, diagnosis)):
+                if n == 0:
+                    page.heading(words.say(head))
                 page.line(sentence)
         page.line()
-        page.line(basis_text(words, diagnosis), "dim")
-    page.heading(words.say("checks.cautions"))
-    show_cautions(page, words, [line for line in lines if line.when != "now"])
+        page.line(said.basis_text(words, diagnosis), "dim")
+
+
+def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
+    """Show what was seen, what to do next, and all that can be answered and measured."""
+    from ...answers.next_step import next_step
+    from ..text import evidence as said
+
+    if seen := said.seen_rows(words, diagnosis):
+        page.heading(words.say("evidence.seen"))
+        for row in seen:
+            page.line(" ".join(row))
+    page.heading(words.say("evidence.next"))
+    page.line(said.step_text(words, diagnosis, next_step(diagnosis)))
+    if questions := [each for each in diagnosis.questions.values() if each.key not in diagnosis.answers]:
+        page.heading(words.say("evidence.questions"))
+        heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]
+        answers = ("; ".join(f"{code} ({said.answer_text(words, code)})" for code in q.outcomes) for q in questions)
+        lines = zip((said.question_text(words, q) for q in questions), (q.key for q in questions), answers, strict=True)
+        page.table(heads, list(lines))
+    if tests := [each for each in diagnosis.tests.values() if each.key not in diagnosis.readings]:
+        page.heading(words.say("evidence.readings"))
+        for test in tests:
+            signs = {words.say(f"reading_unit.{test.unit}", n="").strip(): None, said.unit_text(words, test.unit): None}
+            page.line(f"{said.reading_name(words, test)} ({', '.join(filter(None, (test.key, *signs)))})", "bold")
+            page.line(f"{said.reading_point(words, test)}. {said.how_text(words, test)}")
 
 
 def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
@@ -172,14 +194,11 @@ def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:
 def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str, Any]:
     """Lay a first look out as plain data; a number that does not exist is still NaN here."""
     from ...answers.diagnosis import cautions_of
+    from ...load.tables.symptoms import NOBODY
 
-    links, expected, worth, priced = (
-        diagnosis.symptom.links,
-        diagnosis.expected,
-        diagnosis.visit,
-        diagnosis.no_repair < 1,
-    )
-    ends = {"low": diagnosis.bill.low, "mean": diagnosis.bill.by_cause, "high": diagnosis.bill.high}
+    links, bill, worth, priced = diagnosis.symptom.links, diagnosis.bill, diagnosis.visit, diagnosis.no_repair < 1
+    ends = {"low": bill.low, "median": bill.middle, "mean": bill.by_cause, "high": bill.high}
+    shares = {"low": 0.1, "quarter": 0.25, "median": 0.5, "three_quarters": 0.75, "high": 0.9}
     return {
         "class": diagnosis.kind,
         "symptom": diagnosis.symptom.symptom,
@@ -189,27 +208,26 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
         "found_fault": next((link.cause.fault for link in links if link.cause.cause == found), None),
         "order": [
             {
-                "cause": links[step].cause.cause,
-                "fault": links[step].cause.fault,
+                **attributes(links[step].cause, "cause", "fault"),
                 "chance": float(diagnosis.chance[step]),
                 "reached": float(diagnosis.plan.reached[place]),
-                "who": links[step].cause.who,
-                "minutes": links[step].cause.minutes,
-                "check_cost": float(diagnosis.check_cost[step]),
-                **{f"repair_{name}": _price(diagnosis, end, step) for name, end in ends.items()},
+                **attributes(links[step].cause, "who", "minutes"),
+                "check_cost": float(diagnosis.looking.check_cost[step]),
+                **{
+                    f"repair_{name}": math.nan if links[step].cause.mend == NOBODY else float(end[step])
+                    for name, end in ends.items()
+                },
                 "after": list(links[step].after),
             }
             for place, step in enumerate(diagnosis.steps)
+            if step in diagnosis.shown
         ],
         "stops_early": diagnosis.stops_early,
-        "expected_checking": float(expected.checking),
-        "expected_repair": float(expected.repairing) if priced else math.nan,
+        "expected_checking": float(diagnosis.expected.checking),
+        "expected_repair": float(diagnosis.expected.repairing) if priced else math.nan,
         "cannot_be_repaired": diagnosis.no_repair,
-        "bill": {
-            f"p{round(100 * share)}": float(diagnosis.bill.quantile(share)) if priced else math.nan
-            for share in (0.1, 0.25, 0.5, 0.75, 0.9)
-        },
-        "bill_mean": float(diagnosis.bill.mean) if priced else math.nan,
+        "bill": {name: float(bill.quantile(at)) if priced else math.nan for name, at in shares.items()},
+        "bill_mean": float(bill.mean) if priced else math.nan,
         "repair_limit": diagnosis.limit,
         "fee": diagnosis.fee,
         "visit": None if worth is None else {name: float(value) for name, value in vars(worth).items()},
@@ -217,8 +235,36 @@ def diagnosis_data(diagnosis: "Diagnosis", found: str | None = None) -> dict[str
     }
 
 
-def _price(diagnosis: "Diagnosis", ends: "Floats", step: int) -> float:
-    """An end of the bill of a cause; NaN where it cannot be repaired. [money]"""
-    from ...load.tables.symptoms import NOBODY
+def evidence_data(words: "Words", diagnosis: "Diagnosis", found: str | None = None) -> dict[str, Any]:
+    """Lay out what can be asked and measured, and what was, as plain data."""
+    from ...answers.next_step import next_step, why_none
+    from ..text.evidence import question_text, reading_name
 
-    return math.nan if diagnosis.symptom.links[step].cause.mend == NOBODY else float(ends[step])
+    step, chances = None if found else next_step(diagnosis), zip(diagnosis.symptom.ids, diagnosis.chance, strict=True)
+    return {
+        "questions": [
+            {"key": q.key, "question": question_text(words, q), "answers": list(q.outcomes), "who": q.who}
+            for q in diagnosis.questions.values()
+        ],
+        "readings": [
+            {
+                "key": r.key,
+                "reading": reading_name(words, r),
+                **attributes(r, "unit", "low", "high", "margin", "instrument", "who", "circuit"),
+                "status": r.basis.status,
+            }
+            for r in diagnosis.tests.values()
+        ],
+        "answered": dict(diagnosis.answers),
+        "measured": {
+            key: {"value": value, "outcome": diagnosis.tests[key].outcome(value)}
+            for key, value in diagnosis.readings.items()
+        },
+        "shares": {cause: float(chance) for cause, chance in chances},
+        "next": None if step is None else attributes(step, "kind", "key", "who", "worth", "cost"),
+        "next_reason": why_none(diagnosis, found) if step is None else None,
+        "verdict_by_cause": diagnosis.verdicts,
+        "limit_by_cause": dict(zip(diagnosis.symptom.ids, map(float, diagnosis.limits), strict=True)),
+        "finding_out": diagnosis.finding_out,
+        "covered": list(diagnosis.covered),
+    }

@@ -4,6 +4,7 @@ Whatever is heavy is imported inside the function that needs it, so that the com
 """
 
 from collections.abc import Iterable, Mapping
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -22,32 +23,47 @@ if TYPE_CHECKING:
 
 PHRASES: Final = Phrases.of()
 
-Force = Annotated[bool, typer.Option("--force", help=PHRASES.say("command.force"))]
+GIVEN: Final[ContextVar[Mapping[str, Any]]] = ContextVar("GIVEN")
+"""Entries of the case, or of what is known of it, by which an error is told in the words of its region."""
+
+
+def option(key: str, *names: str, **settings: Any) -> Any:
+    """An option of a command, with the help that the texts have for it."""
+    return typer.Option(*names, help=PHRASES.say(f"command.{key}"), **settings)
+
+
+def argument(key: str, **settings: Any) -> Any:
+    """An argument of a command, with the help that the texts have for it."""
+    return typer.Argument(help=PHRASES.say(f"command.{key}"), **settings)
+
+
+Force = Annotated[bool, option("force", "--force")]
 """The option without which no file is written over."""
-CaseFile = Annotated[Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case"), show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help=PHRASES.say("command.as_json"))]
-Figures = Annotated[
-    Path | None,
-    typer.Option("--figures", metavar="FIGURES.csv", help=PHRASES.say("command.figures"), show_default=False),
-]
+CaseFile = Annotated[Path, argument("case", metavar="CASE.toml")]
+Json = Annotated[bool, option("as_json", "--json")]
+Figures = Annotated[Path | None, option("figures", "--figures", metavar="FIGURES.csv")]
 """The option by which own figures reach an answer."""
-Place = Annotated[str, typer.Option(help=PHRASES.say("command.place"))]
-BookPlace = Annotated[str | None, typer.Option("--place", help=PHRASES.say("command.book_place"), show_default=False)]
+Place = Annotated[str, option("place")]
+BookPlace = Annotated[str | None, option("book_place", "--place")]
 """The option that says where a shop is, over what its mapping says."""
-PaperSize = Annotated[str | None, typer.Option("--paper", help=PHRASES.say("command.paper"), show_default=False)]
+Mended = Annotated[Path | None, option("jobs.mended", "--mended", metavar="FILE.csv")]
+"""The option by which skipped rows come back."""
+Answers = Annotated[Path | None, option("jobs.answers", "--answers", metavar="WORDS.csv")]
+"""The option by which words are told."""
+PaperSize = Annotated[str | None, option("paper", "--paper")]
 
 
 def ready_to_write(force: bool, read: Iterable[Path | None], *written: Path | None) -> None:
     """Refuse files to write that are read too, named twice, in a place for no file, or there without `--force`."""
-    from ...load.tables.plain_file import refuse_target
+    from ...load.files.plain_file import refuse_target
 
     taken: set[Path] = set()
     for path in filter(None, written):
         refuse_target(path, over=True)
         if any(path.exists() and each.exists() and path.samefile(each) for each in filter(None, read)):
-            raise ReadError(str(path), PHRASES.say("command.reads_it"))
+            raise ReadError(str(path), "is a file that is read here; name another one to write")
         if path.resolve() in taken:
-            raise ReadError(str(path), PHRASES.say("command.named_twice"))
+            raise ReadError(str(path), "is named for two files to write")
         taken.add(path.resolve())
         refuse_target(path, force)
 
@@ -64,11 +80,12 @@ def tables_with(figures: Path | None) -> "Tables":
 
 
 def entries_of(case: Path) -> "Entries":
-    """The entries of a case file; what it calls by an old name is told on standard error."""
+    """The entries of a case file, noted so that errors are told in the words of its region; old names are told."""
     from ...load.cases.case_file import read_case
 
     old: dict[str, str] = {}
     entries = read_case(case, old)
+    GIVEN.set(entries)
     for before, now in old.items():
         tell_renamed(before, now)
     return entries
@@ -86,29 +103,41 @@ def path_of_today(path: str) -> str:
 
 def tell_renamed(old: str, new: str) -> None:
     """Say on standard error that an entry is called otherwise now."""
-    typer.echo(PHRASES.say("file.renamed", old=old, new=new), err=True)
+    typer.echo(PHRASES.say("file.renamed" if new else "file.gone", old=old, new=new), err=True)
 
 
-def answered(case: Path, figures: Path | None, entries: "Entries") -> "Answer":
-    """The answer of a case file, whose entries are noted so that an error can be told in the words of its region."""
+def answered(case: Path, figures: Path | None) -> "Answer":
+    """The answer of a case file."""
     from ...answers.answer import answer
 
-    entries.update(entries_of(case))
-    return answer(entries, tables_with(figures), case.parent)
+    return answer(entries_of(case), tables_with(figures), case.parent)
 
 
-def columns_of(book: "JobBook", mapping: Path | None, place: str | None) -> "ColumnMapping":
-    """How the columns are read: as the owner's file says, or guessed; the place as asked for."""
+def opened_book(book: Path, mended: Path | None = None, sheet: str | None = None) -> "JobBook":
+    """A job book, with skipped rows as they were mended; which sheets there are is told."""
+    from ...load.jobs.book import mended as with_mended
+    from ...load.jobs.book import open_book
+
+    opened = open_book(book, book.name or str(book), sheet)
+    if len(opened.sheets) > 1:
+        typer.echo(PHRASES.say("coverage.sheets", sheets=", ".join(opened.sheets), sheet=str(opened.sheet)), err=True)
+    return opened if mended is None else with_mended(opened, open_book(mended, mended.name or str(mended)))
+
+
+def columns_of(
+    book: "JobBook", mapping: Path | None, place: str | None, answers: Path | None = None
+) -> "ColumnMapping":
+    """How the columns are read: as the owner's file says, or guessed; the place as asked for, words as answered."""
     from dataclasses import replace
 
-    from ...load.jobs.columns import guess_mapping, read_mapping
+    from ...load.jobs.columns import guess_mapping, looked_over, read_mapping
+    from ...load.jobs.open_words import read_answers
     from ...load.tables.tables import tables
 
     known = None if place is None else tables().place(place).place
-    if mapping is None:
-        return guess_mapping(book, known or "US")
-    read = read_mapping(mapping)
-    return read if known is None else replace(read, place=known)
+    read = guess_mapping(book, known or "US") if mapping is None else read_mapping(mapping)
+    read = read if known is None else replace(read, place=known)
+    return read if answers is None else looked_over(book, read_answers(answers, read))
 
 
 def home_of(place: str | None) -> Mapping[str, Any]:
@@ -125,4 +154,4 @@ def size_of(words: Phrases, given: str | None) -> "Size":
     for size in SIZES:
         if given.lower() == size.lower():
             return size
-    raise ReadError("--paper", words.say("paper.size", given=given))
+    raise ReadError("--paper", "{given} is no size of paper: a4 or letter.", given)

@@ -4,79 +4,65 @@
 standard error, so that standard output holds the answer alone.
 """
 
-import sys
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused, tell
-from ..text.phrases import Phrases
-from .given import BookPlace, Figures, Force, columns_of, home_of, ready_to_write, tables_with
+from ..terminal.outlet import print_json, tell
+from . import given
+from .given import argument, option
 
 if TYPE_CHECKING:
-    from ...answers.book import BookResult, Progress
+    from ...answers.book import BookResult
     from ...load.jobs.book import JobBook
     from ...load.jobs.columns import ColumnMapping
     from ...load.tables.tables import Tables
     from ..text.words import Words
 
-PHRASES: Final = Phrases.of()
-
 
 def jobs(
-    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.jobs.book"), show_default=False)],
-    mapping: Annotated[
-        Path | None,
-        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.mapping"), show_default=False),
-    ] = None,
-    save_mapping: Annotated[
-        Path | None,
-        typer.Option(metavar="MAP.toml", help=PHRASES.say("command.jobs.save_mapping"), show_default=False),
-    ] = None,
-    place: BookPlace = None,
-    out: Annotated[
-        Path | None, typer.Option(metavar="FILE", help=PHRASES.say("command.jobs.out"), show_default=False)
-    ] = None,
-    summary: Annotated[
-        Path | None, typer.Option(metavar="FILE.csv", help=PHRASES.say("command.jobs.summary"), show_default=False)
-    ] = None,
-    sheet: Annotated[str | None, typer.Option(help=PHRASES.say("command.jobs.sheet"), show_default=False)] = None,
-    figures: Figures = None,
-    force: Force = False,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.jobs.json"))] = False,
+    book: Annotated[Path, argument("jobs.book", metavar="BOOK")],
+    mapping: Annotated[Path | None, option("jobs.mapping", metavar="MAP.toml")] = None,
+    save_mapping: Annotated[Path | None, option("jobs.save_mapping", metavar="MAP.toml")] = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
+    out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
+    words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
+    sheet: Annotated[str | None, option("jobs.sheet")] = None,
+    figures: given.Figures = None,
+    force: given.Force = False,
+    json: Annotated[bool, option("jobs.json", "--json")] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
-    from ...load.jobs.book import open_book
+    from ...load.files.plain_file import write_file
     from ...load.jobs.columns import write_mapping
-    from ...load.tables.plain_file import write_file
-    from ..terminal.jobs import jobs_data, show_jobs, show_mapping, write_summary
+    from ...load.jobs.export import write_table
+    from ...load.jobs.open_words import ranked
+    from ..terminal.jobs import jobs_data, show_jobs, show_mapping
     from ..text.words import Words
 
-    try:
-        opened = open_book(book, book.name or str(book), sheet)
-        skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
-        ready_to_write(force, (book, mapping, figures), save_mapping, out, skipped, summary)
-        columns, reference = columns_of(opened, mapping, place), tables_with(figures)
-        words = Words.for_place(columns.place)
-        if save_mapping is not None:
-            write_file(save_mapping, write_mapping(columns), force)
-            tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
-        if not json:
-            show_mapping(words, opened.header, columns)
-        found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
-        if summary is not None:
-            write_summary(summary, found, force)
-            tell(words.say("terminal.jobs.summary_written", path=str(summary)))
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    given.GIVEN.set(given.home_of(place))
+    opened = given.opened_book(book, mended, sheet)
+    skipped = None if out is None else out.with_name(f"{out.stem}.set-apart.csv")
+    given.ready_to_write(force, (book, mapping, mended, answers, figures), save_mapping, out, skipped, words_out)
+    columns, reference = given.columns_of(opened, mapping, place, answers), given.tables_with(figures)
+    words = Words.for_place(columns.place)
+    if save_mapping is not None:
+        write_file(save_mapping, write_mapping(columns), force)
+        tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
+    if not json:
+        show_mapping(words, opened.header, columns)
+    found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
+    if words_out is not None:
+        open_words = ranked(columns, found.coverage)
+        if open_words:
+            write_table(words_out, [{**vars(word), "means": ""} for word in open_words], force)
+            tell(words.say("terminal.jobs.words_written", n=words.number(len(open_words), 0), path=str(words_out)))
     if json:
-        print_json(jobs_data(found, words.currency))
+        print_json(jobs_data(found, words.currency, found.coverage.held_back(reference, columns.place)))
     else:
-        show_jobs(words, words.currency, found, skipped_path)
+        show_jobs(words, words.currency, found, reference, skipped_path)
 
 
 def _weighed(
@@ -93,31 +79,18 @@ def _weighed(
     from ...load.jobs.export import RowWriter
     from ..text.jobs import rows_out, skipped_out
 
+    def progress(rows: int, share: float) -> None:
+        """A line now and then, on standard error."""
+        tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
+
     with ExitStack() as files:
         rows = skipped = None
         if out is not None and out_skipped is not None:
             rows = files.enter_context(RowWriter.of(out, over))
             skipped = files.enter_context(RowWriter.of(out_skipped, over))
-        progress = files.enter_context(_progress(words))
         write = None if rows is None else rows_out(words, book.header, rows)
-        write_skipped = None if skipped is None else skipped_out(words, skipped)
+        write_skipped = None if skipped is None else skipped_out(words, book.header, skipped)
         found = weigh_book(book, columns, reference, write, write_skipped, progress)
     if rows is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
     return found, str(skipped.path) if skipped is not None and found.skipped else ""
-
-
-@contextmanager
-def _progress(words: "Words") -> "Iterator[Progress]":
-    """A bar on a terminal; a line now and then elsewhere. Both stand on standard error."""
-    if not sys.stderr.isatty():
-        yield lambda rows, share: tell(
-            words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0))
-        )
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(words.say("terminal.jobs.progress"), total=1.0)
-        yield lambda rows, share: bar.update(task, completed=share)

@@ -17,18 +17,19 @@ import typer
 from typer.core import TyperGroup
 
 from ...errors import CaseError, MendpointError, Message, ReadError
-from ...load.tables.plain_file import escaped
-from ..terminal.outlet import BAD_INPUT, print_json, refused, tell
+from ...load.files.plain_file import escaped
+from ..terminal.outlet import BAD_INPUT, refused, tell
 from ..text.phrases import LANGUAGE_ENV, Phrases, languages
 from . import carbon as cli_carbon
 from . import checks as cli_checks
 from . import confidence as cli_confidence
 from . import handout as cli_handout
 from . import jobs as cli_jobs
+from . import pocket as cli_pocket
 from . import records as cli_records
 from . import shop as cli_shop
 from . import store as cli_store
-from .given import CaseFile, Figures, Force, entries_of, path_of_today, tables_with
+from .given import GIVEN, CaseFile, Figures, Force, argument, entries_of, option, path_of_today, tables_with
 
 if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
@@ -37,8 +38,9 @@ PHRASES: Final = Phrases.of()
 """What is said before a case and its region are known."""
 
 IN_WORDS: Final = frozenset({
-    "title", "class", "fault", "place", "region", "name", "limit", "scale", "category", "defrost", "placing", "file",
-    "column", "quantity", "interval_data", "electricity_index", "gas_index", "next_failure", "depreciation",
+    "title", "class", "fault", "outcome", "outcome_reason", "place", "region", "name", "limit", "scale", "category",
+    "defrost", "placing", "file", "column", "quantity", "interval_data", "electricity_index", "gas_index",
+    "depreciation", "at_end", "pays", "today", "gas_kind",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
@@ -47,11 +49,14 @@ EXTRAS: Final = {"streamlit": "screens", "starlette": "screens", "plotly": "scre
 
 
 class _Group(TyperGroup):
-    """The commands; what is said of arguments that are none cannot steer the terminal either."""
+    """The commands, which end with what cannot be used; arguments that are none cannot steer the terminal either."""
 
     def invoke(self, ctx: Any) -> Any:
+        GIVEN.set({})
         try:
             return super().invoke(ctx)
+        except MendpointError as error:
+            raise refused(error, GIVEN.get()) from None
         except Exception as error:
             if hasattr(error, "format_message") and hasattr(error, "message"):
                 error.message = escaped(str(error.message))
@@ -118,9 +123,7 @@ def _say_version(wanted: bool) -> None:
 
 @app.callback()
 def mendpoint(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_say_version, is_eager=True, help=PHRASES.say("command.version"))
-    ] = False,
+    version: Annotated[bool, option("version", "--version", callback=_say_version, is_eager=True)] = False,
 ) -> None:
     """Take what comes before a command."""
 
@@ -128,126 +131,41 @@ def mendpoint(
 @app.command(help=PHRASES.say("command.weigh"))
 def weigh(
     case: CaseFile,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.json"))] = False,
-    everything: Annotated[bool, typer.Option("--all", help=PHRASES.say("command.all"))] = False,
-    changes: Annotated[
-        list[str] | None, typer.Option("--set", metavar="FIELD=VALUE", help=PHRASES.say("command.set"))
-    ] = None,
+    json: Annotated[bool, option("json", "--json")] = False,
+    everything: Annotated[bool, option("all", "--all")] = False,
+    changes: Annotated[list[str] | None, option("set", "--set", metavar="FIELD=VALUE")] = None,
     figures: Figures = None,
 ) -> None:
     """Weigh the options of a case file."""
     from ...answers.answer import answer
 
-    entries: Entries = {}
-    try:
-        entries = entries_of(case)
-        for change in changes or []:
-            entries = _changed(entries, change)
-        found = answer(entries, tables_with(figures), case.parent)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    entries = entries_of(case)
+    for change in changes or []:
+        entries = _changed(entries, change)
+        GIVEN.set(entries)
+    reference = tables_with(figures)
+    found = answer(entries, reference, case.parent)
     if json:
+        from ...answers.scenarios import what_ifs
         from ..terminal.as_json import as_json
 
-        typer.echo(as_json(found))
+        typer.echo(as_json(found, what_ifs(entries, found, reference=reference, folder=case.parent)))
     else:
         from ..terminal.layout import show_answer
         from ..text.words import Words
 
-        show_answer(Words.for_place(found.case.household.place), found, everything)
-
-
-@app.command(help=PHRASES.say("command.meter"))
-def meter(
-    log: Annotated[Path, typer.Argument(metavar="LOG.csv", help=PHRASES.say("command.log"), show_default=False)],
-    runs: Annotated[float | None, typer.Option(help=PHRASES.say("command.runs"), show_default=False)] = None,
-    room: Annotated[float | None, typer.Option(help=PHRASES.say("command.room"), show_default=False)] = None,
-    year_rooms: Annotated[str | None, typer.Option(help=PHRASES.say("command.year_rooms"), show_default=False)] = None,
-    frost_free: Annotated[bool, typer.Option("--frost-free", help=PHRASES.say("command.frost_free"))] = False,
-    rated: Annotated[float | None, typer.Option(help=PHRASES.say("command.rated"), show_default=False)] = None,
-    column: Annotated[str | None, typer.Option(help=PHRASES.say("command.column"), show_default=False)] = None,
-    unit: Annotated[str | None, typer.Option(help=PHRASES.say("command.unit"), show_default=False)] = None,
-    quantity: Annotated[str | None, typer.Option(help=PHRASES.say("command.quantity"), show_default=False)] = None,
-    day_first: Annotated[
-        bool | None, typer.Option("--day-first/--month-first", help=PHRASES.say("command.day_first"))
-    ] = None,
-    longest_step: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.longest_step"), show_default=False)
-    ] = None,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.meter_json"))] = False,
-) -> None:
-    """Carry a plug-in meter's log to a year."""
-    from ...load.cases.measured import log_report
-    from ..terminal.energy import meter_data, show_meter
-    from ..text.words import Words
-
-    try:
-        settings = {
-            "cycles": runs,
-            "room": room,
-            "year_rooms": None if year_rooms is None else _numbers(year_rooms, "log.meter.year_rooms"),
-            "frost_free": frost_free,
-            "rated": rated,
-            "column": column,
-            "unit": unit,
-            "quantity": quantity,
-            "day_first": day_first,
-            "longest_step": longest_step,
-        }
-        report = log_report(log, {name: value for name, value in settings.items() if value is not None})
-    except MendpointError as error:
-        raise refused(error) from None
-    if json:
-        print_json(meter_data(report))
-    else:
-        show_meter(Words.of(), report)
-
-
-@app.command(name="bill", help=PHRASES.say("command.bill"))
-def year_of_bills(
-    tariff: Annotated[Path, typer.Argument(metavar="TARIFF", help=PHRASES.say("command.tariff"), show_default=False)],
-    use: Annotated[str, typer.Option(help=PHRASES.say("command.use"), show_default=False)],
-    without: Annotated[
-        float | None, typer.Option(min=0, help=PHRASES.say("command.without"), show_default=False)
-    ] = None,
-    fuel: Annotated[str | None, typer.Option(help=PHRASES.say("command.fuel"), show_default=False)] = None,
-    json: Annotated[bool, typer.Option("--json", help=PHRASES.say("command.bill_json"))] = False,
-) -> None:
-    """Work out the bills of a year."""
-    from ...energy.load_profile import evenly
-    from ...load.cases.household_tariff import household_use
-    from ...load.meters.tariff_file import read_tariff
-    from ..terminal.energy import bill_data, bills_of, region_of, show_bills
-    from ..text.words import Words
-
-    try:
-        read = read_tariff(tariff)
-        kind = fuel or ("water" if read.unit == "m3" else "electricity")
-        drawn = household_use(Path(use) if use.endswith(".xml") else _numbers(use, "tariff.use"), kind)
-        flow = None if without is None else evenly(without)
-        found = bills_of(read, drawn, flow)
-    except MendpointError as error:
-        raise refused(error) from None
-    if json:
-        print_json(bill_data(found))
-    else:
-        show_bills(Words.of(region=region_of(read)), found)
+        show_answer(Words.for_household(found.case.household), found, everything)
 
 
 @app.command(help=PHRASES.say("command.classes"))
-def classes(
-    region: Annotated[str | None, typer.Option(help=PHRASES.say("command.region"), show_default=False)] = None,
-) -> None:
+def classes(region: Annotated[str | None, option("region")] = None) -> None:
     """List the kinds of appliance that the tables know."""
     from ...load.tables.tables import CURRENCIES, tables
     from ..terminal.layout import show_classes
     from ..text.words import Words
 
-    try:
-        regions = [region] if region else list(CURRENCIES)
-        known = {kind.kind: kind for each in regions for kind in tables().classes(each)}
-    except MendpointError as error:
-        raise refused(error) from None
+    regions = [region] if region else list(CURRENCIES)
+    known = {kind.kind: kind for each in regions for kind in tables().classes(each)}
     show_classes(Words.of(), tables(), known.values(), regions)
 
 
@@ -263,59 +181,39 @@ def places() -> None:
 
 @app.command(help=PHRASES.say("command.sources"))
 def sources(
-    kind: Annotated[str | None, typer.Option("--class", help=PHRASES.say("command.class"), show_default=False)] = None,
+    kind: Annotated[str | None, option("class", "--class")] = None, due: Annotated[bool, option("due", "--due")] = False
 ) -> None:
     """List every figure of the tables with who says so."""
     from ...load.tables.tables import tables
     from ..terminal.layout import show_sources
     from ..text.words import Words
 
-    try:
-        wanted = tables().kind(kind).kind if kind else None
-    except MendpointError as error:
-        raise refused(error) from None
-    show_sources(Words.of(), tables(), wanted, datetime.date.today().year)
+    wanted = tables().kind(kind).kind if kind else None
+    show_sources(Words.of(), tables(), wanted, datetime.date.today().year, due)
 
 
 @app.command(help=PHRASES.say("command.new"))
-def new(
-    case: Annotated[
-        Path, typer.Argument(metavar="CASE.toml", help=PHRASES.say("command.case_to_write"), show_default=False)
-    ],
-    force: Force = False,
-) -> None:
+def new(case: Annotated[Path, argument("case_to_write", metavar="CASE.toml")], force: Force = False) -> None:
     """Ask for what is needed and write a case file."""
     from .ask import ask_for_a_case
 
-    try:
-        ask_for_a_case(case, force)
-    except MendpointError as error:
-        raise refused(error) from None
+    ask_for_a_case(case, force)
 
 
 @app.command(name="open", help=PHRASES.say("command.open"))
 def open_screens(
-    case: Annotated[
-        Path | None, typer.Argument(metavar="[CASE.toml]", help=PHRASES.say("command.case"), show_default=False)
-    ] = None,
-    port: Annotated[
-        int | None, typer.Option(min=1, max=65_535, help=PHRASES.say("command.port"), show_default=False)
-    ] = None,
-    network: Annotated[
-        str | None, typer.Option(metavar="NAME", help=PHRASES.say("command.network"), show_default=False)
-    ] = None,
+    case: Annotated[Path | None, argument("case", metavar="[CASE.toml]")] = None,
+    port: Annotated[int | None, option("port", min=1, max=65_535)] = None,
+    network: Annotated[str | None, option("network", metavar="NAME")] = None,
 ) -> None:
     """Open the screens in a browser."""
     from ...load.cases.case_file import read_case
 
-    try:
-        if case is not None:
-            read_case(case)
-        from ..serve import serve  # here, since a file that cannot be read needs no screens
+    if case is not None:
+        read_case(case)
+    from ..serve import serve  # here, since a file that cannot be read needs no screens
 
-        serve(port=port, case=case, network=network)
-    except MendpointError as error:
-        raise refused(error) from None
+    serve(port=port, case=case, network=network)
 
 
 app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)
@@ -325,7 +223,9 @@ app.command(help=PHRASES.say("command.confidence.confidence"))(cli_confidence.co
 for _old, _command in (("sure", cli_confidence.confidence), ("flips", cli_confidence.breakeven)):
     app.command(name=_old, hidden=True)(cli_confidence.by_its_old_name(_old, _command))
 app.command(help=PHRASES.say("command.confidence.limits"))(cli_confidence.limits)
+app.command(help=PHRASES.say("command.confidence.scenarios"))(cli_confidence.scenarios)
 app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
+app.command(help=PHRASES.say("command.pocket.pocket"))(cli_pocket.pocket)
 app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
 app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
 app.command(help=PHRASES.say("command.shop.quote"))(cli_shop.quote)
@@ -356,10 +256,3 @@ def _changed(entries: "Entries", change: str) -> "Entries":
         return set_entry(entries, path, typed)
     words, unit = Words.for_entries(entries), unit_of(path)
     return set_entry(entries, path, typed_number(typed, path, words.number_locale(unit), unit, words.currency))
-
-
-def _numbers(typed: str, field: str) -> list[float]:
-    """Numbers set apart by spaces."""
-    from ...load.tables.typed import typed_number
-
-    return [typed_number(each, field) for each in typed.split()]

@@ -6,66 +6,60 @@
 import datetime
 import json as json_module
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated
 
-import typer
-
-from ...errors import MendpointError
-from ..terminal.outlet import print_json, refused, tell
-from ..text.phrases import Phrases
-from .given import BookPlace, Force, Json, columns_of, home_of, ready_to_write
-
-PHRASES: Final = Phrases.of()
+from ..terminal.outlet import print_json, tell
+from . import given
+from .given import argument, option
 
 
 def records(
-    book: Annotated[Path, typer.Argument(metavar="BOOK", help=PHRASES.say("command.records.book"), show_default=False)],
-    mapping: Annotated[
-        Path | None,
-        typer.Option(metavar="MAPPING.toml", help=PHRASES.say("command.records.mapping"), show_default=False),
-    ] = None,
-    place: BookPlace = None,
-    shop: Annotated[str | None, typer.Option(help=PHRASES.say("command.records.shop"), show_default=False)] = None,
-    save: Annotated[
-        Path | None, typer.Option(metavar="FIGURES.csv", help=PHRASES.say("command.records.save"), show_default=False)
-    ] = None,
-    save_counts: Annotated[
-        Path | None,
-        typer.Option(metavar="COUNTS.json", help=PHRASES.say("command.records.save_counts"), show_default=False),
-    ] = None,
-    force: Force = False,
-    json: Json = False,
+    book: Annotated[Path, argument("records.book", metavar="BOOK")],
+    mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
+    shop: Annotated[str | None, option("records.shop")] = None,
+    save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
+    save_counts: Annotated[Path | None, option("records.save_counts", metavar="COUNTS.json")] = None,
+    force: given.Force = False,
+    json: given.Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
-    from ...load.jobs.book import open_book
+    from ...answers.book import suspicions_of
+    from ...load.files.plain_file import write_file
     from ...load.jobs.own_figures import written
-    from ...load.jobs.own_records import book_of, local_figures, records_of, symptom_counts
-    from ...load.jobs.rows import read_jobs
-    from ...load.tables.plain_file import write_file
+    from ...load.jobs.own_records import book_of, callbacks_of, local_figures, records_of, symptom_counts
+    from ...load.jobs.rows import read_book
     from ...load.tables.tables import tables
     from ..terminal.records import records_data, show_records
     from ..text.words import Words
 
-    try:
-        ready_to_write(force, (book, mapping), save, save_counts)
-        opened = open_book(book, book.name or str(book))
-        columns = columns_of(opened, mapping, place)
-        jobs, skipped = read_jobs(opened, columns)
-        found = records_of(jobs, tables().region_of(columns.place), tables())
-        kept = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
-        if save and kept:
-            write_file(save, written(kept), force)
-        if save_counts:
-            write_file(save_counts, json_module.dumps(symptom_counts(jobs), indent=1), force)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    given.GIVEN.set(given.home_of(place))
+    given.ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
+    opened = given.opened_book(book, mended)
+    columns = given.columns_of(opened, mapping, place, answers)
+    jobs, _, coverage = read_book(opened, columns)
+    region = tables().region_of(columns.place)
+    called = callbacks_of(jobs, region, tables(), columns.callbacks)
+    found, held = records_of(jobs, region, tables(), called), coverage.held_back(tables(), columns.place)
+    figures = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
+    kept = () if held else figures
+    if save and kept:
+        write_file(save, written(kept), force)
+    if save_counts:
+        write_file(
+            save_counts, json_module.dumps(symptom_counts(jobs, tables().region_of(columns.place)), indent=1), force
+        )
     words = Words.for_place(columns.place)
     if json:
-        print_json(records_data(found))
+        print_json(records_data(found, called, coverage, held))
     else:
-        show_records(words, tables(), found)
-    if skipped:
-        tell(words.say("records.skipped", n=words.number(len(skipped), 0)))
-    if save:
+        for each in suspicions_of(jobs, columns.place, tables()):
+            tell(words.say(f"suspicion.{each}"))
+        show_records(words, tables(), found, called, coverage)
+    if save and held:
+        tell(words.say("records.held_back"))
+    elif save:
         key = "records.written" if kept else "records.nothing_to_write"
         tell(words.say(key, n=words.number(len(kept), 0), path=str(save)))

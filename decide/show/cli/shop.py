@@ -5,178 +5,140 @@
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
-from ...errors import CaseError, MendpointError
-from ..terminal.outlet import print_json, refused, tell
+from ...errors import CaseError
+from ..terminal.outlet import print_json, tell
 from ..text.phrases import Phrases
-from .given import (
-    BookPlace,
-    CaseFile,
-    Figures,
-    Force,
-    Json,
-    PaperSize,
-    Place,
-    columns_of,
-    entries_of,
-    home_of,
-    ready_to_write,
-    size_of,
-    tables_with,
-)
-
-if TYPE_CHECKING:
-    from ...load.cases.case_file import Entries
+from . import given
+from .given import argument, option
 
 PHRASES: Final = Phrases.of()
 
 
 def quote(
-    case: CaseFile,
-    parts: Annotated[float, typer.Option(help=PHRASES.say("command.shop.parts"))] = 0.0,
-    markup: Annotated[float, typer.Option(help=PHRASES.say("command.shop.markup"))] = 0.0,
-    hours: Annotated[float, typer.Option(help=PHRASES.say("command.shop.hours"))] = 0.0,
-    rate: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.rate"), show_default=False)] = None,
-    flat: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.flat"), show_default=False)] = None,
-    trip: Annotated[float, typer.Option(help=PHRASES.say("command.shop.trip"))] = 0.0,
-    hour_cost: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.hour_cost"), show_default=False)
-    ] = None,
-    way_cost: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.way_cost"), show_default=False)
-    ] = None,
-    overhead: Annotated[float, typer.Option(help=PHRASES.say("command.shop.overhead"))] = 0.0,
-    tax: Annotated[float, typer.Option(help=PHRASES.say("command.shop.tax"))] = 0.0,
-    tax_labour: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.tax_labour"), show_default=False)
-    ] = None,
-    margin: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.margin"), show_default=False)] = None,
-    fee: Annotated[float, typer.Option(help=PHRASES.say("command.shop.fee"))] = 0.0,
-    fee_terms: Annotated[str, typer.Option(help=PHRASES.say("command.shop.fee_terms"))] = "charged",
-    warranty: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
-    ] = None,
-    figures: Figures = None,
-    json: Json = False,
+    case: given.CaseFile,
+    parts: Annotated[float, option("shop.parts")] = 0.0,
+    markup: Annotated[float, option("shop.markup")] = 0.0,
+    hours: Annotated[float, option("shop.hours")] = 0.0,
+    rate: Annotated[float | None, option("shop.rate")] = None,
+    flat: Annotated[float | None, option("shop.flat")] = None,
+    trip: Annotated[float, option("shop.trip")] = 0.0,
+    hour_cost: Annotated[float | None, option("shop.hour_cost")] = None,
+    way_cost: Annotated[float | None, option("shop.way_cost")] = None,
+    overhead: Annotated[float, option("shop.overhead")] = 0.0,
+    tax: Annotated[float, option("shop.tax")] = 0.0,
+    tax_labour: Annotated[float | None, option("shop.tax_labour")] = None,
+    margin: Annotated[float | None, option("shop.margin")] = None,
+    fee: Annotated[float, option("shop.fee")] = 0.0,
+    fee_terms: Annotated[str, option("shop.fee_terms")] = "charged",
+    warranty: Annotated[float | None, option("shop.warranty")] = None,
+    figures: given.Figures = None,
+    json: given.Json = False,
 ) -> None:
     """Build a quote and hold it to the limit of a case."""
-    from ...answers.shop_quote import TERMS, quote_for, without_margins
+    from ...answers.shop_quote import quote_of_shop
     from ...load.cases.case_file import complete
     from ...load.tables.tables import tables
-    from ...shop.quoting import ByTheHour, FlatRate, SalesTax, Work
+    from ...shop.quoting import TERMS
     from ..terminal.shop import quote_data, show_quote
     from ..text.words import Words
 
-    entries: Entries = {}
-    try:
-        way = _choice("--fee-terms", fee_terms, TERMS)
-        entries = entries_of(case)
-        asked = complete(entries, tables_with(figures), case.parent).case
-        usual = tables().usual("labour_rate", asked.household.region)
-        assumed, rate = rate is None and hours > 0, usual.value if rate is None else rate
-        work = Work(
-            parts=parts,
-            hours=hours,
-            hour_cost=rate if hour_cost is None else hour_cost,
-            way_cost=trip if way_cost is None else way_cost,
-            overhead=overhead,
-        )
-        by_time = ByTheHour(markup=markup, rate=rate, trip=trip)
-        charges = by_time if flat is None else FlatRate(markup=markup, labour=flat, trip=trip)
-        on_labour = tax if tax_labour is None else tax_labour
-        taxed = SalesTax(parts=tax, labour=on_labour, trip=on_labour)
-        found = quote_for(asked, work, charges, taxed, fee, way, margin, warranty)
-        if hour_cost is None and margin is None:
-            found = without_margins(found)
-    except MendpointError as error:
-        raise refused(error, entries) from None
+    way = _choice("--fee-terms", fee_terms, TERMS)
+    filled = complete(given.entries_of(case), given.tables_with(figures), case.parent)
+    asked = filled.case
+    typed = {
+        "parts": parts, "markup": markup, "hours": hours, "rate": rate, "flat": flat, "trip": trip, "margin": margin,
+        "hour_cost": hour_cost, "way_cost": way_cost, "overhead": overhead, "tax": tax, "tax_labour": tax_labour,
+        "fee": fee, "days": warranty,
+    }  # fmt: skip
+    found = quote_of_shop(filled, {name: value for name, value in typed.items() if value is not None}, way)
     if json:
         print_json(quote_data(found))
     else:
-        words = Words.for_place(asked.household.place)
+        words = Words.for_household(asked.household)
         show_quote(words, found)
-        if assumed:
+        if rate is None and hours > 0:
+            usual = tables().usual("labour_rate", asked.household.region)
             facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}
             typer.echo(words.say("quoting.usual_rate", **facts))
 
 
 def bands(
-    book: Annotated[Path, typer.Argument(help=PHRASES.say("command.shop.book"), show_default=False)],
-    mapping: Annotated[Path | None, typer.Option(help=PHRASES.say("command.shop.mapping"), show_default=False)] = None,
-    place: BookPlace = None,
-    attention: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.attention"), show_default=False)
-    ] = None,
-    spread: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.spread"), show_default=False)] = None,
-    cost: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.cost"), show_default=False)] = None,
-    dearer: Annotated[float | None, typer.Option(help=PHRASES.say("command.shop.dearer"), show_default=False)] = None,
-    warranty: Annotated[
-        float | None, typer.Option(help=PHRASES.say("command.shop.warranty"), show_default=False)
-    ] = None,
-    figures: Figures = None,
-    json: Json = False,
+    book: Annotated[Path, argument("shop.book")],
+    mapping: Annotated[Path | None, option("shop.mapping")] = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
+    attention: Annotated[float | None, option("shop.attention")] = None,
+    spread: Annotated[float | None, option("shop.spread")] = None,
+    cost: Annotated[float | None, option("shop.cost")] = None,
+    dearer: Annotated[float | None, option("shop.dearer")] = None,
+    warranty: Annotated[float | None, option("shop.warranty")] = None,
+    figures: given.Figures = None,
+    json: given.Json = False,
 ) -> None:
     """Find the bands of advice of a job book, and what they are worth."""
+    from ...answers.book import suspicions_of
     from ...answers.shop_bands import shop_bands, usual_practice
-    from ...load.jobs.book import open_book
-    from ...load.jobs.rows import read_jobs
+    from ...load.jobs.rows import read_book
+    from ..terminal.records import coverage_data
     from ..terminal.shop import bands_data, show_bands
+    from ..text.jobs import coverage_sentences
     from ..text.words import Words
 
-    try:
-        opened = open_book(book, book.name or str(book))
-        columns = columns_of(opened, mapping, place)
-        jobs, skipped = read_jobs(opened, columns)
-        reference, stated = tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
-        practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
-        found = shop_bands(jobs, columns.place, practice, reference)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    given.GIVEN.set(given.home_of(place))
+    opened = given.opened_book(book, mended)
+    columns = given.columns_of(opened, mapping, place, answers)
+    jobs, _, coverage = read_book(opened, columns)
+    reference, stated = given.tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
+    practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
+    words, held = Words.for_place(columns.place), coverage.held_back(reference, columns.place)
+    found = None if held else shop_bands(jobs, columns.place, practice, reference)
     if json:
-        print_json(bands_data(found))
-    else:
-        words = Words.for_place(columns.place)
+        print_json({"coverage": coverage_data(coverage, held)} | ({} if found is None else bands_data(found)))
+        return
+    for each in suspicions_of(jobs, columns.place, reference):
+        tell(words.say(f"suspicion.{each}"))
+    for sentence in coverage_sentences(words, coverage, reference):
+        typer.echo(sentence)
+    if found is not None:
         show_bands(words, found)
-        if skipped:
-            tell(words.say("bands.skipped", n=words.number(len(skipped), 0)))
 
 
 def card(
-    out: Annotated[Path, typer.Option(help=PHRASES.say("command.shop.out"), show_default=False)],
-    place: Place = "US",
-    classes: Annotated[str, typer.Option(help=PHRASES.say("command.shop.classes"), show_default=False)] = "",
-    shop: Annotated[str, typer.Option(help=PHRASES.say("command.shop.shop"), show_default=False)] = "",
-    paper: PaperSize = None,
-    figures: Figures = None,
-    force: Force = False,
+    out: Annotated[Path, option("shop.out")],
+    place: given.Place = "US",
+    classes: Annotated[str, option("shop.classes")] = "",
+    shop: Annotated[str, option("shop.shop")] = "",
+    paper: given.PaperSize = None,
+    figures: given.Figures = None,
+    force: given.Force = False,
 ) -> None:
     """Write the policy card."""
     from ...answers.policy_card import card_of
     from ..pdf.policy_card import write_csv, write_pdf
     from ..text.words import Words
 
-    try:
-        ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
-        ready_to_write(force, (figures,), out)
-        words = Words.for_place(place)
-        size = size_of(words, paper)
-        kinds = [each.strip() for each in classes.split(",") if each.strip()]
-        made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=tables_with(figures))
-        if ending == ".csv":
-            write_csv(out, words, made, force)
-        else:
-            write_pdf(out, words, made, size, force)
-    except MendpointError as error:
-        raise refused(error, home_of(place)) from None
+    given.GIVEN.set(given.home_of(place))
+    ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
+    given.ready_to_write(force, (figures,), out)
+    words = Words.for_place(place)
+    size = given.size_of(words, paper)
+    kinds = [each.strip() for each in classes.split(",") if each.strip()]
+    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=given.tables_with(figures))
+    if ending == ".csv":
+        write_csv(out, words, made, force)
+    else:
+        write_pdf(out, words, made, size, force)
     tell(PHRASES.say("command.shop.written", path=str(out)))
 
 
-def _choice(option: str, given: str, choices: object) -> str:
+def _choice(option: str, word: str, choices: object) -> str:
     """One of a few words."""
     known = list(choices)  # type: ignore[call-overload]
-    if given not in known:
-        raise CaseError(option, PHRASES.say("command.shop.bad_choice", choices=", ".join(known), given=given))
-    return given
+    if word not in known:
+        raise CaseError(option, "must be one of {choices}, got {given}", ", ".join(known), word)
+    return word

@@ -3,18 +3,16 @@
 `cli.py` adds it to the command `mendpoint`; status and errors are as described there.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from ...errors import MendpointError, ReadError
-from ..terminal.outlet import print_json, refused
+from ...errors import ReadError
+from ..terminal.outlet import print_json
 from ..text.phrases import Phrases
-from .given import Json
+from .given import Json, argument, option
 
 if TYPE_CHECKING:
     from ...load.store.records import Thing, VisitLine
@@ -25,14 +23,8 @@ GIGABYTE: Final = 1_000_000_000
 """[byte]"""
 
 
-class Kind(StrEnum):
-    """What the store keeps."""
-
-    VISIT = "visit"
-    BOOK = "book"
-    MAPPING = "mapping"
-    FIGURES = "figures"
-    SETTING = "setting"
+Kind = StrEnum("Kind", ["VISIT", "BOOK", "MAPPING", "FIGURES", "SETTING"])
+"""What the store keeps."""
 
 
 app = typer.Typer(no_args_is_help=True)
@@ -51,9 +43,7 @@ def where(json: Json = False) -> None:
 
 
 @app.command(help=PHRASES.say("command.store.export"))
-def export(
-    file: Annotated[Path, typer.Argument(help=PHRASES.say("command.store.export_file"), show_default=False)],
-) -> None:
+def export(file: Annotated[Path, argument("store.export_file")]) -> None:
     """Write everything to one file."""
     with _opened() as store:
         typer.echo(PHRASES.say("store.exported", path=str(store.export_all(file))))
@@ -62,23 +52,25 @@ def export(
 
 @app.command(name="import", help=PHRASES.say("command.store.import"))
 def take_in(
-    file: Annotated[Path, typer.Argument(help=PHRASES.say("command.store.import_file"), show_default=False)],
-    most: Annotated[float, typer.Option(help=PHRASES.say("command.store.most"), min=0, max=1000)] = 1.0,
+    file: Annotated[Path, argument("store.import_file")],
+    most: Annotated[float, option("store.most", min=0, max=1000)] = 1.0,
 ) -> None:
     """Take in everything from an export."""
     with _opened() as store:
-        came = store.import_all(file, round(most * GIGABYTE))
+        if file.suffix.lower() == ".json":
+            from ...load.store.brought_visits import take_visits
+
+            came = take_visits(store, file)
+        else:
+            came = store.import_all(file, round(most * GIGABYTE))
         counts = {"new": str(came.new), "same": str(came.same), "both": str(came.both)}
         typer.echo(PHRASES.say("store.imported", **counts))
 
 
 @app.command(name="list", help=PHRASES.say("command.store.list"))
 def list_visits(
-    words: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="[WORD]...", help=PHRASES.say("command.store.search"), show_default=False),
-    ] = None,
-    kind: Annotated[Kind, typer.Option(help=PHRASES.say("command.store.kind"))] = Kind.VISIT,
+    words: Annotated[list[str] | None, argument("store.search", metavar="[WORD]...")] = None,
+    kind: Annotated[Kind, option("store.kind")] = Kind.VISIT,
     json: Json = False,
 ) -> None:
     """List the visits, or what else is kept."""
@@ -89,7 +81,8 @@ def list_visits(
             _list_things([thing for thing in store.things() if thing.noun == kind], kind, json)
             return
     if json:
-        print_json([_to_dict(line) for line in lines])
+        days = ("created", "changed")
+        print_json([{**vars(line), **{day: getattr(line, day).isoformat() for day in days}} for line in lines])
     elif lines:
         _show(lines)
     else:
@@ -98,9 +91,9 @@ def list_visits(
 
 @app.command(help=PHRASES.say("command.store.delete"), context_settings={"ignore_unknown_options": True})
 def delete(
-    name: Annotated[str, typer.Argument(metavar="ID", help=PHRASES.say("command.store.id"), show_default=False)],
-    kind: Annotated[Kind | None, typer.Option(help=PHRASES.say("command.store.kind"), show_default=False)] = None,
-    yes: Annotated[bool, typer.Option("--yes", help=PHRASES.say("command.store.yes"))] = False,
+    name: Annotated[str, argument("store.id", metavar="ID")],
+    kind: Annotated[Kind | None, option("store.kind")] = None,
+    yes: Annotated[bool, option("store.yes", "--yes")] = False,
 ) -> None:
     """Delete something that is kept for good; an id of an older store may begin as an option does."""
     with _opened() as store:
@@ -125,7 +118,7 @@ def _thing(store: "Store", name: str, kind: Kind | None) -> "Thing":
         raise NotFound(kind or Kind.VISIT, name)
     if len(found) > 1:
         kinds = ", ".join(each.noun for each in found)
-        raise ReadError(name, PHRASES.say("store.which", name=name, kinds=kinds))
+        raise ReadError(name, "More than one thing is kept by “{name}”: {kinds}. Say which with --kind.", name, kinds)
     return found[0]
 
 
@@ -136,16 +129,10 @@ def check() -> None:
         typer.echo(PHRASES.say("store.sound", count=PHRASES.number(store.check(), 0)))
 
 
-@contextmanager
-def _opened() -> Iterator["Store"]:
-    """The store for one command; what it cannot do is said, and the command ends."""
+def _opened() -> "Store":
     from ...load.store.store import Store
 
-    try:
-        with Store.open() as store:
-            yield store
-    except MendpointError as error:
-        raise refused(error) from None
+    return Store.open()
 
 
 def _say_damaged(store: "Store", things: "list[Thing]") -> None:
@@ -168,17 +155,6 @@ def _list_things(things: "list[Thing]", kind: Kind, json: bool) -> None:
         Page().table([PHRASES.say("store.name"), PHRASES.say("store.id")], rows, ())
     else:
         typer.echo(PHRASES.say("store.none_of", what=PHRASES.say(f"store.noun.{kind}")))
-
-
-def _to_dict(line: "VisitLine") -> dict[str, str | int]:
-    return {
-        "id": line.id,
-        "title": line.title,
-        "version": line.version,
-        "created": line.created.isoformat(),
-        "changed": line.changed.isoformat(),
-        "copy_of": line.copy_of,
-    }
 
 
 def _show(lines: list["VisitLine"]) -> None:

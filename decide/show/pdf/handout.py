@@ -1,397 +1,187 @@
-"""Lays the hand-out on its one page: what is said first stands on top, and what can be spared gives way until it fits.
+"""Draws the sheet on its one page, from the top down; the chart takes what room is left.
 
-Cautions are never cut. The lines of its chart are those of the screens.
+An order to stop the use makes it a notice of danger, which is never cut.
 """
 
-import datetime
-import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from itertools import accumulate
-from typing import Any, Final
+import io
+from dataclasses import replace
+from typing import Final
 
-from PIL.Image import Image
+import segno
+from PIL import Image
 
 from ...answers.answer import Answer
-from ...answers.confidence import has_limit
-from ...economics.uncertainty import DecisionConfidence
-from ..charts.drawn import shown_options
 from ..charts.palette import INK, MUTED, OTHERWISE, REPAIRING, STOP
-from ..text.words import Assumption, OptionRow, Words
-from .logo import Shop, logo_of
-from .paper import HEADING, SMALL, STRONG, Letters, Paper, Size
-from .paper_charts import FINE, FINE_BOLD, LABEL, draw_breakeven, draw_categories
-from .sheet import HEADS, Sheet, caution_text, sheet_of
+from ..text.words import Words
+from .logo import logo_of
+from .paper import Letters, Paper, Size
+from .paper_charts import draw_paid, draw_ruler
+from .sheet import Sheet
 
-SAY: Final = Letters(8.2)
-QUESTION: Final = Letters(13, bold=True, lead=1.25)
-VERDICT: Final = Letters(17, bold=True, lead=1.2)
-ANSWER: Final = Letters(10.2, lead=1.32)
-FLIP: Final = Letters(7.6, bold=True)
-
-BETWEEN: Final = 7.0
-"""Between the two columns. [mm]"""
-APART: Final = 2.2
+SAY: Final = Letters(10)
+QUIET: Final = replace(SAY, colour=MUTED)
+BOLD: Final = Letters(10, bold=True)
+HEAD: Final = Letters(11, bold=True, lead=1.4)
+NAME: Final = Letters(13, bold=True, lead=1.25)
+VERDICT: Final = Letters(20, bold=True, lead=1.2)
+ORDER: Final = Letters(13, bold=True, lead=1.3)
+APART: Final = 3.6
 """Between two parts. [mm]"""
-LONGEST_LINES: Final = 2
-"""Lines that a title or the name of an option may take."""
-COLUMNS: Final = (3.6, 1.25, 1.25, 1.55, 1.25, 2.1)
-"""Proportions of the columns of the options."""
-SOURCES: Final = (3.0, 1.5, 2.3, 2.0, 2.6)
-"""Proportions of the columns of what it rests on."""
-ALONE: Final = ("appliance", "household")
-CHART: Final = 46.0
-"""Height of the chart. [mm]"""
+CHART: Final = (26.0, 52.0)
+"""Least and greatest height of the chart; with less room there is none. [mm]"""
+CODE: Final = 36.0
+"""Side of the code, with the white edge that a camera needs. [mm]"""
+TO_WRITE: Final = 9.0
+"""Height of a line to write on. [mm]"""
 
 
-@dataclass(frozen=True)
-class PagePlan:
-    """How much of what can be spared is shown."""
-
-    options: int = 8
-    why: int = 4
-    confidence: int = 4
-    breakeven_values: int = 4
-    questions: int = 5
-    assumptions: int = 9
-    categories: bool = True
-    """Whether it is told where the money goes; else the questions stand in its place."""
-    chart: float = CHART
-
-
-STEPS: Final[tuple[Mapping[str, Any], ...]] = (
-    {},
-    {"chart": 40.0, "assumptions": 8},
-    {"why": 2},
-    {"assumptions": 6},
-    {"questions": 4},
-    {"why": 0},
-    {"assumptions": 5, "confidence": 2},
-    {"chart": 36.0, "breakeven_values": 3},
-    {"options": 6},
-    {"assumptions": 4, "confidence": 1},
-    {"categories": False, "chart": 42.0, "questions": 5, "breakeven_values": 4, "confidence": 2, "assumptions": 5},
-    {"questions": 4, "assumptions": 4},
-    {"chart": 36.0, "breakeven_values": 3},
-    {"assumptions": 3, "confidence": 1, "options": 5},
-    {"questions": 3, "breakeven_values": 2, "chart": 30.0},
-    {"questions": 2, "options": 4},
-    {"questions": 1, "breakeven_values": 1, "options": 3, "assumptions": 2},
-    {"options": 2, "assumptions": 1},
-)
-"""From all to the least, one step after the other, each sparing what counts less than what it keeps."""
-
-PLANS: Final = tuple(accumulate(STEPS, lambda plan, step: replace(plan, **step), initial=PagePlan()))
-
-Part = Callable[[float, float, float], float]
-"""Draws from a left edge and an upper edge, over a width; where it ends. [mm]"""
-
-
-def handout(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    size: Size = "A4",
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
-) -> bytes:
-    """Print the answer on one page: a PDF, the same bytes for the same answer, day and shop.
-
-    Parameters
-    ----------
-    words : Words
-        The customer's language.
-    answer : Answer
-    on : date
-        The day that it bears.
-    shop : Shop, optional
-        Name, address line and logo to print above.
-    size : "A4" or "Letter"
-    confidence : DecisionConfidence, or a pair of quotes, optional
-        How sure the verdict is; without a quote, between what the highest quote worth paying lies. [money]
-    extra : sequence of str
-        Further lines about the answer.
+def handout(words: Words, answer: Answer, sheet: Sheet, size: Size = "A4") -> bytes:
+    """Print the sheet on one page: a PDF, the same bytes for the same answer and sheet.
 
     Raises
     ------
     ReadError
         The logo cannot be used.
     """
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
-    paper = Paper(size, words.language, sheet.question, on=on)
-    paper.foot = (words.say("paper.foot"), sheet.date)
-    page = _Page(paper, words, answer, sheet, logo_of(words, sheet.shop))
-    plan = next((plan for plan in PLANS if page.fits(plan)), PLANS[-1])
-    page.draw(plan)
+    paper = Paper(size, words.language, sheet.question, on=sheet.on)
+    page = _Page(paper, words, answer, sheet)
+    with paper.measuring():
+        room = paper.bottom - page.draw()
+    head = HEAD.height + BOLD.height + APART / 2
+    chart = min(room - head, CHART[1]) if room >= CHART[0] + head and sheet.layer.paid and not sheet.notice else 0.0
+    page.draw(chart, room - chart - head * (chart > 0))
     return paper.output()
 
 
 class _Page:
-    """The parts of the page, each drawn from the top down."""
+    """The parts of the page, each drawn from the top down; each says where it ends."""
 
-    def __init__(self, paper: Paper, words: Words, answer: Answer, sheet: Sheet, logo: Image | None) -> None:
-        self.paper, self.words, self.answer, self.sheet, self.logo = paper, words, answer, sheet, logo
+    def __init__(self, paper: Paper, words: Words, answer: Answer, sheet: Sheet) -> None:
+        self.paper, self.words, self.answer, self.sheet = paper, words, answer, sheet
+        self.logo = logo_of(sheet.shop)
+        held = io.BytesIO()
+        segno.make_qr(sheet.message, error="l", encoding="utf-8").save(held, kind="png", scale=6, border=4)
+        self.code = Image.open(held)
 
-    def fits(self, plan: PagePlan) -> bool:
-        """Whether all of a plan stands on the page."""
-        with self.paper.measuring():
-            return self.draw(plan) <= self.paper.bottom
-
-    def draw(self, plan: PagePlan) -> float:
-        """Draw the page; where it ends."""
-        paper, sheet = self.paper, self.sheet
-        x, width = paper.left, paper.width
+    def draw(self, chart: float = 0.0, spare: float = 0.0) -> float:
+        """Draw the page with a chart of that height, and that much room above what is signed."""
+        paper, sheet, layer = self.paper, self.sheet, self.sheet.layer
+        x, width, currency = paper.left, paper.width, self.answer.case.household.currency
         y = self._head(x, paper.top, width)
-        y = self._answer(x, y, width)
-        if sheet.stopped:
-            y = self._cautions(x, y + APART, width)
-            y = self._money(x, y, width)
-        y = self._options(x, y + APART, width, plan)
-        half = (width - BETWEEN) / 2
-        below = self._categories(plan) if plan.categories else self._questions(plan)
-        beside = (
-            self._confidence(plan),
-            self._breakeven_values(plan),
-            *((self._questions(plan),) if plan.categories else ()),
-            self._why(plan),
-        )
-        left = self._stack((self._chart(plan), below), x, y + APART, half)
-        right = self._stack(beside, x + half + BETWEEN, y + APART, half)
-        y = max(left, right)
-        if not sheet.stopped:
-            y = self._cautions(x, y + APART, width)
-        return self._assumptions(x, y + APART, width, plan)
+        if sheet.notice:
+            y = self._notice(x, y, width)
+        else:
+            y = self._answer(x, y, width) + APART
+            if layer.ruler is not None:
+                y = draw_ruler(paper, self.words, layer.ruler, currency, (x, y), width) + APART
+            y = self._cards(x, y, width) + APART
+            if chart and layer.paid is not None:
+                y = self._title(self.words.say("first.paid"), x, y)
+                looks = zip(layer.paid.names, (REPAIRING, OTHERWISE), strict=True)
+                for at, (name, colour) in zip((x, x + width / 2), looks, strict=True):
+                    paper.line((at, y + 2), (at + 8, y + 2), colour, 0.8, 1.8 * (at > x))
+                    paper.say(paper.fitted(name, width / 2 - 12, BOLD), (at + 10, y), replace(BOLD, colour=colour))
+                draw_paid(paper, self.words, layer.paid, currency, (x, y + BOLD.height), (width, chart))
+                y += BOLD.height + chart + APART / 2
+        y = self._title(self.words.say("first.safety"), x, y)
+        for line in sheet.cautions:
+            paper.box((x, y + 0.9), (1.2, 2.4), MUTED)
+            y = paper.block(line, (x + 3, y), width - 3, SAY) + 0.6
+        return self._close(x, y + APART + spare, width)
 
-    def _stack(self, parts: Sequence[Part], x: float, y: float, width: float) -> float:
-        for part in parts:
-            y = part(x, y, width) + APART
-        return y - APART
+    def _title(self, text: str, x: float, y: float) -> float:
+        self.paper.say(text, (x, y), HEAD)
+        return y + HEAD.height
 
-    def _title(self, key: str, x: float, y: float) -> float:
-        self.paper.say(self.words.say(f"paper.{key}"), (x, y), HEADING)
-        return y + HEADING.height + 0.4
-
-    def _capped(self, text: str, width: float, letters: Letters, most: int = LONGEST_LINES) -> list[str]:
-        """The lines of a text, at most so many; the last is cut where there are more."""
-        lines = self.paper.wrapped(text, width, letters)
-        if len(lines) <= most:
-            return lines
-        return [*lines[: most - 1], self.paper.fitted(f"{lines[most - 1]} {lines[most]}", width, letters)]
-
-    # who asks what, and the answer
+    def _said(self, text: str, x: float, y: float, width: float, letters: Letters) -> float:
+        """Write a text on two lines at most; the last is cut where there are more."""
+        first, *rest = self.paper.wrapped(text, width, letters) or [""]
+        for line in (first, self.paper.fitted(" ".join(rest), width, letters))[: 1 + bool(rest)]:
+            self.paper.say(line, (x, y), letters)
+            y += letters.height
+        return y
 
     def _head(self, x: float, y: float, width: float) -> float:
-        paper, sheet, start = self.paper, self.sheet, x
+        paper, sheet, start, top = self.paper, self.sheet, x, y
         if self.logo is not None:
-            wide = min(42.0, 11.0 * self.logo.width / self.logo.height)
-            paper.picture(self.logo, (x, y), (wide, 11.0), self.words.say("paper.logo", name=sheet.shop.name))
+            wide = min(42.0, 14.0 * self.logo.width / self.logo.height)
+            paper.picture(self.logo, (x, y), (wide, 14.0), self.words.say("paper.logo", name=sheet.shop.name))
             start = x + wide + 3
-        room = width - (start - x) - paper.breadth(sheet.date, SMALL) - 6
-        name = sheet.shop.name or self.words.say("paper.title")
-        paper.say(paper.fitted(name, room, STRONG), (start, y), STRONG)
-        paper.say(paper.fitted(sheet.shop.address, room, SMALL), (start, y + STRONG.height + 0.3), SMALL)
-        paper.say(sheet.date, (x + width, y), SMALL, "right")
-        deep = 11.0 if self.logo is not None else STRONG.height + (SMALL.height if sheet.shop.address else 0)
-        y += deep + 1.6
+        dates = [paper.fitted(line, 0.4 * width, SAY) for line in sheet.dates]
+        room = width - (start - x) - max(paper.breadth(line, SAY) for line in dates) - 6
+        y = self._said(sheet.shop.name or self.words.say("paper.title"), start, y, room, NAME)
+        for line in sheet.sender:
+            y = self._said(line, start, y, room, SAY)
+        for index, line in enumerate(dates):
+            paper.say(line, (x + width, top + index * SAY.height), SAY, "right")
+        deep = max(14.0 * (self.logo is not None), len(sheet.dates) * SAY.height)
+        y = max(y, top + deep) + 1.6
         paper.line((x, y), (x + width, y), INK, 0.4)
-        y += 2.2
-        for line in self._capped(sheet.question, width, QUESTION):
-            paper.say(line, (x, y), QUESTION)
-            y += QUESTION.height
-        for line in self._capped("   ·   ".join(sheet.facts), width, replace(SAY, colour=MUTED)):
-            paper.say(line, (x, y), replace(SAY, colour=MUTED))
-            y += SAY.height
-        return y + 2.0
+        return y + 2.4
 
     def _answer(self, x: float, y: float, width: float) -> float:
-        """The verdict and why it is so, beside a bar of its colour."""
-        paper, sheet, top, inset = self.paper, self.sheet, y, 4.0
+        """What is asked and was found, and the verdict and why it is so, beside a bar of its colour."""
+        paper, layer, inset = self.paper, self.sheet.layer, 4.0
+        y = self._said(self.sheet.question, x, y, width, NAME)
+        top = y = self._said(" ".join(self.sheet.found), x, y, width, SAY) + 2.0 if self.sheet.found else y + 2.0
         best = self.answer.weighing.options[int(self.answer.weighing.best)]
-        colour = STOP if sheet.stopped else REPAIRING if best.action == "repair" else OTHERWISE
-        y = paper.block(sheet.verdict, (x + inset, y), width - inset, replace(VERDICT, colour=colour))
-        y = paper.block(sheet.headline, (x + inset, y + 0.5), width - inset, replace(ANSWER, bold=sheet.stopped))
-        if not sheet.stopped:
-            y = paper.block(sheet.once_safe, (x + inset, y), width - inset, ANSWER)
-        for line in sheet.extra:
-            y = self._paragraphs(self._capped(line, width - inset, SAY), x + inset, y, width - inset, SAY)
+        settled = not (self.answer.close or self.answer.undecided or self.answer.unpayable)
+        colour = INK if not settled else REPAIRING if best.action == "repair" else OTHERWISE
+        y = paper.block(layer.verdict, (x + inset, y), width - inset, replace(VERDICT, colour=colour)) + 0.6
+        for sentence in layer.sentences:
+            y = paper.block(sentence, (x + inset, y), width - inset, SAY) + 0.5
         paper.box((x, top + 0.4), (1.4, y - top), colour)
         return y
 
-    def _money(self, x: float, y: float, width: float) -> float:
-        """What money says, once it is safe."""
-        return self.paper.block(self.sheet.once_safe, (x, y + APART), width, SAY)
+    def _notice(self, x: float, y: float, width: float) -> float:
+        """The danger in a frame: what is wrong, what to do, what not to do, and who to call."""
+        paper, top, inside, held = self.paper, y, x + 5.0, width - 10.0
+        title, letters = self.words.say("sheet.danger"), replace(ORDER, bold=False)
+        y = paper.block(title, (inside, y + 3), held, replace(VERDICT, colour=STOP)) + 1
+        for head, text in self.sheet.notice:
+            y = self._title(head, inside, y + 1.5)
+            y, letters = paper.block(text, (inside, y), held, letters), ORDER
+        paper.box((x, top), (width, y + 3 - top), edge=STOP, thick=1.2)
+        return y + 3 + APART
 
-    def _paragraphs(self, sentences: Sequence[str], x: float, y: float, width: float, letters: Letters) -> float:
-        for text in sentences:
-            y = self.paper.block(text, (x, y), width, letters) + 0.5
+    def _cards(self, x: float, y: float, width: float) -> float:
+        """A column for each way, the one to choose in a frame."""
+        paper, layer = self.paper, self.sheet.layer
+        first = 0.34 * width
+        wide = (width - first) / len(layer.cards)
+        top, cards = y, [(x + first + index * wide, card) for index, card in enumerate(layer.cards)]
+        y = max(self._said(card.name, left + 2, y + 1, wide - 4, BOLD) for left, card in cards)
+        for row, label in enumerate(layer.labels):
+            paper.line((x, y), (x + width, y))
+            for left, card in cards:
+                paper.say(paper.fitted(card.values[row], wide - 4, BOLD), (left + 2, y + 0.6), BOLD)
+            y = self._said(label, x, y + 0.6, first - 2, QUIET) + 0.6
+        for left, _ in (each for each in cards if each[1].best):
+            paper.box((left, top), (wide, y - top), edge=INK, thick=0.5)
         return y
 
-    def _options(self, x: float, y: float, width: float, plan: PagePlan) -> float:
-        paper, words = self.paper, self.words
-        unit = width / sum(COLUMNS)
-        columns = [unit * each for each in COLUMNS]
-        starts = [x + sum(columns[:index]) for index in range(len(columns))]
-        y = self._title("options", x, y)
-        for index, (key, start, wide) in enumerate(zip(HEADS, starts, columns, strict=True)):
-            right = 1 <= index <= 4
-            at = (start + wide - 4 if right else start, y)
-            paper.say(paper.fitted(words.say(f"paper.{key}"), wide - 3, LABEL), at, LABEL, "right" if right else "left")
-        y += LABEL.height + 0.6
-        paper.line((x, y), (x + width, y), MUTED, 0.25)
-        best_name = words.option_name(self.answer, int(self.answer.weighing.best))
-        for row in self._chosen(plan, best_name):
-            best = row.name == best_name and not math.isnan(self.answer.weighing.quoted)
-            letters = replace(SAY, bold=best)
-            names = self._capped(row.name, columns[0] - 3, letters)
-            notes = self._capped(row.note, columns[5], replace(FINE, bold=best))
-            for fold, line in enumerate(names):
-                paper.say(line, (x, y + 0.7 + fold * SAY.height), letters)
-            for text, start, wide in zip(
-                (row.today, row.yearly, row.present, row.years), starts[1:5], columns[1:5], strict=True
-            ):
-                paper.say(text, (start + wide - 4, y + 0.7), letters, "right")
-            for fold, line in enumerate(notes):
-                paper.say(line, (starts[5], y + 0.9 + fold * FINE.height), replace(FINE, bold=best))
-            y += max(len(names) * SAY.height, len(notes) * FINE.height) + 1.5
-            paper.line((x, y), (x + width, y))
-        heading, left = words.say("terminal.over_the_years"), len(self.sheet.options) - plan.options
-        if left > 0:
-            heading = f"{heading} {words.say('paper.more_options', n=str(left))}"
-        return paper.block(heading, (x, y + 0.5), width, LABEL)
-
-    def _chosen(self, plan: PagePlan, best: str) -> list[OptionRow]:
-        """The options that there is room for, in their order: the cheapest and the first ones."""
-        rows = self.sheet.options
-        kept = sorted(range(len(rows)), key=lambda at: (rows[at].name != best, at))[: plan.options]
-        return [rows[at] for at in sorted(kept)]
-
-    # the charts
-
-    def _chart(self, plan: PagePlan) -> Part:
-        """Where repairing stops paying; nothing where a repair is ruled out."""
-
-        def draw(x: float, y: float, width: float) -> float:
-            if not has_limit(self.answer):
-                return y - APART
-            top = self._title("breakeven", x, y)
-            draw_breakeven(self.paper, self.words, self.answer, (x, top), (width, plan.chart))
-            return top + plan.chart
-
-        return draw
-
-    def _categories(self, plan: PagePlan) -> Part:
-        """What each option costs over the years, piece by piece."""
-
-        def draw(x: float, y: float, width: float) -> float:
-            shown = shown_options(self.answer, self.words)[: plan.options]
-            if not shown:
-                return y - APART
-            return draw_categories(
-                self.paper, self.words, self.answer, shown, (x, self._title("categories", x, y)), width
-            )
-
-        return draw
-
-    # what else is said
-
-    def _confidence(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            if not self.sheet.confidence:
-                return y - APART
-            y = self._title("confidence", x, y)
-            y = self._paragraphs(self.sheet.confidence[: plan.confidence], x, y, width, SAY)
-            for share in sorted(self.sheet.shares, key=lambda each: -each.share)[:3]:
-                y = self._dots(share.share, share.text, x, y, width)
-            return y
-
-        return draw
-
-    def _why(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            sentences = self.sheet.because[: plan.why]
-            return self._paragraphs(sentences, x, self._title("why", x, y), width, SAY) if sentences else y - APART
-
-        return draw
-
-    def _dots(self, share: float, text: str, x: float, y: float, width: float) -> float:
-        """Ten dots, full ones for tenths of the samples, and what they say."""
-        for dot in range(10):
-            self.paper.dot((x + 1 + 2.6 * dot, y + FINE.height / 2), 0.85, dot < round(share * 10))
-        for line in self._capped(text, width - 29, FINE):
-            self.paper.say(line, (x + 29, y), FINE)
-            y += FINE.height
-        return y + 0.6
-
-    def _breakeven_values(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            rows = self.sheet.breakeven_values[: plan.breakeven_values]
-            if not rows:
-                return y - APART
-            y = self._title("breakeven_values", x, y)
-            for label, text in rows:
-                shown = self.paper.fitted(self.words.say("paper.section", head=label), 0.62 * width, FLIP)
-                self.paper.say(shown, (x, y), FLIP)
-                inset = self.paper.breadth(shown, FLIP) + 1.5
-                y = self.paper.block(text, (x + inset, y), width - inset, replace(FLIP, bold=False)) + 0.6
-            return y
-
-        return draw
-
-    def _questions(self, plan: PagePlan) -> Part:
-        def draw(x: float, y: float, width: float) -> float:
-            y = self._title("questions", x, y)
-            for text in self.sheet.questions[: plan.questions]:
-                self.paper.box((x, y + 0.75), (1.9, 1.9), "#ffffff", edge=INK)
-                y = self.paper.block(text, (x + 4, y), width - 4, SAY) + 0.6
-            return y
-
-        return draw
-
-    def _cautions(self, x: float, y: float, width: float) -> float:
-        """All cautions for the people of the home, in two columns: now, while working, afterwards; orders in bold."""
-        half = (width - BETWEEN) / 2
-        y = self._title("cautions", x, y)
-        texts: list[tuple[str, str]] = []
-        lines = [line for line in self.sheet.cautions if line.text not in self.sheet.headline]
-        for head, members in self.words.caution_lists(lines):
-            texts += [(head, "stop")] if head else []
-            texts += [(caution_text(self.words, line), line.weight) for line in members]
-        deep = [len(self.paper.wrapped(text, half, _weight(weight))) * FINE.height + 0.8 for text, weight in texts]
-        turn = min(range(len(deep) + 1), key=lambda n: max(sum(deep[:n]), sum(deep[n:])))
-        ends = [y]
-        for column, part in enumerate((texts[:turn], texts[turn:])):
-            down = y
-            for text, weight in part:
-                down = self.paper.block(text, (x + column * (half + BETWEEN), down), half, _weight(weight)) + 0.8
-            ends.append(down)
-        return max(ends)
-
-    def _assumptions(self, x: float, y: float, width: float, plan: PagePlan) -> float:
-        paper, words, lines = self.paper, self.words, self.sheet.assumptions[: plan.assumptions]
-        unit = width / sum(SOURCES)
-        columns = [unit * each for each in SOURCES]
-        starts = [x + sum(columns[:index]) for index in range(len(columns))]
-        y = self._title("assumptions", x, y)
-        heads = ["", *(words.say(f"paper.{key}") for key in ("taken", "range", "status", "source"))]
-        rows = [(self._named(line), line.value, line.range, line.status, line.source or line.note) for line in lines]
-        for number, row in enumerate((heads, *rows)):
-            letters = FINE if number else LABEL
-            for cell, start, wide in zip(row, starts, columns, strict=True):
-                paper.say(paper.fitted(cell, wide - 2, letters), (start, y), letters)
-            y += FINE.height + 0.3
-            paper.line((x, y), (x + width, y))
-        more = len(self.sheet.assumptions) - len(lines)
-        if more > 0:
-            paper.say(words.say("paper.more", n=str(more)), (x, y + 0.3), LABEL)
-            y += LABEL.height + 0.3
+    def _close(self, x: float, y: float, width: float) -> float:
+        """What is ticked and signed, the code beside it, and what becomes of the visit."""
+        paper, sheet, room = self.paper, self.sheet, width - CODE - 6
+        paper.line((x, y), (x + width, y), INK, 0.4)
+        top = y = y + 2.4
+        paper.picture(self.code, (x + width - CODE, y), (CODE, CODE), sheet.message)
+        paper.say(self.words.say("sheet.scan"), (x + width - CODE / 2, y + CODE - 1), SAY, "centre")
+        head, *boxes = sheet.boxes
+        y, at = self._title(head, x, y), x
+        for text in boxes:
+            shown = paper.fitted(text, room - 6, SAY)
+            if at > x and at + 6 + paper.breadth(shown, SAY) > x + room:
+                y, at = y + SAY.height + 1.4, x
+            paper.box((at, y + 0.4), (3.6, 3.6), "#ffffff", edge=INK)
+            paper.say(shown, (at + 5.4, y), SAY)
+            at += 12 + paper.breadth(shown, SAY)
+        y += SAY.height + 1.4
+        y = paper.block(self.words.say("sheet.told") if sheet.notice else "", (x, y), room, BOLD) + TO_WRITE
+        for label, begin, end in (("name", 0.0, 0.36), ("signature", 0.4, 0.76), ("date", 0.8, 1.0)):
+            paper.line((x + begin * room, y), (x + end * room, y), INK, 0.3)
+            paper.say(self.words.say(f"sheet.{label}"), (x + begin * room, y + 0.4), QUIET)
+        y = max(y + SAY.height + 1.5, top + CODE + SAY.height)
+        for line in sheet.closing:
+            y = paper.block(line, (x, y), width, QUIET)
         return y
-
-    def _named(self, line: Assumption) -> str:
-        """Name an input: of the appliance and the household a label says enough, a price or a tax needs its owner."""
-        return line.label if line.path.startswith(ALONE) else self.words.full_label(line.path)
-
-
-def _weight(weight: str) -> Letters:
-    return FINE_BOLD if weight == "stop" else FINE

@@ -1,4 +1,4 @@
-"""Sheets of paper: text, tables and plain drawings, turned into a PDF.
+"""Sheets of paper: text and plain drawings, turned into a PDF.
 
 It knows nothing of appliances. Lengths are millimetres from the upper left corner, letters are in points. The bytes
 depend on what is written and on the day it is dated, and on nothing else. Its letters travel with the program.
@@ -7,9 +7,9 @@ depend on what is written and on the day it is dated, and on nothing else. Its l
 import bisect
 import datetime
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -23,6 +23,8 @@ FACES: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.tt
 
 Size = Literal["A4", "Letter"]
 Across = Literal["left", "centre", "right"]
+Pair = tuple[float, float]
+"""A place from the upper left corner, or a width and a height. [mm]"""
 
 SIZES: Final[tuple[Size, ...]] = ("A4", "Letter")
 USUAL_SIZE: Final[Mapping[str, Size]] = {"US": "Letter", "EU": "A4"}
@@ -73,15 +75,15 @@ class Paper:
         pdf.c_margin = 0
         for style, file in FACES.items():
             pdf.add_font("letters", style, FONTS / file)
-        for font in pdf.fonts.values():
+        fonts: list[Any] = list(pdf.fonts.values())
+        for font in fonts:
             _hold(font)
         self._pdf = pdf
-        self._known = frozenset.intersection(*map(_characters, pdf.fonts.values()))
+        self._known = frozenset.intersection(*(frozenset(font.cmap) for font in fonts))
+        """Characters that every face has."""
         self._wrapped: dict[tuple[str, Letters, float], list[str]] = {}
         self._breadths: dict[tuple[str, Letters], float] = {}
         self._inked = True
-        self.foot = ("", "")
-        """What stands at the left and at the right below each page."""
         self.left, self.top = MARGIN, MARGIN
         self.width, self.bottom = pdf.w - 2 * MARGIN, pdf.h - MARGIN - SMALL.height
         pdf.add_page()
@@ -99,29 +101,25 @@ class Paper:
 
     def new_page(self) -> None:
         """End the page and begin another."""
-        self._write_foot(numbered=True)
+        self._write_number()
         self._pdf.add_page()
         self.y = self.top
 
     def output(self) -> bytes:
         """End the last page; the PDF."""
-        self._write_foot(numbered=self.pages > 1)
+        if self.pages > 1:
+            self._write_number()
         return bytes(self._pdf.output())
 
-    def _write_foot(self, numbered: bool) -> None:
+    def _write_number(self) -> None:
         at, right = self.bottom + 1.5, self.left + self.width
         self.line((self.left, at), (right, at))
-        self.say(self.foot[0], (self.left, at + 1), SMALL)
-        self.say("   ".join([self.foot[1], *([str(self.pages)] if numbered else [])]), (right, at + 1), SMALL, "right")
+        self.say(str(self.pages), (right, at + 1), SMALL, "right")
 
     # measuring
 
     def printable(self, text: str) -> str:
-        """The text with what the letters lack replaced by a sign that is seen; line breaks become spaces.
-
-        >>> Paper(on=datetime.date(2026, 1, 2)).printable("€ ł → ž \\x07" + chr(0x1F600)) == "€ ł → ž  " + LACKING
-        True
-        """
+        """The text with what the letters lack replaced by a sign that is seen; line breaks become spaces."""
         return "".join(each if ord(each) in self._known else " " if ord(each) < ord(" ") else LACKING for each in text)
 
     @contextmanager
@@ -161,7 +159,7 @@ class Paper:
 
     # writing, at a place
 
-    def say(self, text: str, at: tuple[float, float], letters: Letters = PLAIN, across: Across = "left") -> None:
+    def say(self, text: str, at: Pair, letters: Letters = PLAIN, across: Across = "left") -> None:
         """Write one line with its upper edge at a place."""
         shift = {"left": 0.0, "centre": 0.5, "right": 1.0}[across]
         x, shown = at[0] - shift * self.breadth(text, letters), self.printable(text)
@@ -170,7 +168,7 @@ class Paper:
             self._pdf.set_text_color(letters.colour)
             self._pdf.text(x, at[1] + (letters.height + 0.72 * letters.size * POINT) / 2, shown)
 
-    def block(self, text: str, at: tuple[float, float], width: float, letters: Letters = PLAIN) -> float:
+    def block(self, text: str, at: Pair, width: float, letters: Letters = PLAIN) -> float:
         """Write a text folded to a width; where it ends. [mm]"""
         x, y = at
         for line in self.wrapped(text, width, letters):
@@ -178,14 +176,7 @@ class Paper:
             y += letters.height
         return y
 
-    def line(
-        self,
-        start: tuple[float, float],
-        end: tuple[float, float],
-        colour: str = RULE,
-        thick: float = 0.2,
-        dash: float = 0,
-    ) -> None:
+    def line(self, start: Pair, end: Pair, colour: str = RULE, thick: float = 0.2, dash: float = 0) -> None:
         """Draw a straight line, whole or in dashes of a length."""
         if self._inked:
             self._pdf.set_draw_color(colour)
@@ -194,24 +185,23 @@ class Paper:
             self._pdf.line(*start, *end)
             self._pdf.set_dash_pattern()
 
-    def box(
-        self, at: tuple[float, float], size: tuple[float, float], fill: str, pattern: str = "", edge: str = ""
-    ) -> None:
-        """Fill a rectangle, with white lines of a pattern over it (`/`, `\\`, `x`, `-`, `.`), and an edge if wanted."""
+    def box(self, at: Pair, size: Pair, fill: str = "", pattern: str = "", edge: str = "", thick: float = 0.35) -> None:
+        """Fill a rectangle, white lines of a pattern over it (`/`, `\\`, `x`, `-`, `.`); or draw its edge; or both."""
         if not self._inked or min(size) <= 0:
             return
         pdf, (x, y), (w, h) = self._pdf, at, size
-        pdf.set_fill_color(fill)
-        pdf.rect(x, y, w, h, style="F")
+        if fill:
+            pdf.set_fill_color(fill)
+            pdf.rect(x, y, w, h, style="F")
         with pdf.rect_clip(x, y, w, h):
             for start, end in _hatching(at, size, pattern):
                 self.line(start, end, "#ffffff", 0.25, 0.5 if pattern == "." else 0)
         if edge:
             pdf.set_draw_color(edge)
-            pdf.set_line_width(0.35)
+            pdf.set_line_width(thick)
             pdf.rect(x, y, w, h)
 
-    def mark(self, at: tuple[float, float], sides: int = 0, colour: str = INK, reach: float = 1.2) -> None:
+    def mark(self, at: Pair, sides: int = 0, colour: str = INK, reach: float = 1.2) -> None:
         """Draw a small open mark around a point: a circle, or a diamond where it has four sides."""
         if self._inked:
             self._pdf.set_draw_color(colour)
@@ -224,15 +214,7 @@ class Paper:
             else:
                 self._pdf.circle(x, y, reach, style="DF")
 
-    def dot(self, at: tuple[float, float], radius: float, full: bool, colour: str = INK) -> None:
-        """Draw a dot, full or open."""
-        if self._inked:
-            self._pdf.set_draw_color(colour)
-            self._pdf.set_fill_color(colour)
-            self._pdf.set_line_width(0.3)
-            self._pdf.circle(*at, radius, style="DF" if full else "D")
-
-    def picture(self, image: Any, at: tuple[float, float], size: tuple[float, float], alt: str) -> None:
+    def picture(self, image: Any, at: Pair, size: Pair, alt: str) -> None:
         """Put a picture, as Pillow holds one, into a rectangle as large as its sides' proportion allows."""
         if self._inked:
             self._pdf.image(image, *at, *size, keep_aspect_ratio=True, alt_text=self.printable(alt))
@@ -247,45 +229,6 @@ class Paper:
             self.y += letters.height
         self.y += gap
 
-    def heading(self, text: str, keep: float = 12.0) -> None:
-        """Write a heading with room above it, on a page that has still so much room below it. [mm]"""
-        self._need(keep)
-        self.y += 2.0 if self.y > self.top else 0.0
-        self.text(text, HEADING)
-
-    def table(
-        self, heads: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], numbers: Sequence[int] = ()
-    ) -> None:
-        """Write a table over the whole width, its columns in the given proportions.
-
-        Columns of `numbers` stand to the right; text is folded. A page that is full goes on with the heads again.
-        """
-        unit = self.width / sum(widths)
-        columns = [unit * width for width in widths]
-        self._row(heads, columns, numbers, replace(SMALL, bold=True))
-        for row in rows:
-            if self._row_height(row, columns, PLAIN) > self.room:
-                self.new_page()
-                self._row(heads, columns, numbers, replace(SMALL, bold=True))
-            self._row(row, columns, numbers, PLAIN)
-        self.y += 1.0
-
-    def _row(self, cells: Sequence[str], columns: Sequence[float], numbers: Sequence[int], letters: Letters) -> None:
-        x = self.left
-        for index, (cell, width) in enumerate(zip(cells, columns, strict=True)):
-            inside = width - CELL
-            for fold, line in enumerate(self.wrapped(cell, inside, letters)):
-                right = index in numbers
-                at = (x + inside if right else x, self.y + CELL / 4 + fold * letters.height)
-                self.say(line, at, letters, "right" if right else "left")
-            x += width
-        self.y += self._row_height(cells, columns, letters)
-        self.line((self.left, self.y), (self.left + self.width, self.y))
-
-    def _row_height(self, cells: Sequence[str], columns: Sequence[float], letters: Letters) -> float:
-        folds = [len(self.wrapped(cell, width - CELL, letters)) for cell, width in zip(cells, columns, strict=True)]
-        return max(folds) * letters.height + CELL / 2
-
     def _need(self, height: float) -> None:
         if height > self.room and self.y > self.top:
             self.new_page()
@@ -294,8 +237,6 @@ class Paper:
         self._pdf.set_font("letters", "B" if letters.bold else "", letters.size)
 
 
-CELL: Final = 2.4
-"""Between two columns of a table, and twice that between its lines. [mm]"""
 LINES: Final = MethodReturnValue.LINES
 
 
@@ -307,14 +248,7 @@ def _hold(font: Any) -> None:
     opened.close()
 
 
-def _characters(font: Any) -> frozenset[int]:
-    """Characters that a face has."""
-    return frozenset(font.cmap)
-
-
-def _hatching(
-    at: tuple[float, float], size: tuple[float, float], pattern: str
-) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+def _hatching(at: Pair, size: Pair, pattern: str) -> Iterator[tuple[Pair, Pair]]:
     """Lines of a pattern that cross a rectangle, and stick out of it."""
     (x, y), (w, h) = at, size
     steps = range(int((w + h) / HATCH) + 1)

@@ -4,9 +4,9 @@ from pathlib import Path
 from typing import Final
 
 from ...answers.policy_card import Card, CardRow
+from ...load.files.plain_file import write_file
 from ...load.jobs.export import write_table
-from ...load.tables.plain_file import write_file
-from ..text.policy_card import cells, heading, notes, table_rows, title
+from ..text.policy_card import cells, heading, notes, table_rows
 from ..text.words import Words
 from .paper import PLAIN, SMALL, TITLE, Letters, Paper, Size
 
@@ -35,12 +35,17 @@ def write_pdf(path: Path, words: Words, card: Card, size: Size = "A4", over: boo
 
 def drawn(words: Words, card: Card, size: Size) -> Paper:
     """The page, before it is a file."""
-    paper = Paper(size, words.language, title(words), on=card.day)
-    paper.text(title(words), TITLE)
+    paper = Paper(size, words.language, words.say("card.title"), on=card.day)
+    paper.text(words.say("card.title"), TITLE)
     paper.text(heading(words, card), PLAIN, gap=2.0)
     sentences = notes(words, card)
     foot = sum(len(paper.wrapped(note, paper.width, NOTE)) * NOTE.height + 0.6 for note in sentences) + 2.0
-    _head(paper, words, card)
+    paper.say(words.say("card.class"), (paper.left, paper.y), HEAD)
+    paper.say(words.say("card.price"), (paper.left + LABEL + PRICE, paper.y), HEAD, "right")
+    for age, end in zip(card.ages, _ends(paper, card), strict=True):
+        paper.say(words.quantity(age, "year", card.currency), (end, paper.y), HEAD, "right")
+    paper.y += HEAD.height + 1.0
+    paper.line((paper.left, paper.y), (paper.left + paper.width, paper.y))
     height = min(TALLEST, (paper.room - foot) / len(card.rows))
     for index, row in enumerate(card.rows):
         _row(paper, words, card, row, height, shaded=index % 2 == 1)
@@ -54,15 +59,6 @@ def _ends(paper: Paper, card: Card) -> list[float]:
     """Right edges of the columns of ages. [mm]"""
     wide = (paper.width - LABEL - PRICE) / len(card.ages)
     return [paper.left + LABEL + PRICE + (index + 1) * wide for index in range(len(card.ages))]
-
-
-def _head(paper: Paper, words: Words, card: Card) -> None:
-    paper.say(words.say("card.class"), (paper.left, paper.y), HEAD)
-    paper.say(words.say("card.price"), (paper.left + LABEL + PRICE, paper.y), HEAD, "right")
-    for age, end in zip(card.ages, _ends(paper, card), strict=True):
-        paper.say(words.quantity(age, "year", card.currency), (end, paper.y), HEAD, "right")
-    paper.y += HEAD.height + 1.0
-    paper.line((paper.left, paper.y), (paper.left + paper.width, paper.y))
 
 
 def _row(paper: Paper, words: Words, card: Card, row: CardRow, height: float, shaded: bool) -> None:

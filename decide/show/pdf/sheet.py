@@ -1,44 +1,21 @@
-"""One page to hand over: what stands on it, and the page as plain text for who listens to it.
+"""One page to hand over: what stands on it, and the same page as plain text for who listens to it.
 
-`handout` draws the same sheet as a PDF, so they cannot disagree; every word comes from `Words`.
+`handout` draws the same sheet as a PDF, so they cannot disagree. An order to stop the use makes it a notice of danger.
 """
 
 import datetime
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from babel.dates import format_date
 
 from ...answers.answer import Answer
-from ...answers.confidence import breakeven_of, has_limit, has_verdict, ready_paths
-from ...economics.uncertainty import DecisionConfidence
+from ...load.tables.symptoms import OWNER
 from ...load.tables.tables import tables
-from ..text.certainty import breakeven_row, confidence_text, doubt_text, limit_text, quote_row, share_of
-from ..text.words import FLOWS, Assumption, CautionLine, OptionRow, Words
+from ..text.report import FirstLayer, first_layer, paid_text
+from ..text.ruler import ruler_text
+from ..text.words import Words, has_quote
 from .logo import Shop
-
-FIRST: Final = (
-    "repair.remaining_life_factor", "replace.price", "appliance.mean_life", "appliance.electricity", "appliance.gas",
-    "household.electricity_price", "household.gas_price", "household.rate", "appliance.maintenance_and_repair",
-)  # fmt: skip
-"""Inputs that move most answers: they are named first among what an answer rests on."""
-
-BREAKEVEN_INPUTS: Final = 3
-"""Inputs besides the quote on which a flip is told."""
-
-QUESTIONS: Final = 5
-
-HEADS: Final = ("option", "today", "yearly", "present", "years", "note")
-
-
-@dataclass(frozen=True)
-class CheapestShare:
-    """In what share of samples an option is the cheapest."""
-
-    share: float
-    text: str
 
 
 @dataclass(frozen=True)
@@ -46,41 +23,24 @@ class Sheet:
     """All that stands on the page, in words."""
 
     shop: Shop
-    date: str
+    on: datetime.date
+    sender: tuple[str, ...]
+    """How the shop is reached, and its licence."""
+    dates: tuple[str, ...]
+    """The day, who came, and until when the price stands."""
     question: str
-    facts: tuple[str, ...]
-    verdict: str
-    headline: str
-    once_safe: str
-    stopped: bool
-    cautions: tuple[CautionLine, ...]
-    options: tuple[OptionRow, ...]
-    because: tuple[str, ...]
-    confidence: tuple[str, ...]
-    shares: tuple[CheapestShare, ...]
-    breakeven_values: tuple[tuple[str, str], ...]
-    questions: tuple[str, ...]
-    assumptions: tuple[Assumption, ...]
-    extra: tuple[str, ...]
-
-
-def handout_text(
-    words: Words,
-    answer: Answer,
-    *,
-    on: datetime.date,
-    shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
-) -> str:
-    """The same page as plain text, for a screen reader; what the page has no room for stands here as well."""
-    sheet = sheet_of(words, answer, on=on, shop=shop, confidence=confidence, extra=extra)
-    return "\n".join(_lines(words, answer, sheet)) + "\n"
-
-
-def _headline(words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
-    doubt = "" if answer.weighing.stopped_by else doubt_text(words, confidence)
-    return " ".join(filter(None, (words.headline(answer), doubt)))
+    found: tuple[str, ...]
+    """What was found and measured."""
+    layer: FirstLayer
+    cautions: tuple[str, ...]
+    """For the people of the home, the most dangerous first."""
+    notice: tuple[tuple[str, str], ...]
+    """Of a danger: what is wrong, what to do, what not to do, and who to call, each with its head."""
+    boxes: tuple[str, ...]
+    """A head, and what is ticked below it: what is chosen, or of a danger what was shut off."""
+    closing: tuple[str, ...]
+    message: str
+    """The answer in two sentences with the shop's phone, for the code and to be sent."""
 
 
 def sheet_of(
@@ -89,29 +49,42 @@ def sheet_of(
     *,
     on: datetime.date,
     shop: Shop | None = None,
-    confidence: DecisionConfidence | tuple[float, float] | None = None,
-    extra: Sequence[str] = (),
+    found: Sequence[str] = (),
 ) -> Sheet:
-    """Gather all that stands on the page."""
+    """Gather all that stands on the page, in the customer's language; `found` is what was found and measured."""
+    shop, layer = shop or Shop(), first_layer(words, answer)
+    sender = (shop.phone, shop.address, words.say("sheet.licence", licence=shop.licence) if shop.licence else "")
+    dates = [format_date(on, "long", locale=words.locale)]
+    dates += [words.say("sheet.technician", name=shop.technician)] if shop.technician else []
+    if shop.valid_days and has_quote(answer) and not layer.stopped:
+        until = format_date(on + datetime.timedelta(shop.valid_days), "medium", locale=words.locale)
+        dates.append(words.say("sheet.valid", date=until))
+    said = " ".join(layer.sentences)
+    *lines, last = (line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in said)
+    lines = [line for line in lines if line.when != "working"]  # that is for whoever works on it
+    orders = sum(line.weight in ("stop", "first") for line in lines)  # they stand first, and are long
+    lines = [*lines[: max(orders, 2 if layer.stopped or orders else 3)], last]
     return Sheet(
-        shop=shop or Shop(),
-        date=format_date(on, "long", locale=words.locale),
+        shop=shop,
+        on=on,
+        sender=tuple(filter(None, sender)),
+        dates=tuple(dates),
         question=_question(words, answer),
-        facts=tuple(_facts(words, answer)),
-        verdict=words.verdict(answer),
-        headline=_headline(words, answer, confidence),
-        once_safe=words.once_safe(answer),
-        stopped=bool(answer.weighing.stopped_by),
-        cautions=tuple(line for line in words.cautions(answer) if line.for_household),
-        options=tuple(row for row in words.options(answer) if not row.hidden),
-        because=(*words.because(answer), *words.findings(answer)),
-        confidence=tuple(_confidence_text(words, answer, confidence)),
-        shares=tuple(_shares(words, confidence)),
-        breakeven_values=tuple(_breakeven_values(words, answer)),
-        questions=questions(words, answer)[:QUESTIONS],
-        assumptions=tuple(_ranked(answer, words.assumptions(answer))),
-        extra=tuple(extra),
+        found=tuple(found),
+        layer=layer,
+        cautions=tuple(line.text for line in lines),
+        notice=tuple(_notice(words, answer, shop, found, said)) if layer.stopped else (),
+        boxes=tuple(_boxes(words, answer, layer)),
+        closing=tuple(_closing(words, answer, shop)),
+        message=message_of(words, answer, shop),
     )
+
+
+def message_of(words: Words, answer: Answer, shop: Shop) -> str:
+    """The answer in two sentences, and who gave it."""
+    sender = ", ".join(filter(None, (shop.name, shop.phone)))
+    said = f"{words.message(answer)} {sender}." if sender else words.message(answer)
+    return said.replace("\xa0", " ").replace("\u202f", " ")  # in a text message each space may break
 
 
 def _question(words: Words, answer: Answer) -> str:
@@ -123,142 +96,77 @@ def _question(words: Words, answer: Answer) -> str:
     return words.say("paper.question", **facts, fault=fault[:1].lower() + fault[1:])
 
 
-def _facts(words: Words, answer: Answer) -> Iterator[str]:
-    quoted, currency = answer.weighing.quoted, answer.case.household.currency
-    if math.isfinite(quoted):
-        shown = words.money(quoted, currency, cents=abs(quoted - round(quoted)) >= 0.005)
-        yield words.say("paper.quote", quote=shown)
-    else:
-        yield words.say("paper.no_quote")
-    yield words.say("paper.place", place=words.place(answer.case.household.place))
-    if answer.case.title:
-        yield words.say("paper.named", title=answer.case.title)
+def _notice(words: Words, answer: Answer, shop: Shop, found: Sequence[str], order: str) -> Iterator[tuple[str, str]]:
+    """What is wrong, the order as it stands, what must not be done, and who to call."""
+    never = ["use", *(["repair"] if answer.weighing.repair.blocked_by else [])]
+    name = ", ".join(filter(None, (shop.name, shop.phone))) or words.say("sheet.licensed")
+    for head, text in (
+        ("wrong", " ".join((f"{_question(words, answer)}.", *found))),
+        ("order", order),
+        ("never", " ".join(words.say(f"sheet.never_{each}") for each in never)),
+        ("call", words.in_place("sheet.call_text", name=name)),
+    ):
+        yield words.say(f"sheet.{head}"), text
 
 
-def _confidence_text(
-    words: Words, answer: Answer, confidence: DecisionConfidence | tuple[float, float] | None
-) -> list[str]:
-    if confidence is None:
-        return [words.say("paper.not_drawn")] if has_limit(answer) else []
-    if isinstance(confidence, DecisionConfidence):
-        return confidence_text(words, answer, confidence)
-    return limit_text(words, answer, *confidence)
-
-
-def _shares(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> Iterator[CheapestShare]:
-    if isinstance(confidence, DecisionConfidence):
-        for name, share in zip(confidence.names, confidence.share_cheapest, strict=True):
-            facts = {"name": words.option(name), "share": share_of(words, share)}
-            yield CheapestShare(share, words.say("paper.share", **facts))
-
-
-def _breakeven_values(words: Words, answer: Answer) -> Iterator[tuple[str, str]]:
-    """Where the verdict flips: on the quote first; nothing where the repair is ruled out."""
-    if not has_limit(answer):
+def _boxes(words: Words, answer: Answer, layer: FirstLayer) -> Iterator[str]:
+    if layer.stopped:
+        yield words.say("sheet.off")
+        burns_gas = "gas" in tables().known_classes[answer.case.appliance.kind].fuels
+        for each in ("gas", "power", "water", "tag")[not burns_gas :]:
+            yield words.say(f"sheet.off_{each}")
         return
-    row = quote_row(words, answer)
-    yield row.label, row.text
-    if has_verdict(answer):
-        for path in ready_paths(answer)[:-1][:BREAKEVEN_INPUTS]:  # the last takes a search of its own
-            row = breakeven_row(words, answer, breakeven_of(answer.entered, path))
-            yield row.label, row.text
+    yield from (words.say("sheet.choose"), *(card.name for card in layer.cards), words.say("sheet.later"))
+
+
+def _closing(words: Words, answer: Answer, shop: Shop) -> Iterator[str]:
+    """Where the numbers come from, which of them stand for others, and what becomes of the visit."""
+    if not answer.weighing.stopped_by:
+        yield " ".join((words.say("sheet.numbers"), *words.money_text(answer)[1:]))
+    if shop.name:
+        yield words.say("sheet.kept")
+
+
+def sheet_text(words: Words, sheet: Sheet, currency: str) -> str:
+    """The same page as plain text, safety before money."""
+    return "\n".join(_lines(words, sheet, currency)) + "\n"
+
+
+def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
+    def fact(label: str, text: str) -> str:
+        return words.say("paper.fact", label=label, value=text)
+
+    layer = sheet.layer
+    yield from filter(None, (sheet.shop.name, *sheet.sender, *sheet.dates, "", sheet.question))
+    cautions = ("", words.say("first.safety"), *(f"- {line}" for line in sheet.cautions))
+    if layer.stopped:
+        yield from ("", words.say("sheet.danger"), *(fact(*each) for each in sheet.notice), *cautions)
+    else:
+        yield from (*sheet.found, "", layer.verdict, " ".join(layer.sentences))
+        if layer.ruler is not None:
+            yield ruler_text(words, layer.ruler, currency)
+        yield ""
+        for card in layer.cards:
+            yield fact(card.name, "; ".join(fact(*each) for each in zip(layer.labels, card.values, strict=True)))
+        if layer.paid is not None:
+            yield from ("", words.say("first.paid"), paid_text(words, layer.paid, currency))
+        yield from cautions
+    yield from ("", *sheet.closing)
 
 
 def questions(words: Words, answer: Answer) -> tuple[str, ...]:
     """What to ask the technician, what counts most first."""
-    return tuple(words.say(f"question.{key}") for key in _asked(answer))
-
-
-def _asked(answer: Answer) -> Iterator[str]:
-    """What to ask the technician, what counts most first, as the keys of the questions name it."""
-    case, taken = answer.case, {default.field for default in answer.defaults}
-    repair = answer.weighing.repair
-    if answer.weighing.stopped_by:
-        yield "safe"
-    if not repair.blocked_by:
-        yield "quote" if math.isnan(answer.weighing.quoted) else "firm"
-    if "gas" in tables().known_classes[case.appliance.kind].fuels:
-        yield "gas"
-    if tables().opens_the_circuit(case.fault):
-        yield "sealed"
-    if not repair.blocked_by:
-        yield "part"
-        yield "warranty"
-        if "repair.remaining_life_factor" in taken:
-            yield "wear"
-        yield "wait"
-    yield "maker"
-
-
-def _ranked(answer: Answer, lines: Sequence[Assumption]) -> list[Assumption]:
-    """What counts most first: the figures taken, then what was entered, then what nothing entered means.
-
-    A price of energy on which no unit runs comes last.
-    """
-    order = {origin: rank for rank, origin in enumerate(("figure", "entered", "plain"))}
-    places = {path: rank for rank, path in enumerate(FIRST)}
-
-    def rank(line: Assumption) -> tuple[bool, int, int]:
-        bare = ".".join(step for step in line.path.split(".") if not step.isdigit())
-        fuel = bare.removeprefix("household.").removesuffix("_price")
-        idle = fuel in FLOWS and not any(float(cost.by_category[fuel]) for cost in answer.weighing.options)
-        return idle, order[line.origin], places.get(bare, len(places))
-
-    return sorted(lines, key=rank)
-
-
-def caution_text(words: Words, line: CautionLine) -> str:
-    """A caution with whom it is for."""
-    return words.say("paper.caution", text=line.text, who=line.who)
-
-
-def _lines(words: Words, answer: Answer, sheet: Sheet) -> Iterator[str]:
-    """The page as lines, safety before money."""
-    yield from filter(None, (sheet.shop.name, sheet.shop.address, sheet.date, ""))
-    yield words.say("paper.title")
-    yield sheet.question
-    yield from sheet.facts
-    cautions = ["", words.say("paper.cautions")]
-    for head, members in words.caution_lists(list(sheet.cautions)):
-        cautions += [*filter(None, (head,)), *(f"- {caution_text(words, line)}" for line in members)]
-    yield from ("", sheet.verdict, sheet.headline)
-    if sheet.stopped:
-        yield from cautions
-    yield from filter(None, (sheet.once_safe,))
-    yield from _listed(words, "options", [_option(words, row) for row in sheet.options])
-    yield from _listed(words, "why", [*sheet.because, *_chart_text(words, answer), *sheet.extra])
-    yield from _listed(words, "confidence", [*sheet.confidence, *(share.text for share in sheet.shares)])
-    facts = [words.say("paper.fact", label=label, value=text) for label, text in sheet.breakeven_values]
-    yield from _listed(words, "breakeven_values", facts)
-    yield from _listed(words, "questions", sheet.questions)
-    if not sheet.stopped:
-        yield from cautions
-    yield from _listed(words, "assumptions", [_assumed(words, line) for line in sheet.assumptions])
-    yield from ("", words.say("paper.foot"))
-
-
-def _listed(words: Words, head: str, lines: Sequence[str]) -> list[str]:
-    return ["", words.say(f"paper.{head}"), *(f"- {line}" for line in lines)] if lines else []
-
-
-def _option(words: Words, row: OptionRow) -> str:
-    cells = dict(zip(HEADS[1:], (row.today, row.yearly, row.present, row.years, row.note), strict=True))
-    sentences = [
-        words.say("paper.fact", label=words.say(f"paper.{key}"), value=cell) for key, cell in cells.items() if cell
-    ]
-    return words.say("paper.fact", label=row.name, value="; ".join(sentences))
-
-
-def _chart_text(words: Words, answer: Answer) -> list[str]:
-    if not has_limit(answer):
-        return []
-    from ..charts.drawn import breakeven_alt  # here, since it draws as well
-
-    return [breakeven_alt(answer, words)]
-
-
-def _assumed(words: Words, line: Assumption) -> str:
-    facts = {"label": f"{line.group}, {line.label}", "value": line.value, "status": line.status}
-    if line.origin != "figure":
-        return words.say("paper.plain", **facts)
-    return words.say("paper.weighed", **facts, range=line.range or "-", source=line.source or line.note)
+    kind, fault, blocked = answer.case.appliance.kind, answer.case.fault, bool(answer.weighing.repair.blocked_by)
+    asked = {
+        "safe": bool(answer.weighing.stopped_by),
+        "quote": not blocked and not has_quote(answer),
+        "firm": not blocked and has_quote(answer),
+        "gas": "gas" in tables().known_classes[kind].fuels,
+        "sealed": tables().opens_the_circuit(fault),
+        "part": not blocked,
+        "warranty": not blocked,
+        "wear": not blocked and "repair.remaining_life_factor" in {default.field for default in answer.defaults},
+        "wait": not blocked,
+        "maker": True,
+    }
+    return tuple(words.say(f"question.{key}") for key, applies in asked.items() if applies)

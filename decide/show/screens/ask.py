@@ -1,25 +1,29 @@
 """What the page at the door asks, in the order in which a technician learns it. It draws fields; it reads nothing."""
 
+import datetime
 import re
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, Final
 
 import streamlit as st
 
 from ...answers.answer import Answer
 from ...errors import MendpointError
+from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
+from ..text.freshness import old_in_shop
 from ..text.words import Words
 from .html import error as error_piece
-from .safety import say_stop
+from .safety import say_stop, stop_of
 from .state.entry import TYPED, Question, entry_at, unit_of
-from .widgets import say_text, show
+from .widgets import choice, one_of, say_text, show, text_field
 
 SOUND: Final = 1.0
 """Years left of a unit as good as any of its age, against such a unit. [-]"""
 
 FAR: Final = 5.0
-"""A price so many times above the dearest usual one, or below the cheapest, is asked about. A judgement. [-]"""
+"""A price so many times above the usual one, or below it, is asked about. A judgement. [-]"""
 
 
 NAMED_BY_LABEL: Final = frozenset({
@@ -29,15 +33,22 @@ NAMED_BY_LABEL: Final = frozenset({
 """Units that the label of a field names already."""
 
 
-def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None) -> None:
-    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen."""
+def ask(
+    words: Words, reference: Tables, question: Question, stop: tuple[str, str] | None, answer: Answer | None
+) -> None:
+    """Draw the fields that nearly everybody fills; what stops the use stands where the fault was chosen.
+
+    Once kind and fault are chosen they fold into one line, so that the answer stands right below age and quote.
+    """
     state = st.session_state
-    with st.container():  # of what comes and goes, so that the fields below stay where they are while someone types
+    chosen = bool(state["kind"] and state["fault"])
+    label = words.say("door.what", kind=words.kind(state["kind"]), fault=words.fault(state["fault"])) if chosen else ""
+    with st.expander(literal(label), key="what") if chosen else st.container():
         choose_kind(words, reference.classes(words.region))
         if state["kind"]:
             choose_fault(words, reference, state["kind"])
-        if stop is not None:
-            say_stop(*stop)
+    if stop is not None:
+        say_stop(*stop)
     age, quote = st.columns(2, wrap=False)
     with age:
         number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
@@ -46,10 +57,8 @@ def ask(words: Words, reference: Tables, question: Question, stop: tuple[str, st
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             say_text("small", words.say("door.quote_kept"))
-    choose_remaining_life_factor(words, reference, question)
-    choose_place(words, reference)
-    if state["kind"]:
-        ask_price(words, question, reference.figure("price", state["kind"], words.region))
+        if answer is not None and answer.unusual:
+            say_text("finding", words.unusual(answer))
 
 
 def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
@@ -64,14 +73,23 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
 
 
 def choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    """Draw the faults that a kind can have."""
-    labels = {fault.fault: words.fault(fault.fault) for fault in reference.faults(kind)}
+    """Draw the faults that a kind can have: the commonest first, by the shares of its symptoms, and dangers last."""
+    often: dict[str, float] = {}
+    for symptom in symptoms(words.region).of_class(kind):
+        for link in symptom.links:
+            often[link.cause.fault] = often.get(link.cause.fault, 0.0) + link.share
+
+    def rank(fault: str) -> tuple[bool, float]:
+        return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
+
+    known = sorted((each.fault for each in reference.faults(kind)), key=rank)
+    labels = {fault: words.fault(fault) for fault in known}
     one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
 
 
 def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:
     """Years left against a sound unit of the same age, by what a technician sees. [-]"""
-    return {"usual": SOUND} | {how: reference.usual(f"remaining_life_{how}", place).value for how in ("worn", "poor")}
+    return {"usual": SOUND} | {how: reference.usual(f"condition_{how}", place).value for how in ("worn", "poor")}
 
 
 def choose_remaining_life_factor(words: Words, reference: Tables, question: Question) -> None:
@@ -97,81 +115,49 @@ def choose_remaining_life_factor(words: Words, reference: Tables, question: Ques
     say_text("small", " ".join(sentences))
 
 
+def ask_earlier_repairs(words: Words, question: Question) -> None:
+    """Draw the one question about its past that everybody can answer."""
+    number(words, question, "earlier_repairs", words.say("door.earlier_repairs"), words.say("door.earlier_example"))
+
+
 def choose_place(words: Words, reference: Tables) -> None:
     """Draw the places that the tables know."""
-    st.selectbox(
-        words.say("door.place"),
-        list(reference.known_places),
-        format_func=words.place,
-        key="place",
-        required=True,
-        filter_mode="contains",
-        persist_state="session",
-    )
+    places = {place: words.place(place) for place in reference.known_places}
+    one_of(words.say("door.place"), places, "place", index=0)
 
 
-def ask_price(words: Words, question: Question, figure: Estimate | None) -> None:
-    """Draw the field for the price of a new one; one far from the usual is asked about."""
-    label = "door.price" if words.region == "US" else "door.price_with_tax"
-    from_table(words, question, "price", in_money(words, label), figure)
+def ask_price(words: Words, reference: Tables, question: Question) -> None:
+    """Draw the field for the price of a new one; one far from the usual is asked about, and so is an old usual one."""
+    kind = reference.kind(st.session_state["kind"])
+    installed = words.region in kind.sold_installed
+    label = "price_installed" if installed else "price" if words.region == "US" else "price_with_tax"
+    known = reference.installed_price if installed else partial(reference.figure, "price")
+    figure = known(kind.kind, words.region)
+    from_table(words, question, "price", in_money(words, f"door.{label}"), figure)
     read = entry_at(question.entries, TYPED["price"])
+    if read is None:
+        say_text("small", *filter(None, [old_in_shop(words, figure, datetime.date.today().year)]))
     if figure is None or not isinstance(read, float):
         return
-    low, high = (figure.value if end is None else end for end in (figure.low, figure.high))
-    if not low / FAR <= read <= high * FAR:
+    if not figure.value / FAR <= read <= figure.value * FAR:
         say_text("finding", words.say("door.far_price", usual=usual_of(words, figure)))
 
 
 # the kinds of fields
 
 
-def choice(label: str, labels: Mapping[Any, str], key: str) -> None:
-    """Draw a few choices to tap; a second tap on the chosen one changes nothing."""
-    st.pills(
-        label,
-        list(labels),
-        format_func=labels.__getitem__,
-        key=key,
-        required=True,
-        wrap=True,
-        persist_state="session",
-    )
-
-
-def one_of(label: str, labels: Mapping[str, str], key: str, wanted: str) -> None:
-    """Draw a list to choose from, with nothing chosen until someone does."""
-    st.selectbox(
-        label,
-        list(labels),
-        index=None,
-        format_func=labels.__getitem__,
-        key=key,
-        placeholder=wanted,
-        required=True,
-        filter_mode="contains",
-        persist_state="session",
-    )
-
-
-def number(words: Words, question: Question, key: str, label: str, example: str = "", help_text: str = "") -> None:
+def number(words: Words, question: Question, key: str, label: str, example: str = "") -> None:
     """Draw a field for a number as people type it; what was read of it, or why nothing was, stands below."""
     with st.container():  # one piece, so that what comes and goes in it moves no field below
-        st.text_input(
-            label,
-            key=key,
-            placeholder=example,
-            autocomplete="off",
-            live="400ms",
-            persist_state="session",
-        )
-        if help_text:
-            say_text("small", help_text)
+        text_field(label, key, example)
         say_errors(words, question, key)
         read = entry_at(question.entries, TYPED[key])
         unit = unit_of(TYPED[key])
-        if unit and st.session_state[key] and isinstance(read, float) and not question.errors_at(key):
-            value = words.quantity(read, unit, words.currency)
-            say_text("small", words.say("door.read_as", value=value))
+        typed = str(st.session_state[key] or "").strip()
+        plain = typed.isdecimal() and read == float(typed)
+        if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
+            value = words.quantity(read, unit, words.currency, TYPED[key])
+            say_text("small read", words.say("door.read_as", value=value))
 
 
 def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:
@@ -179,18 +165,18 @@ def from_table(words: Words, question: Question, key: str, label: str, figure: E
     if figure is None:
         number(words, question, key, label)
         return
-    value = usual_of(words, figure)
+    value = usual_of(words, figure, TYPED[key])
     with st.container():
         number(words, question, key, label, value)
         if not st.session_state[key]:
             say_text("small", words.say("door.left_empty", value=value))
 
 
-def usual_of(words: Words, figure: Estimate) -> str:
+def usual_of(words: Words, figure: Estimate, path: str = "") -> str:
     """A figure of the tables in words; a price in whole units of money, as it stands on a card."""
     if figure.unit == words.currency:
         return words.money(figure.value, words.currency)
-    return words.quantity(figure.value, figure.unit, words.currency)
+    return words.quantity(figure.value, figure.unit, words.currency, path)
 
 
 def still_needed(words: Words, question: Question, table: str, named: Callable[[str], str]) -> None:
@@ -234,7 +220,7 @@ def labelled(words: Words, key: str) -> str:
     """The label of the input that a field fills, with its unit."""
     path, unit = TYPED[key], unit_of(TYPED[key])
     label = words.label(path)
-    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency)
+    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency, path)
     return words.say("door.per", label=label, unit=shown) if shown else label
 
 

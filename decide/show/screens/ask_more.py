@@ -1,16 +1,32 @@
 """The folded part of the page at the door: what its label, a meter, a bill or a used unit would tell."""
 
+import datetime
 from functools import partial
 from typing import Final
 
 import streamlit as st
 
 from ...answers.answer import Answer
+from ...economics.case import GASES, PROPANE
+from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES
-from ...load.tables.tables import ENERGY, ApplianceClass, Tables
+from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
+from ..text.freshness import old_price, stands_for
 from ..text.words import Words
-from .ask import choice, from_table, in_money, labelled, number, one_of, say_errors, say_worked_out, still_needed
-from .state.entry import CHOSEN, TYPED, Question
+from .ask import (
+    ask_earlier_repairs,
+    ask_price,
+    choose_place,
+    choose_remaining_life_factor,
+    from_table,
+    in_money,
+    labelled,
+    number,
+    say_errors,
+    say_worked_out,
+    still_needed,
+)
+from .state.entry import CHOSEN, OFFERS, TYPED, Question
 from .state.input_methods import (
     FILED,
     LABEL,
@@ -29,7 +45,7 @@ from .state.input_methods import (
     ways_of,
 )
 from .state.session import fields, hold_file
-from .widgets import say_text
+from .widgets import choice, one_of, say_text
 
 LARGEST_LOG: Final = 10
 LARGEST_TARIFF: Final = 2
@@ -41,14 +57,20 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     state = st.session_state
     say_text("small", words.say("door.more_intro"))
     kind = reference.kind(state["kind"]) if state["kind"] else None
+    choose_remaining_life_factor(words, reference, question)
+    ask_earlier_repairs(words, question)
+    choose_place(words, reference)
     if kind is not None:
+        ask_price(words, reference, question)
         with st.container():
             ask_use(words, reference, question, kind)
             for fuel in kind.fuels:
                 say_worked_out(words, answer, f"appliance.{fuel}")
         say_text("name", words.say("door.bought"))
+        ask_grade(words, reference, kind)
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
+        _ask_offers(words, question, kind)
     say_text("name", words.say("door.used"))
     price, age = st.columns(2, wrap=False)
     with price:
@@ -56,14 +78,50 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     with age:
         number(words, question, "used_age", words.say("door.used_age"))
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    say_text("name", words.say("door.paying"))
+    credited, declined = st.columns(2, wrap=False)
+    with credited:
+        number(words, question, "fee_credit", in_money(words, "door.fee_credit"))
+    with declined:
+        number(words, question, "fee_if_declined", in_money(words, "door.fee_if_declined"))
+    number(words, question, "warranty_left", words.say("door.warranty_left"))
+    choice(words.say("door.pays"), {way: words.say(f"pays.{way}") for way in PAYS}, "pays", required=False)
+    number(words, question, "most_today", in_money(words, "door.most_today"))
     say_text("name", words.say("door.stay"))
-    for key in ("annual_loss_of_use", "study_period"):
-        number(words, question, key, labelled(words, key), help_text=words.help(TYPED[key]))
+    number(words, question, "study_period", words.say("home.years"), words.say("home.years_example"))
+    if state["study_period"]:
+        ends = {end: words.say(f"at_end.{end.replace(' ', '_')}") for end in AT_END}
+        choice(words.say("door.at_end"), ends, "at_end", required=False)
+    number(words, question, "annual_loss_of_use", labelled(words, "annual_loss_of_use"))
+    say_text("small", words.help(TYPED["annual_loss_of_use"]))
     for fuel in ENERGY:
         if kind is not None and fuel in kind.fuels:
             _ask_energy_price(words, reference, question, fuel)
             say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
+
+
+def ask_grade(words: Words, reference: Tables, kind: ApplianceClass) -> None:
+    """Draw the grades of a new one with their prices, unless a price is typed."""
+    prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
+    if not st.session_state["price"]:
+        order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
+        money = {grade: words.money(price, words.currency) for price, grade in order}
+        labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
+        choice(words.say("grade.ask"), labels, "grade")
+
+
+def _ask_offers(words: Words, question: Question, kind: ApplianceClass) -> None:
+    """Draw what else is offered: two more new units, each with its price and what makes it better."""
+    for offer in OFFERS:
+        say_text("name", words.say(f"door.{offer}"))
+        price, rest = st.columns(2, wrap=False)
+        with price:
+            number(words, question, f"{offer}_price", in_money(words, "door.used_price"))
+        with rest:
+            number(words, question, f"{offer}_warranty", words.say("door.offer_warranty"))
+        if "electricity" in kind.fuels and st.session_state[f"{offer}_price"]:
+            number(words, question, f"{offer}_electricity", words.say("door.offer_electricity"))
 
 
 def _fuel(words: Words, reference: Tables, question: Question, key: str, quantity: str) -> None:
@@ -87,7 +145,15 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
     elif way == LABEL:
         _ask_label(words, question, kind)
     elif way == METER:
-        _ask_meter(words, question)
+        choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
+        part = _part(words, "appliance.meter")
+        for key in part.fields:
+            if key == "log":
+                _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
+            else:
+                number(words, question, key, labelled(words, key))
+        say_errors(words, question, "meter_way")
+        still_needed(words, question, part.table, partial(_named, words))
     for fuel in kind.fuels:
         if fuel != "electricity":
             _fuel(words, reference, question, fuel, f"{fuel}_installed")
@@ -104,7 +170,8 @@ def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
         if key == "label_class":
             _ask_letter(words, kind)
         elif key == "label_scale":
-            scales = {scale.name: _scale_name(words, scale.name) for scale in scales_borne(fields(), kind)}
+            names = [scale.name for scale in scales_borne(fields(), kind)]
+            scales = {name: words.say("use.scale", year=name.rpartition("-")[2]) for name in names}
             one_of(words.label(CHOSEN[key]), scales, key, words.say("use.which"))
         elif key == "label_category":
             named = {name: words.say(f"category.{name}") for name in CATEGORIES}
@@ -124,22 +191,6 @@ def _ask_letter(words: Words, kind: ApplianceClass) -> None:
         one_of(words.label(CHOSEN["label_class"]), named, "label_class", words.say("use.which"))
 
 
-def _scale_name(words: Words, scale: str) -> str:
-    return words.say("use.scale", year=scale.rpartition("-")[2])
-
-
-def _ask_meter(words: Words, question: Question) -> None:
-    choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
-    part = _part(words, "appliance.meter")
-    for key in part.fields:
-        if key == "log":
-            _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
-        else:
-            number(words, question, key, labelled(words, key))
-    say_errors(words, question, "meter_way")
-    still_needed(words, question, part.table, partial(_named, words))
-
-
 def _part(words: Words, table: str) -> FieldGroup:
     return next(part for part in parts_of(fields(), words.region) if part.table == table)
 
@@ -157,17 +208,32 @@ def _named(words: Words, key: str) -> str:
 
 def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel: str) -> None:
     state, key = st.session_state, f"{fuel}_priced"
-    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF)}
+    if fuel == "gas":
+        choice(words.say("priced.gas_kind"), {gas: words.say(f"priced.{gas.split()[0]}") for gas in GASES}, "gas_kind")
+    sold = PROPANE if fuel == "gas" and words.gas == PROPANE else fuel
+    price = reference.energy_prices.get((state["place"], sold), reference.energy_prices.get((words.region, sold)))
+    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF) if price or way != PLACE}
     choice(words.label(f"household.{fuel}_price"), ways, key)
+    if state[key] == PLACE and price:
+        own = (state["place"], sold) in reference.energy_prices
+        found = (
+            "" if own else stands_for(words, state["place"]),
+            old_price(words, "old", price.price_year, datetime.date.today().year),
+        )
+        say_text("small", *filter(None, found))
     if state[key] == OWN_PRICE:
-        price = reference.energy_price(state["place"], fuel)
-        example = words.figure(price.value, price.unit, words.currency)
+        example = words.figure(price.value, price.unit, words.currency, f"household.{fuel}_price") if price else ""
         number(words, question, f"{fuel}_price", labelled(words, f"{fuel}_price"), example)
     elif state[key] == TARIFF:
         part = _part(words, f"household.{fuel}_tariff")
         if f"{fuel}_tariff" in part.fields:
             _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
-        number(words, question, f"{fuel}_base_use", words.say(f"priced.{fuel}_use"))
+        number(
+            words,
+            question,
+            f"{fuel}_base_use",
+            words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use")),
+        )
         say_errors(words, question, key)
         still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
 

@@ -6,7 +6,6 @@ import streamlit as st
 
 from ...answers.answer import Answer, answer
 from ...errors import CaseError, MendpointError
-from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import Tables
 from ..text.words import Words
 from .ask import say_error
@@ -14,9 +13,9 @@ from .safety import stop_of
 from .state.entry import Question, question_of, settled
 from .state.repository import reference_here
 from .state.session import fields, folder_of, follow_history, open_upload
-from .state.symptom_state import settled_look
+from .state.symptom_state import settled_look, symptoms_of
 from .state.visits import keep
-from .widgets import say_text, words_here
+from .widgets import say_text, upload, words_here
 
 STATED = ("class", "age", "fault")
 """What the appliance has to say before a technician gets an answer: cautions hang on the fault."""
@@ -45,7 +44,7 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
     words, question = read_question(reference)
     found = answered(question, reference, stated)
     if isinstance(found, CaseError):
-        question = question.with_errors(found)
+        question = question.with_errors(found, words)
     return PageCase(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
 
 
@@ -59,7 +58,7 @@ def read_question(reference: Tables) -> tuple[Words, Question]:
     state = st.session_state
     follow_history(reference)
     state.update(settled(fields(), reference))
-    state.update(settled_look(fields(), symptoms()))
+    state.update(settled_look(fields(), symptoms_of(fields())))
     words = words_here()
     return words, question_of(fields(), state["kept"], words)
 
@@ -83,9 +82,8 @@ def answered(question: Question, reference: Tables, stated: tuple[str, ...]) -> 
     return found
 
 
-def errors_counted(words: Words, question: Question) -> str:
+def errors_counted(words: Words, count: int) -> str:
     """Say how many entries cannot be used."""
-    count = len(question.errors)
     return words.say("door.one_error") if count == 1 else words.say("door.some_errors", count=words.number(count, 0))
 
 
@@ -93,14 +91,11 @@ def open_another(words: Words) -> None:
     """Offer to open a saved case; why one cannot be opened stands below."""
     state = st.session_state
     with st.expander(words.say("door.open")):
-        key = f"upload_{state['uploads']}"
-        st.file_uploader(
-            words.say("door.open_hint"), type="toml", key=key, on_change=open_upload, args=(key,), max_upload_size=1
-        )
+        upload(words.say("door.open_hint"), "toml", f"upload_{state['uploads']}", open_upload, 1)
     if state["refused"] is not None:
         say_error(words, state["refused"], "file")
     if state["kept"]:
         for before, now in state.get("old_names", {}).items():
-            say_text("small", words.say("file.renamed", old=before, new=now))
+            say_text("small", words.say("file.renamed" if now else "file.gone", old=before, new=now))
     if state["lost"]:
         say_text("small", words.say("door.lost"))

@@ -15,6 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from streamlit import config, runtime
 
 from ..text.phrases import Phrases
+from . import pocket
 from .theme import scripts
 
 HOST: Final = re.compile(r"([a-z0-9._-]+)(?::\d{1,5})?")
@@ -45,10 +46,12 @@ def _policy() -> str:
     )
 
 
-def _shield(host: str | None) -> list[tuple[bytes, bytes]]:
+def _shield(host: str | None, path: str) -> list[tuple[bytes, bytes]]:
     """Headers of every answer. A browser that does not count the page's stream as its own is told its address."""
+    policy = pocket.POLICIES[path]() if path in pocket.POLICIES else _policy()
     values = {
-        "Content-Security-Policy": _policy() + (f" ws://{host} wss://{host}" if host else ""),
+        "Content-Security-Policy": policy
+        + (f" ws://{host} wss://{host}" if host and path not in pocket.POLICIES else ""),
         "Cross-Origin-Resource-Policy": "same-origin",
         "Referrer-Policy": "no-referrer",
         "X-Content-Type-Options": "nosniff",
@@ -95,12 +98,17 @@ class Guard:
         async def answer(message: Message) -> None:
             nonlocal begun
             if message["type"] in ("http.response.start", "websocket.accept", "websocket.http.response.start"):
-                begun, message = True, {**message, "headers": [*message.get("headers", ()), *_shield(host)]}
+                begun, message = (
+                    True,
+                    {**message, "headers": [*message.get("headers", ()), *_shield(host, scope["path"])]},
+                )
             await send(message)
 
         refused = _refused(scope, headers, host)
         if refused is not None:
             return await PlainTextResponse(refused[1], refused[0])(scope, receive, answer)
+        if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
+            return await pocket.answer(scope, receive, answer)
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")
         try:
             if upload and scope["method"] == "PUT":

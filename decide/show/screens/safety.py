@@ -11,10 +11,6 @@ from .html import listed, order, text
 from .widgets import say_text, show, unfolding
 
 USE: Final = "use"
-STOP: Final = "stop"
-
-IN_THE_OPEN: Final = 4
-"""Cautions that stand in the open, orders among them; more are heeded less (Chen, Gilson, Mouloua 1997). [-]"""
 
 
 def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None) -> tuple[str, str] | None:
@@ -25,9 +21,8 @@ def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None
     if not stops:
         return None
     label = words.fault(fault)
-    of_the_fault = any(fault in caution.faults for caution in stops)
-    short = words.say("verdict.stop", fault=label[:1].lower() + label[1:]) if of_the_fault else ""
-    return short or words.say("verdict.stopped"), " ".join(words.caution_text(caution) for caution in stops)
+    short = words.say("verdict.stop", fault=label[:1].lower() + label[1:])
+    return short, " ".join(words.caution_text(caution) for caution in stops)
 
 
 def say_stop(verdict: str, what: str) -> None:
@@ -37,27 +32,25 @@ def say_stop(verdict: str, what: str) -> None:
 
 
 def say_cautions(words: Words, lines: list[CautionLine]) -> None:
-    """Say what to do now, while working and afterwards, each list under its name.
-
-    All orders and what always holds stand in the open, of the rest the first few; the others are a tap away.
-    """
-    orders = [line for line in lines if line.weight == STOP]
-    rest = [line for line in lines if line.when and line.weight != STOP]
-    hidden = rest[max(IN_THE_OPEN - len(orders), 0) :]
-    _say_lists(words, [line for line in lines if line not in hidden])
+    """Say what to do now, while working and afterwards, each list under its name; what is not open is a tap away."""
+    hidden = [line for line in lines if not line.is_open]
+    *urgent, last = (line for line in lines if line.is_open)
+    _say_lists(words, urgent, with_who=False)
+    say_text("small", last.text)
     if hidden:
         with unfolding("notes", words.say("door.notes", count=words.number(len(hidden), 0))) as is_open:
             if is_open:
-                _say_lists(words, hidden)
+                _say_lists(words, hidden, with_who=True)
 
 
-def _say_lists(words: Words, lines: list[CautionLine]) -> None:
+def _say_lists(words: Words, lines: list[CautionLine], with_who: bool) -> None:
     for head, members in words.caution_lists(lines):
         if head:
             say_text("name", head)
         for weight, alike in groupby(members, key=lambda line: line.weight):
-            show(listed(f"cautions {weight}", (_caution(words, line) for line in alike)))
+            show(listed(f"cautions {weight}", (_caution(words, line, with_who) for line in alike)))
 
 
-def _caution(words: Words, line: CautionLine) -> str:
-    return text("sentence", line.text) + text("small", words.say("door.who", who=line.who))
+def _caution(words: Words, line: CautionLine, with_who: bool) -> str:
+    who = text("small", words.say("door.who", who=line.who)) if with_who else ""
+    return text("sentence", line.text) + who

@@ -1,68 +1,82 @@
-"""What the customer takes away: the answer on paper, and the case as a file."""
+"""What the customer takes away: the answer on paper, or sent from this phone, and the case as a file."""
 
 import datetime
 import functools
+import re
+from hashlib import sha256
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from ...answers.answer import Answer
-from ...answers.confidence import confidence_of_answer
-from ...load.cases.case_file import write_case
+from ...load.cases.case_file import Entries, write_case
 from ..pdf.handout import handout
-from ..pdf.sheet import handout_text
-from ..text.carbon_words import beside_the_money
-from ..text.words import Words
-from .confidence import draws_of
-from .state.entry import Question
+from ..pdf.sheet import Sheet, message_of, sheet_of, sheet_text
+from .asked import PageCase
+from .evidence import seen_here
+from .html import ways_to_send
 from .state.repository import paper_here, shop_here
-from .widgets import say_text
+from .state.visits import title_of
+from .widgets import download, say_text, set_fields, show
 
 
-def take_away(words: Words, question: Question, found: Answer) -> None:
-    """Offer the answer on paper and as text, and the case as a file."""
-    st.subheader(words.say("take_away.head"), anchor=False)
-    name = f"{words.say('door.file_name')}-{datetime.date.today().isoformat()}"
+def take_away(case: PageCase, found: Answer) -> None:
+    """Offer the answer on paper and to be sent, the case as a file, and to print the page."""
+    words, seen = case.words, seen_here(case)
+    st.subheader(words.say("take_away.head"), anchor="take")
+    message = message_of(words, found, shop_here())
+    labels = [words.say(f"take_away.{key}") for key in ("share", "print")]
+    labels[1:1] = [words.say(f"pocket.{key}") for key in ("sms", "mail")]
+    show(ways_to_send(labels, words.kind(found.case.appliance.kind), message))
     with st.container(key="take_away", horizontal=True):
-        _offer(words, "paper", functools.partial(_printed, words, found), f"{name}.pdf", "application/pdf")
-        _offer(words, "text", functools.partial(_as_text, words, found), f"{name}.txt", "text/plain")
-        _offer(words, "case", functools.partial(write_case, question.entries), f"{name}.toml", "application/toml")
+        for key, made, ending, mime in (
+            ("paper", lambda: _paper(case, found, seen), "pdf", "application/pdf"),
+            ("text", lambda: sheet_text(words, _sheet(case, found, seen), words.currency), "txt", "text/plain"),
+            ("case", functools.partial(write_case, case.question.entries), "toml", "application/toml"),
+        ):
+            label = words.say(f"take_away.{key}")
+            download(label, made, file_name(case, ending), mime, f"take_{key}", first=False)
     if st.session_state["files"]:
         say_text("small", words.say("door.save_files"))
 
 
-def _offer(
-    words: Words, key: str, made: "functools.partial[str] | functools.partial[bytes]", name: str, mime: str
-) -> None:
+def give(case: PageCase, found: Answer, label: str = "door.give") -> None:
+    """Offer the sheet at the thumb, until it was given for what stands on the page."""
+    if is_given(case):
+        return
     st.download_button(
-        words.say(f"take_away.{key}"),
-        data=made,
-        file_name=name,
-        mime=mime,
-        on_click="ignore",
-        key=f"take_{key}",
-        type="primary" if key == "paper" else "secondary",
+        case.words.say(label),
+        functools.partial(_paper, case, found, seen_here(case)),
+        file_name(case, "pdf"),
+        "application/pdf",
+        key="give",
+        on_click=set_fields({"given": _what(case)}),
+        type="primary",
     )
 
 
-def _printed(words: Words, found: Answer) -> bytes:
-    today, size = datetime.date.today(), paper_here(words)
-    return handout(
-        words,
-        found,
-        on=today,
-        shop=shop_here(),
-        size=size,
-        confidence=confidence_of_answer(found, draws_of(found)),
-        extra=beside_the_money(words, found),
-    )
+def is_given(case: PageCase) -> bool:
+    """Whether the sheet was given for what stands on the page."""
+    return bool(st.session_state["given"] == _what(case))
 
 
-def _as_text(words: Words, found: Answer) -> str:
-    return handout_text(
-        words,
-        found,
-        on=datetime.date.today(),
-        shop=shop_here(),
-        confidence=confidence_of_answer(found, draws_of(found)),
-        extra=beside_the_money(words, found),
-    )
+def _what(case: PageCase) -> tuple[Entries, str]:
+    return case.question.entries, case.words.language
+
+
+def file_name(case: PageCase, ending: str) -> str:
+    """A file name of the visit's own: the day, what the visit is found by, and a mark that no other visit has."""
+    state = st.session_state
+    named = "-".join(re.findall(r"\w+", title_of(case.words, case.question).lower()))[:60]
+    run = get_script_run_ctx()  # a page that only its address holds is kept nowhere
+    own = state["visit"] or f"{run.session_id if run else ''}{state['uploads']}"
+    mark = sha256(own.encode()).hexdigest()[:6]
+    return f"{datetime.date.today().isoformat()}-{named}-{mark}.{ending}"
+
+
+def _sheet(case: PageCase, found: Answer, seen: list[str]) -> Sheet:
+    return sheet_of(case.words, found, on=datetime.date.today(), shop=shop_here(), found=seen)
+
+
+def _paper(case: PageCase, found: Answer, seen: list[str]) -> bytes:
+    return handout(case.words, found, _sheet(case, found, seen), paper_here(case.words))

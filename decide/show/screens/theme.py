@@ -13,12 +13,13 @@ STYLE: Final = Path(__file__).resolve().parent / "theme.css"
 TO_TOP: Final = Path(__file__).resolve().parent / "to_top.html"
 DIGITS: Final = Path(__file__).resolve().parent / "numbers.html"
 ACCESSIBILITY: Final = Path(__file__).resolve().parent / "accessibility.html"
+LIVE: Final = Path(__file__).resolve().parent / "live.html"
 SPEAK: Final = "document.documentElement.lang = '{language}'"
 
 
 def scripts() -> list[str]:
     """Every script that the pages run: fixed texts, and the only ones that the server lets a browser run."""
-    fixed = "".join(path.read_text("utf-8") for path in (TO_TOP, DIGITS, ACCESSIBILITY))
+    fixed = "".join(path.read_text("utf-8") for path in (TO_TOP, DIGITS, ACCESSIBILITY, LIVE))
     return [
         *re.findall("<script>(.*?)</script>", fixed, re.S),
         *(SPEAK.format(language=language) for language in languages()),
@@ -30,6 +31,7 @@ def dress() -> None:
     st.html(STYLE)
     st.html(DIGITS, unsafe_allow_javascript=True)
     st.html(ACCESSIBILITY, unsafe_allow_javascript=True)
+    st.html(LIVE, unsafe_allow_javascript=True)
 
 
 def speak(language: str) -> None:

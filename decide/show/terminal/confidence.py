@@ -1,60 +1,41 @@
 """Lays out for a terminal, and as plain data, where a verdict flips, how sure it is, and the limits by age."""
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
 from ...answers.answer import Answer
 from ...answers.confidence import has_verdict
-from ...answers.limits import Limits, RuleCost
+from ...answers.limits import Limits
+from ...arrays import Floats
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
+from ...economics.decision import DecisionConfidence
 from ...economics.outcomes import OutcomeDistribution
-from ...economics.uncertainty import DecisionConfidence
-from ..text.certainty import (
-    breakeven_row,
-    breakeven_text,
-    confidence_text,
-    movers,
-    nothing_to_find,
-    outcome_distribution_text,
-    quote_row,
-    share_of,
-    shown,
-    worth_finding,
-)
-from ..text.next_failure import failures_text, rule_text
+from ...economics.uncertainty import Distribution
+from ..text.certainty import breakeven_text, rule_text, shown
+from ..text.report import changes, luck, sure_blocks
 from ..text.words import Words
 from .layout import Page
-
-SHARE_DIGITS: Final = 0
-
-
-# where it flips
+from .outlet import attributes
 
 
 def show_breakeven(words: Words, answer: Answer, there: Sequence[BreakevenValues], both: TwoWay | None) -> None:
     """Show where the verdict flips on each input, and on two at once."""
     page = Page()
     page.heading(words.say("terminal.confidence.breakeven"))
-    rows = [quote_row(words, answer), *(breakeven_row(words, answer, found) for found in there)]
-    page.table(("", ""), [(row.label, row.text) for row in rows])
+    page.table(("", ""), [(row.label, row.text) for row in changes(words, answer, there)])
     if not has_verdict(answer):
         page.line(words.say("breakeven.needs_quote"))
     if both is not None:
-        _show_map(page, words, answer, both)
-
-
-def _show_map(page: Page, words: Words, answer: Answer, both: TwoWay) -> None:
-    page.heading(words.say("terminal.confidence.map"))
-    heads = [words.full_label(path) for path in (both.down, both.across)]
-    page.table(heads, map_rows(words, answer, both))
+        page.heading(words.say("terminal.confidence.map"))
+        page.table([words.full_label(path) for path in (both.down, both.across)], map_rows(words, answer, both))
 
 
 def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]]:
     """Each value of the one input, with where the verdict flips on the other."""
-    units, currency = {e.path: e.bounds.unit for e in inputs(answer.entered)}, answer.entered.household.currency
+    units, currency = {e.path: e.bounds.unit for e in inputs(answer.case)}, answer.case.household.currency
     rows = []
     for y, advantage in zip(both.y, both.advantage, strict=True):
         values = np.unique(both.line[both.line[:, 1] == y, 0])
@@ -65,39 +46,21 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
             unit=units[both.across],
             low=float(both.x[0]),
             high=float(both.x[-1]),
-            values=tuple(float(value) for value in there),
+            values=tuple(map(float, there)),
             repair_wins_at_low=bool(wins[0]),
         )
-        rows.append((shown(words, float(y), units[both.down], currency), breakeven_text(words, answer, found)))
+        told = breakeven_text(words, answer, found)
+        rows.append((shown(words, float(y), units[both.down], currency, both.down), told))
     return rows
 
 
 def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWay | None) -> dict[str, Any]:
     """The same as plain data."""
     return {
-        "currency": answer.entered.household.currency,
-        "repair_limit": answer.ends_it.repair_limit,
-        "quoted": answer.ends_it.quoted,
-        "breakeven": [
-            {
-                "path": found.path,
-                "unit": found.unit,
-                "low": found.low,
-                "high": found.high,
-                "values": found.values,
-                "repair_wins_at_low": found.repair_wins_at_low,
-            }
-            for found in there
-        ],
-        "map": both
-        and {
-            "across": both.across,
-            "down": both.down,
-            "x": both.x,
-            "y": both.y,
-            "advantage": both.advantage,
-            "line": both.line,
-        },
+        "currency": answer.case.household.currency,
+        **attributes(answer.weighing, "repair_limit", "quoted"),
+        "breakeven": [vars(found) for found in there],
+        "map": both and vars(both),
     }
 
 
@@ -106,29 +69,9 @@ def breakeven_data(answer: Answer, there: Sequence[BreakevenValues], both: TwoWa
 
 def show_confidence(words: Words, answer: Answer, confidence: DecisionConfidence, lived: OutcomeDistribution) -> None:
     """Show how sure the verdict is, what to find out, what moves it, and luck, each by itself."""
-    page, currency = Page(), answer.entered.household.currency
+    page = Page()
     page.line(words.verdict(answer), "bold")
-    page.heading(words.say("terminal.confidence.confidence"))
-    for sentence in confidence_text(words, answer, confidence):
-        page.line(sentence)
-    knowing = zip(confidence.names, confidence.share_cheapest, strict=True)
-    shares = [(words.option(name), share_of(words, share)) for name, share in knowing]
-    page.table([words.say(f"terminal.confidence.{head}") for head in ("cheapest", "share")], shares)
-    page.line(words.say("confidence.drawn", draws=words.number(confidence.draws, 0)), "dim")
-    page.heading(words.say("terminal.confidence.find"))
-    for each in worth_finding(words, answer, confidence):
-        page.line(words.say("find.labelled", label=each.label, what=each.text))
-    if not worth_finding(words, answer, confidence):
-        page.line(nothing_to_find(words, answer, confidence))
-    page.heading(words.say("terminal.confidence.movers"))
-    heads = ["", *(words.say(f"terminal.confidence.{head}") for head in ("low", "at_low", "high", "at_high"))]
-    rows = [
-        (m.label, m.low, words.money(m.at_low, currency), m.high, words.money(m.at_high, currency))
-        for m in movers(words, answer, confidence)
-    ]
-    page.table(heads, rows, (2, 4))
-    page.heading(words.say("terminal.confidence.outcome_distribution"))
-    page.line(outcome_distribution_text(words, answer, lived))
+    page.blocks([*sure_blocks(words, answer, confidence), luck(words, answer, lived)])
 
 
 def confidence_data(
@@ -137,17 +80,13 @@ def confidence_data(
     """The same as plain data."""
     each = zip(confidence.ranges, confidence.evppi, confidence.bars, strict=True)
     return {
-        "currency": answer.entered.household.currency,
+        "currency": answer.case.household.currency,
         "draws": confidence.draws,
         "seed": seed,
         "verdict": confidence.names[confidence.verdict],
         "share_cheapest": dict(zip(confidence.names, confidence.share_cheapest, strict=True)),
-        "expected_regret": confidence.expected_regret,
-        "evpi": confidence.evpi,
-        "advantage": {
-            "mean": confidence.advantage.mean,
-            "quantiles": dict(zip(map(str, confidence.advantage.levels), confidence.advantage.quantiles, strict=True)),
-        },
+        **attributes(confidence, "expected_regret", "evpi"),
+        "advantage": _spread(confidence.advantage),
         "ranges": [
             {
                 "paths": known.paths,
@@ -165,81 +104,70 @@ def confidence_data(
             "option": lived.name,
             "years": lived.years,
             "households": lived.costs.size,
-            "mean": lived.spread.mean,
-            "quantiles": dict(zip(map(str, lived.spread.levels), lived.spread.quantiles, strict=True)),
+            **_spread(lived.spread),
         },
     }
+
+
+def _spread(of: Distribution) -> dict[str, Any]:
+    return {"mean": of.mean, "quantiles": dict(zip(map(str, of.levels), of.quantiles, strict=True))}
 
 
 # the limits by age
 
 
 def show_limits(words: Words, found: Limits) -> None:
-    """Show the limits by age, how well the second explains published lives, and the rules of thumb."""
+    """Show the limits by age with their ranges, and the rules of thumb."""
     page = Page()
     label, place = words.kind(found.kind), words.place(found.place)
     page.heading(words.say("terminal.confidence.limits", label=label, place=place))
-    page.line(words.say("terminal.confidence.limits_note", price=words.money(found.price, found.currency)), "dim")
-    heads = ("age", "ends_it", "share_of_new", "decided_again", "share_of_new", "kept_published", "kept_implied")
+    note = "limits_note_installed" if found.installed else "limits_note"
+    costs = {name: words.money(getattr(found, name), found.currency) for name in ("price", "cost_of_new")}
+    page.line(words.say(f"terminal.confidence.{note}", **costs), "dim")
+    heads = ("age", "limit", "share_of_new", "from_to", "clear_repair", "clear_other", "still_in_use")
     page.table(
         [words.say(f"terminal.confidence.{head}") for head in heads],
-        [_by_age(words, found, i) for i in range(31)],
+        [_by_age(words, found, i) for i in range(len(found.ages))],
         range(7),
     )
-    for sentence in failures_text(words, found.failures_a_year, found.misfit):
-        page.line(sentence)
-    page.heading(words.say("terminal.confidence.rules"))
-    rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
-    page.table([words.say(f"terminal.confidence.{head}") for head in ("rule", "costs")], rows, (1,))
-    page.line(words.say("rule.ceiling"), "dim")
+    if found.rules:
+        page.heading(words.say("terminal.confidence.rules"))
+        rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
+        page.table([words.say(f"terminal.confidence.{head}") for head in ("rule", "costs")], rows, (1,))
+        page.line(words.say("rule.ceiling"), "dim")
 
 
 def _by_age(words: Words, found: Limits, row: int) -> tuple[str, ...]:
-    ends, again = float(found.ends_it[row]), float(found.decided_again[row])
+    def amount(column: Floats) -> str:
+        return words.money(float(column[row]), found.currency)
+
     return (
         words.number(float(found.ages[row]), 0),
-        words.money(ends, found.currency),
-        words.percent(ends / found.price, SHARE_DIGITS),
-        words.money(again, found.currency),
-        words.percent(again / found.price, SHARE_DIGITS),
-        words.percent(float(found.published[row]), SHARE_DIGITS),
-        words.percent(float(found.implied[row]), SHARE_DIGITS),
+        amount(found.limit),
+        words.percent(float(found.limit[row]) / found.cost_of_new, 0),
+        words.say("terminal.confidence.range", low=amount(found.low), high=amount(found.high)),
+        amount(found.clear_repair),
+        amount(found.clear_other),
+        words.percent(float(found.published[row]), 0),
     )
 
 
-def limits_rows(found: Limits) -> list[dict[str, float]]:
-    """One row an age, in plain numbers; shares are fractions."""
+def limits_data(found: Limits) -> dict[str, Any]:
+    """The same as plain data, a row an age, with the rules of thumb; shares are fractions."""
     columns = {
         "age": found.ages,
-        "limit_ends_it": found.ends_it,
-        "share_ends_it": found.ends_it / found.price,
-        "limit_decided_again": found.decided_again,
-        "share_decided_again": found.decided_again / found.price,
-        "still_in_use_published": found.published,
-        "still_in_use_implied": found.implied,
+        "limit": found.limit,
+        "share_of_new": found.limit / found.price,
+        "low": found.low,
+        "high": found.high,
+        "clear_repair_up_to": found.clear_repair,
+        "clear_replace_from": found.clear_other,
+        "still_in_use": found.published,
     }
-    return [{name: float(column[row]) for name, column in columns.items()} for row in range(len(found.ages))]
-
-
-def limits_data(found: Limits) -> dict[str, Any]:
-    """The same as plain data, with what explains the lives and the rules of thumb."""
+    rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     return {
         "class": found.kind,
-        "place": found.place,
-        "currency": found.currency,
-        "price": found.price,
-        "by_age": limits_rows(found),
-        "failures_a_year": found.failures_a_year,
-        "misfit": found.misfit,
-        "best_cost_a_year": found.best_cost,
-        "rules": [_rule(rule) for rule in found.rules],
-    }
-
-
-def _rule(rule: RuleCost) -> dict[str, Any]:
-    return {
-        "rule": rule.rule,
-        "figure": rule.figure,
-        "costs_a_year_beyond_best": rule.costs,
-        "mean_life": rule.mean_life,
+        **attributes(found, "place", "currency", "price"),
+        "by_age": [dict(zip(columns, row, strict=True)) for row in rows],
+        "rules": [{**attributes(rule, "rule", "figure"), "costs_at_a_failure": rule.costs} for rule in found.rules],
     }

@@ -1,27 +1,17 @@
-"""Lays a weighed job book out for a terminal, as a table to write, and as plain data."""
+"""Lays a weighed job book out for a terminal, and as plain data."""
 
-import math
-from collections.abc import Sequence
-from pathlib import Path
 from typing import Any, Final
 
 from ...answers.book import BookResult, part_data
 from ...load.jobs.columns import ColumnMapping
-from ...load.jobs.export import write_table
+from ...load.tables.tables import Tables
 from ...shop.job_totals import part, summary
 from ...shop.jobs import DECISIONS
-from ..text.jobs import (
-    COLUMNS,
-    MOST_LISTED,
-    decision_rows,
-    job_sentences,
-    open_questions,
-    skipped_lines,
-    summary_rows,
-)
+from ..text import jobs as text
 from ..text.phrases import Phrases
 from ..text.words import Words
 from .layout import Page
+from .records import coverage_data
 
 WIDTH: Final = 136
 """Of the summary. [character]"""
@@ -34,59 +24,46 @@ def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMappi
     roles = {heading: phrases.say(f"role.{role}") for role, heading in columns.columns.items()}
     rows = [(heading, roles.get(heading, phrases.say("terminal.jobs.unused"))) for heading in header]
     page.table([phrases.say(f"terminal.jobs.{head}") for head in ("column", "role")], rows)
-    questions = list(open_questions(phrases, columns))
+    questions = list(text.open_questions(phrases, columns))
     if questions:
         page.heading(phrases.say("terminal.jobs.questions"))
         for question in questions:
             page.line(question)
 
 
-def show_jobs(words: Words, currency: str, found: BookResult, skipped_path: str = "") -> None:
+def show_jobs(words: Words, currency: str, found: BookResult, reference: Tables, skipped_path: str = "") -> None:
     """Show what came of a book: the sums, then the summary, then what was skipped."""
     page = Page(WIDTH)
     page.line()
-    for sentence in job_sentences(words, currency, found):
+    for sentence in text.job_sentences(words, currency, found, reference):
         page.line(sentence)
     page.heading(words.say("terminal.jobs.summary"))
-    _figures_table(page, words, ("class", "age"), summary_rows(words, currency, found.tally))
+    names, rows = ("class", "age", *text.COLUMNS), text.summary_rows(words, currency, found.tally)
+    nothing = ("", words.number(0, 0))  # a column in which no line has a figure is left out
+    known = [at for at in range(len(names)) if at < 2 or any(row[at] not in nothing for row in rows)]
+    heads = [words.say(f"jobs.summary.{names[at]}") for at in known]
+    page.table(heads, [[row[at] for at in known] for row in rows], range(2, len(known)))
     page.line(words.say("terminal.jobs.legend"), "dim")
-    page.heading(words.say("terminal.jobs.decisions"))
-    _figures_table(page, words, ("decision",), decision_rows(words, currency, found.tally))
     if found.skipped:
         page.heading(words.say("terminal.jobs.skipped"))
-        for line in skipped_lines(words, found, MOST_LISTED):
+        for line in text.skipped_lines(words, found, text.MOST_LISTED):
             page.line(line)
         if skipped_path:
             page.line(words.say("jobs.skipped_all", path=skipped_path))
 
 
-def _figures_table(page: Page, phrases: Phrases, names: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """A table of figures, without the columns in which no line has any."""
-    nothing = ("", phrases.number(0, 0))
-    fixed = len(names)
-    known = [at for at in range(fixed + len(COLUMNS)) if at < fixed or any(row[at] not in nothing for row in rows)]
-    heads = [phrases.say(f"jobs.summary.{head}") for head in (*names, *COLUMNS)]
-    page.table([heads[at] for at in known], [[row[at] for at in known] for row in rows], range(fixed, len(known)))
-
-
-def jobs_data(found: BookResult, currency: str) -> dict[str, Any]:
-    """Lay the sums out in dictionaries and lists."""
+def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:
+    """Lay the sums out in dictionaries and lists; losses are null where they are held back."""
     return {
         "currency": currency,
         "rows": found.rows,
+        "coverage": coverage_data(found.coverage, held),
+        "losses": None
+        if held
+        else {name: vars(getattr(found.losses, name)) for name in ("passed_up", "paid_too_much")},
         "skipped_rows": dict(found.skipped),
         "summary": [part_data(line) for line in summary(found.tally)],
         "by_decision": {
             decision: part_data(part(found.tally, None, None, decision), by_age=False) for decision in DECISIONS
         },
     }
-
-
-def write_summary(path: Path, found: BookResult, over: bool = True) -> None:
-    """Write the summary as a csv table; names that stay as they are, and blanks for what does not exist."""
-    rows = [part_data(line) for line in summary(found.tally)]
-    write_table(path, [{name: "" if _missing(value) else value for name, value in row.items()} for row in rows], over)
-
-
-def _missing(value: object) -> bool:
-    return value is None or (isinstance(value, float) and not math.isfinite(value))

@@ -6,8 +6,7 @@ Where the output is no terminal it is plain text, wide enough for every number.
 import math
 import sys
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 import numpy as np
@@ -18,12 +17,12 @@ from rich.table import Table
 from rich.text import Text
 
 from ...answers.answer import Answer
-from ...economics.flows import COST_CATEGORIES
-from ...load.tables.rows import ANY
+from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
-from ..text.freshness import prices_text
-from ..text.phrases import rounded_parts
-from ..text.words import Assumption, CautionLine, OptionRow, Words
+from ..text.freshness import OLD, money_of, prices_text
+from ..text.report import Piece, ahead, because, costs, first_layer, paid_text, why
+from ..text.ruler import ruler_lines, ruler_text
+from ..text.words import CautionLine, Words
 
 PLAIN_WIDTH: Final = 110
 LEAST_WIDTH: Final = 76
@@ -75,6 +74,21 @@ class Page:
             table.add_row(*(_cell(text) for text in row))
         self._write(table)
 
+    def blocks(self, blocks: Iterable[Piece]) -> None:
+        """Write the pieces of a section of the report; a chart is its table here."""
+        for block in blocks:
+            if block.head:
+                self.heading(block.head)
+            for sentence in block.sentences:
+                self.line(sentence)
+            if block.lines:
+                heads = ("", "", "") if any(line.small for line in block.lines) else ("", "")
+                self.table(heads, [(line.label, line.text, line.small)[: len(heads)] for line in block.lines])
+            if block.table:
+                self.table(block.table[0], block.table[1:], range(1, len(block.table[0])))
+            for sentence in block.small:
+                self.line(sentence, "dim")
+
 
 def _cell(text: str) -> RenderableType:
     """A cell whose folded lines keep the indent of the first."""
@@ -88,117 +102,80 @@ def printable(text: str) -> str:
 
 
 def show_answer(words: Words, answer: Answer, everything: bool) -> None:
-    """Show an answer: what to do first, then the options, why, what to mind, and what it rests on; all of it if asked.
+    """Show an answer: the first layer of the report, why, and what it rests on; every section if asked for all.
 
-    Safety goes before money: where the use must stop, the cautions come before the options.
+    Safety goes before money: where the use must stop, the cautions come before the cards.
     """
-    from ..text.carbon_words import landlord_text  # here, since the other pages of the terminal need no carbon
-
-    rows = {index: row for index, row in enumerate(words.options(answer)) if not row.hidden}
-    page = Page(24 + OPTION_WIDTH * len(rows))
+    layer, currency = first_layer(words, answer), answer.case.household.currency
+    page = Page(24 + OPTION_WIDTH * (len(layer.cards) + 1))
     if answer.case.title:
         page.line(answer.case.title)
         page.line()
-    page.line(words.verdict(answer), "bold")
-    page.line(words.headline(answer))
-    stopped = bool(answer.weighing.stopped_by)
-    if stopped:
-        _cautions(page, words, answer)
-    if words.once_safe(answer):
+    page.line(layer.verdict, "bold")
+    for sentence in layer.sentences:
+        page.line(sentence)
+    if layer.stopped:
+        _cautions(page, words, answer, everything)
         page.line()
         page.line(words.once_safe(answer))
-    _options(page, words, rows)
-    page.heading(words.say("terminal.why"))
-    for sentence in (*words.because(answer), *landlord_text(words, answer), *words.findings(answer)):
-        page.line(sentence)
-    if not stopped:
-        _cautions(page, words, answer)
+    if layer.ruler is not None:
+        page.line()
+        for line in ruler_lines(layer.ruler):
+            page.line(line)
+        page.line(ruler_text(words, layer.ruler, currency), "dim")
+    page.line()
+    columns = zip(*(card.values for card in layer.cards), strict=True)
+    heads = ["", *(card.name for card in layer.cards)]
+    page.table(heads, zip(layer.labels, *zip(*columns, strict=True), strict=True), range(1, len(heads)))
+    if layer.paid is not None:
+        page.heading(words.say("first.paid"))
+        page.line(paid_text(words, layer.paid, currency))
+    page.table(("", ""), [(line.label, line.text) for line in layer.gains])
+    page.blocks([because(words, answer)])
+    if not layer.stopped:
+        _cautions(page, words, answer, everything)
     if everything:
-        _more(page, words, answer, rows)
+        page.blocks([*why(words, answer)[1:], *costs(words, answer), *ahead(words, answer)])
+        _cash(page, words, answer, [index for index, row in enumerate(words.options(answer)) if row.today])
     _assumptions(page, words, answer, everything)
-
-
-def _more(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
-    """What few want to see: how today's cost comes about, the measures, and the money by category and by year."""
-    _today(page, words, answer, rows)
-    _measures(page, words, answer)
-    counted = [index for index in rows if not answer.weighing.options[index].blocked_by]
-    _causes(page, words, answer, counted)
-    _cash(page, words, answer, counted)
-
-
-def _options(page: Page, words: Words, rows: Mapping[int, OptionRow]) -> None:
-    page.heading(words.say("terminal.options"))
-    heads = [words.say(f"terminal.{head}") for head in ("option", "today", "yearly", "present", "years", "note")]
-    page.table(heads, [(r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows.values()], range(1, 5))
-    page.line(words.say("terminal.over_the_years"), "dim")
-
-
-def _today(page: Page, words: Words, answer: Answer, rows: Mapping[int, OptionRow]) -> None:
-    page.heading(words.say("terminal.today_parts"))
-    for index, row in rows.items():
-        parts = [(f"  {label}", amount) for label, amount in words.today_parts(answer, index)]
-        page.table(("", ""), [(row.name, row.today), *parts], (1,))
-
-
-def _measures(page: Page, words: Words, answer: Answer) -> None:
-    page.heading(words.say("terminal.measures", name=words.option_name(answer, answer.measures.replacement)))
-    page.table(("", ""), words.measures(answer))
-
-
-def _causes(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
-    page.heading(words.say("terminal.categories"))
-    costs = [answer.weighing.options[index] for index in counted]
-    printed = [rounded_parts([float(cost.by_category[category]) for category in COST_CATEGORIES]) for cost in costs]
-    lines = list(
-        zip((words.category(category) for category in COST_CATEGORIES), zip(*printed, strict=True), strict=True)
-    )
-    lines = [(category, amounts) for category, amounts in lines if any(amounts)]
-    lines.append((words.say("terminal.all_categories"), tuple(sum(parts, Decimal()) for parts in printed)))
-    _by_option(page, words, answer, words.say("terminal.category"), counted, lines)
 
 
 def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
     page.heading(words.say("terminal.cash"))
-    flows = answer.cash_by_year
-    totals = np.stack([flows[index].total_by_year for index in counted], axis=-1)
-    names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(totals)))]
-    lines = [(name, [float(amount) for amount in totals[year]]) for year, name in enumerate(names)]
-    _by_option(page, words, answer, words.say("terminal.year"), counted, lines)
-    if math.isfinite(answer.case.household.study_period):
-        page.line(words.say("terminal.left_over"), "dim")
-
-
-def _by_option(
-    page: Page,
-    words: Words,
-    answer: Answer,
-    head: str,
-    counted: Sequence[int],
-    lines: Iterable[tuple[str, Sequence[float | Decimal]]],
-) -> None:
-    """A table with a column for each option, in money."""
-    currency = answer.case.household.currency
-    heads = [head, *(words.option_name(answer, index) for index in counted)]
-    rows = [(name, *(words.money(float(amount), currency) for amount in amounts)) for name, amounts in lines]
+    flows, currency = answer.cash_by_year, answer.case.household.currency
+    names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(flows[0].total_by_year)))]
+    heads = [words.say("terminal.year"), *(words.option_name(answer, index) for index in counted)]
+    rows = (
+        (name, *(words.money(float(flows[index].total_by_year[year]), currency) for index in counted))
+        for year, name in enumerate(names)
+    )
     page.table(heads, rows, range(1, len(counted) + 1))
+    home = answer.case.household
+    if math.isfinite(home.study_period):
+        kept = "left_over" if home.residual_share or home.resale_share else "left_behind"
+        page.line(words.say(f"terminal.{kept}"), "dim")
 
 
-def _cautions(page: Page, words: Words, answer: Answer) -> None:
+def _cautions(page: Page, words: Words, answer: Answer, everything: bool) -> None:
     page.heading(words.say("terminal.cautions"))
-    show_cautions(page, words, words.cautions(answer))
+    show_cautions(page, words, words.cautions(answer), everything)
 
 
-def show_cautions(page: Page, words: Words, lines: list[CautionLine]) -> None:
-    """Show cautions as three lists: now, while working, afterwards."""
-    for head, members in words.caution_lists(lines):
+def show_cautions(page: Page, words: Words, lines: list[CautionLine], everything: bool) -> None:
+    """Show cautions as three lists: now, while working, afterwards; how many there are beside them, unless all."""
+    shown = [line for line in lines if everything or line.is_open]
+    for head, members in words.caution_lists(shown):
         if head:
             page.line(head, "bold")
         page.table(("", "", ""), [(words.say(f"caution.{line.weight}"), line.text, line.who) for line in members])
+    if len(shown) < len(lines):
+        page.line(words.say("terminal.more_cautions", n=str(len(lines) - len(shown))), "dim")
 
 
 def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> None:
     page.heading(words.say("terminal.assumptions"))
+    for text in words.money_text(answer):
+        page.line(text)
     lines = words.assumptions(answer)
     if not everything:
         known = {line.path: line for line in lines if line.origin == "figure"}
@@ -212,7 +189,9 @@ def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> 
     rows: list[tuple[str, ...]] = []
     for group in dict.fromkeys(line.group for line in lines):
         rows.append((words.say("terminal.in_group", group=group), "", "", "", ""))
-        rows += [_assumed(line, cited) for line in lines if line.group == group]
+        for line in (each for each in lines if each.group == group):
+            text = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
+            rows.append((f"  {line.label}", line.value, line.range, line.status, text))
     page.table(heads, rows)
     page.heading(words.say("terminal.sources.citations"))
     page.table(("", ""), [(number, source) for source, number in cited.items()])
@@ -222,11 +201,6 @@ def _counts(answer: Answer, path: str) -> bool:
     """Whether a price of energy counts: some unit runs on it."""
     fuel = path.removeprefix("household.").removesuffix("_price")
     return fuel not in ENERGY or any(np.any(cost.by_category[fuel]) for cost in answer.weighing.options)
-
-
-def _assumed(line: Assumption, cited: Mapping[str, str]) -> tuple[str, ...]:
-    text = "; ".join(filter(None, [cited.get(line.source, ""), line.note]))
-    return (f"  {line.label}", line.value, line.range, line.status, text)
 
 
 def show_classes(words: Words, reference: Tables, kinds: Iterable[ApplianceClass], regions: Sequence[str]) -> None:
@@ -248,39 +222,56 @@ def show_places(words: Words, places: Iterable[Place]) -> None:
     Page().table(heads, [(place.place, words.place(place.place), place.region) for place in places])
 
 
-def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int) -> None:
-    """Show every figure of the tables, or those of one class, with who says so and how old the prices are."""
-    heads = ("class", "region", "quantity", "value", "unit", "range", "source", "locator", "year", "status")
+PRICES: Final = tuple(f"{fuel}_price" for fuel in ENERGY)
+
+
+def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int, due: bool = False) -> None:
+    """Show every figure of the tables, or those of one class, with who says so and how old the prices are.
+
+    `due`: only what is to be looked up anew, the oldest first: published prices of energy of the year before last or
+    older, and all else that was published and is older than `OLD`.
+    """
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
-    chosen = [each for each in figures if kind in (None, each[0])]
-    page = Page(150)
-    page.table(
-        [words.say(f"terminal.sources.{head}") for head in heads],
-        [_source_row(words, *each) for each in chosen],
-        (3, 8),
-    )
+    fresh = {True: this_year - 1, False: this_year - OLD}
+    chosen = [
+        each
+        for each in (sorted(figures, key=lambda each: each[3].year) if due else figures)
+        if kind in (None, each[0])
+        and not (due and (each[3].status == "judgement" or each[3].year >= fresh[each[0] == ANY and each[2] in PRICES]))
+    ]
+    page, cells = Page(160), [_source_cells(words, *each) for each in chosen]
+    if cells:
+        page.table(
+            [words.say(f"terminal.sources.{head}") for head in cells[0]],
+            [list(each.values()) for each in cells],
+            (3, 9),
+        )
     page.heading(words.say("terminal.sources.citations"))
     used = {figure.source.key: figure.source for *_, figure in chosen}
-    page.table(("", ""), [(key, source.citation) for key, source in used.items()])
+    page.table(("", ""), [(key, f"{source.citation} {source.address}".rstrip()) for key, source in used.items()])
     if kind is None:
         page.line()
         page.line(prices_text(words, reference, this_year))
+    page.line(money_of(words))
 
 
-def _source_row(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> tuple[str, ...]:
+def _source_cells(words: Words, kind: str, place: str, quantity: str, figure: Estimate) -> dict[str, str]:
+    """What is shown of a figure, by the heads of the columns."""
     anyone = words.say("terminal.sources.any")
     known = figure.low is not None and figure.high is not None
     ends = words.say("assumption.range", low=f"{figure.low:g}", high=f"{figure.high:g}") if known else ""
-    return (
-        anyone if kind == ANY else kind,
-        anyone if place == ANY else place,
-        quantity,
-        f"{figure.value:g}",
-        figure.unit,
-        ends,
-        figure.source.key,
-        figure.locator,
-        str(figure.year),
-        words.status(figure.status),
-    )
+    price_year = figure.price_year if figure.published is None else f"{figure.published:g} ({figure.price_year})"
+    return {
+        "class": anyone if kind == ANY else kind,
+        "region": anyone if place == ANY else place,
+        "quantity": quantity,
+        "value": f"{figure.value:g}",
+        "unit": figure.unit,
+        "range": ends,
+        "published": price_year,
+        "source": figure.source.key,
+        "locator": figure.locator,
+        "year": str(figure.year),
+        "status": words.status(figure.status),
+    }

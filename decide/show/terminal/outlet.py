@@ -1,21 +1,42 @@
 """The ways out of a command besides its tables: data for other programs, or what could not be used or was written."""
 
+import json
+import math
 from collections.abc import Mapping
 from typing import Any, Final
 
 import typer
 
 from ...errors import MendpointError
-from ...load.tables.plain_file import escaped
+from ...load.files.plain_file import escaped
 
 BAD_INPUT: Final = 2
 
 
 def print_json(data: object) -> None:
     """Print data as JSON."""
-    from .as_json import written
-
     typer.echo(written(data))
+
+
+def written(data: object) -> str:
+    """Write plain data as JSON."""
+    return json.dumps(_plain(data), allow_nan=False, indent=2)
+
+
+def _plain(value: Any) -> Any:
+    """The same in what JSON knows: lists for columns, null for a number that does not exist or has no end."""
+    if isinstance(value, dict):
+        return {name: _plain(inner) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    if hasattr(value, "tolist"):  # an array, or one of its numbers
+        return _plain(value.tolist())
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def attributes(noun: object, *names: str) -> dict[str, Any]:
+    """Some attributes of a noun by their names."""
+    return {name: getattr(noun, name) for name in names}
 
 
 def tell(line: str) -> None:

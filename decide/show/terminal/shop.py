@@ -6,54 +6,41 @@ from typing import Any
 from ...answers.shop_bands import ShopBands
 from ...answers.shop_quote import ShopQuote
 from ...shop.bands import AGE_BANDS, Bands
-from ..text.shop import (
-    MEASURES,
-    acceptance_text,
-    age_rows,
-    bands_text,
-    fee_rows,
-    past_text,
-    rule_rows,
-    shop_text,
-    verdict_text,
-    what_if_notes,
-    what_if_rows,
-)
+from ..text import shop as text
 from ..text.words import Words
 from .layout import Page
+from .outlet import attributes
 
 
 def show_bands(words: Words, found: ShopBands) -> None:
     """Show the bands, what rules of thumb cost beside them, past quotes, answers and what-ifs."""
     page = Page()
     page.line(words.say("bands.title"), "bold")
-    for text in bands_text(words, found):
-        page.line(text)
+    for sentence in text.bands_text(words, found):
+        page.line(sentence)
     page.heading(words.say("bands.by_age"))
     page.table(
-        [words.say(f"bands.{head}") for head in ("age", "repair_up_to", "replace_above")], age_rows(words, found)
+        [words.say(f"bands.{head}") for head in ("age", "repair_up_to", "replace_above")], text.age_rows(words, found)
     )
     page.heading(words.say("bands.rules"))
     heads = [words.say(f"bands.{head}") for head in ("rule", "regret", "a_job")]
-    page.table(heads, rule_rows(words, found), (1, 2))
+    page.table(heads, text.rule_rows(words, found), (1, 2))
     page.heading(words.say("bands.past"))
-    for text in past_text(words, found):
-        page.line(text)
+    for sentence in text.past_text(words, found):
+        page.line(sentence)
     page.heading(words.say("bands.acceptance"))
-    page.line(acceptance_text(words, found))
+    page.line(text.acceptance_text(words, found))
     page.heading(words.say("bands.what_if"))
-    heads = [words.say(f"bands.{head}") for head in ("change", "jobs_won", "margin", "customers", "gain")]
-    page.table(heads, what_if_rows(words, found), (1, 2, 3, 4))
-    for text in what_if_notes(words, found):
-        page.line(text, "dim")
+    heads = [words.say(f"bands.{head}") for head in ("change", "jobs_won", "margin", "customers")]
+    page.table(heads, text.what_if_rows(words, found), (1, 2, 3))
+    for sentence in text.what_if_notes(words, found):
+        page.line(sentence, "dim")
 
 
 def bands_data(found: ShopBands) -> dict[str, Any]:
     """The same as plain data."""
     return {
-        "currency": found.currency,
-        "rows": found.rows,
-        "jobs": found.jobs,
+        **attributes(found, "currency", "rows", "jobs"),
         "bands_on_quote_over_limit": _bands_data(found.bands),
         "bands_by_age_on_share_of_price": [
             {"from_age": low, "to_age": high, **_bands_data(bands)}
@@ -62,25 +49,18 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
         "spread": found.spread,
         "attention": found.practice.attention,
         "rules": [{"rule": rule.name, "regret": rule.regret, "figure": rule.figure} for rule in found.rules],
-        "past": {
-            "quotes": found.past.quotes,
-            "above": found.past.above,
-            "accepted_above": found.past.accepted_above,
-            "paid_too_much": found.past.paid_too_much,
-            "declined_within": found.past.declined_within,
-            "passed_up": found.past.passed_up,
-        },
+        "past": attributes(found.past, "quotes", "above", "accepted_above", "declined_within")
+        | {name: vars(getattr(found.past, name)) for name in ("paid_too_much", "passed_up")},
         "acceptance": {
             "fitted": found.fit is not None,
             "records": len(found.answers.accepted),
             "why_judged": found.why_judged,
-            "curves": [
-                {"level": curve.level, "by_excess": curve.by_excess, "by_age": curve.by_age} for curve in found.curves
-            ],
+            "curves": [attributes(curve, "level", "by_excess", "by_age") for curve in found.curves],
             "standard_errors": None if found.fit is None else found.fit.standard_errors,
         },
         "what_if": {
-            name: {measure: change.change(measure) for measure in MEASURES} for name, change in found.what_ifs.items()
+            name: {measure: change.change(measure) for measure in text.MEASURES}
+            for name, change in found.what_ifs.items()
         },
     }
 
@@ -101,18 +81,18 @@ def show_quote(words: Words, found: ShopQuote) -> None:
         return words.money(amount, found.currency, cents=True)
 
     page = Page()
-    page.line(verdict_text(words, found), "bold")
+    page.line(text.verdict_text(words, found), "bold")
     page.heading(words.say("quoting.lines"))
     amounts = {"parts": found.given.parts, "labour": found.given.labour, "trip": found.given.trip}
     rows = [(words.say(f"quoting.{name}"), money(float(amount))) for name, amount in amounts.items()]
     rows += [(words.say("quoting.tax"), money(found.tax)), (words.say("quoting.quote"), money(float(found.held.quote)))]
     page.table(("", ""), rows, (1,))
-    for sentence in shop_text(words, found):
+    for sentence in text.shop_text(words, found):
         page.line(sentence)
     if found.fees:
         page.heading(words.say("quoting.fees"))
         heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
-        page.table(heads, fee_rows(words, found), (1, 2, 3))
+        page.table(heads, text.fee_rows(words, found), (1, 2, 3))
         page.line(words.say("quoting.fees_note"), "dim")
 
 
@@ -120,16 +100,15 @@ def quote_data(found: ShopQuote) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "currency": found.currency,
-        "parts": found.given.parts,
-        "labour": found.given.labour,
-        "trip": found.given.trip,
+        **attributes(found.given, "parts", "labour", "trip"),
         "tax": found.tax,
         "quote": found.held.quote,
         "listed_before_tax": found.listed.net,
-        "cost": found.cost,
-        "margin": found.margin,
+        **attributes(found, "cost", "margin"),
         "incremental_price": found.price,
         "repair_limit": found.held.limit,
+        "limit_with_fee_terms": found.held.limit + found.terms.steers,
+        "fee_turns_the_verdict": found.fee_turns,
         "above_limit": found.held.above,
         "flagged": bool(found.held.flagged),
         "quote_at_limit": found.held.at_limit,
@@ -137,9 +116,7 @@ def quote_data(found: ShopQuote) -> dict[str, Any]:
         "warranty": {
             "days": found.days,
             "callbacks": found.warranty.repairs,
-            "cost": found.warranty.cost,
-            "addition": found.warranty.addition,
-            "gain": found.warranty.gain,
+            **attributes(found.warranty, "cost", "addition", "gain"),
         },
         "fees": {
             each.name: {"incremental_price": each.price, "chance": each.chance, "income": each.income}

@@ -1,51 +1,23 @@
 """What is said of carbon: a sentence, what each way emits and for what, how sure it is, and who says so."""
 
+import datetime
 import math
-from dataclasses import dataclass
-from typing import Any
+from typing import Final
 
 from ...answers.answer import Answer
-from ...answers.carbon import CarbonAnswer, carbon_answer
+from ...answers.carbon import CarbonAnswer
+from ...economics.carbon import CARBON_ENTRIES, CarbonConfidence
 from ...economics.case import REPLACE
 from ...economics.flows import COST_CATEGORIES
 from ...economics.landlord import purchase_weight
-from ...errors import MendpointError
-from .certainty import share_of
-from .words import Words
+from .words import Assumption, Words
 
-LEAST: float = 0.5
+LEAST: Final = 0.5
 """Amounts that round to nothing are not told. [kg]"""
 
 
-@dataclass(frozen=True)
-class CarbonRow:
-    """What one way emits, as texts."""
-
-    name: str
-    total: str
-    a_year: str
-    parts: tuple[tuple[str, str], ...]
-    """What for, and how much of it."""
-
-
-@dataclass(frozen=True)
-class CarbonGround:
-    """One figure that it rests on, as texts."""
-
-    label: str
-    value: str
-    range: str
-    source: str
-    status: str
-    note: str
-
-
 def kilograms(words: Words, amount: float) -> str:
-    """Write kilograms of CO2 equivalent, in whole ones.
-
-    >>> kilograms(Words.of(), 1234.4)
-    '1,234 kg CO2e'
-    """
+    """Write kilograms of CO2 equivalent, in whole ones."""
     return words.say("carbon.kg", n=words.number(amount, 0))
 
 
@@ -61,17 +33,14 @@ def carbon_headline(words: Words, found: CarbonAnswer) -> str:
     return words.say("carbon.other", name=words.option(found.best_other.name), **facts)
 
 
-def carbon_text(words: Words, answer: Answer, found: CarbonAnswer, with_confidence: bool = True) -> list[str]:
+def carbon_text(words: Words, answer: Answer, found: CarbonAnswer) -> list[str]:
     """Say what follows: the most a repair may emit, the payback, the price of carbon, and what was counted how."""
     sentences = []
     if not math.isnan(found.limit):
         sentences += [_limit(words, found), _payback(words, found)]
-    if with_confidence and found.confidence is not None:
-        sentences.append(_confidence(words, found))
-    if found.priced is not None:
-        sentences.append(_mixed(words, answer, found))
-    else:
-        sentences.append(words.say("carbon.apart"))
+    if found.confidence is not None:
+        sentences.append(_confidence(words, found.confidence, found.weighing.repair.name))
+    sentences.append(words.say("carbon.apart") if found.priced is None else _mixed(words, answer, found))
     return [*sentences, words.say("carbon.basis", years=words.years(found.years)), words.say("carbon.left_out")]
 
 
@@ -83,7 +52,7 @@ def _limit(words: Words, found: CarbonAnswer) -> str:
 
 
 def _payback(words: Words, found: CarbonAnswer) -> str:
-    payback = found.measures.simple_payback
+    payback = found.measures.running_payback
     if not math.isfinite(payback):
         return words.say("carbon.no_payback", years=words.years(found.years))
     if payback == 0:
@@ -91,16 +60,13 @@ def _payback(words: Words, found: CarbonAnswer) -> str:
     return words.say("carbon.payback", years=words.years(payback))
 
 
-def _confidence(words: Words, found: CarbonAnswer) -> str:
-    confidence = found.confidence
-    if confidence is None:
-        return ""
-    share = dict(zip(confidence.names, confidence.share_least, strict=True))[found.weighing.repair.name]
+def _confidence(words: Words, confidence: CarbonConfidence, repair: str) -> str:
+    share = dict(zip(confidence.names, confidence.share_least, strict=True))[repair]
     low, high = (
         words.say("carbon.less" if end >= 0 else "carbon.more", amount=kilograms(words, abs(end)))
         for end in (confidence.high, confidence.low)
     )
-    return words.say("carbon.confidence", share=share_of(words, share), low=low, high=high)
+    return words.say("carbon.confidence", share=words.share(share), low=low, high=high)
 
 
 def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
@@ -117,69 +83,39 @@ def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
     return words.say("carbon.mixed", limit=words.money(limit, currency), **facts)
 
 
-def carbon_rows(words: Words, found: CarbonAnswer) -> list[CarbonRow]:
-    """What each way emits over the years, and for what; those that a caution refuses are left out."""
-    rows = []
-    for option in found.weighing.options[: len(found.filled.case.options)]:
-        if option.blocked_by:
-            continue
-        parts = [
-            (words.say(f"carbon.category.{category}"), option.by_category[category]) for category in COST_CATEGORIES
-        ]
-        total = option.present_cost
-        rows.append(
-            CarbonRow(
-                name=words.option(option.name),
-                total=kilograms(words, total),
-                a_year=kilograms(words, total / found.years),
-                parts=tuple((label, kilograms(words, amount)) for label, amount in parts if abs(amount) >= LEAST),
-            )
-        )
-    return rows
+def carbon_rows(words: Words, found: CarbonAnswer) -> list[tuple[str, ...]]:
+    """What each way emits over the years: a head, a row for each thing that it is emitted for, the sum, and a year's.
+
+    Ways that a caution refuses are left out.
+    """
+    ways = [way for way in found.weighing.options[: len(found.filled.case.options)] if not way.blocked_by]
+    totals = [way.present_cost for way in ways]
+    rows = [(words.say(f"carbon.category.{each}"), [way.by_category[each] for way in ways]) for each in COST_CATEGORIES]
+    rows = [row for row in rows if any(abs(amount) >= LEAST for amount in row[1])]
+    rows.append((words.say("terminal.carbon.total"), totals))
+    rows.append((words.say("terminal.carbon.a_year"), [total / found.years for total in totals]))
+    heads = (words.say("terminal.carbon.option"), *(words.option(way.name) for way in ways))
+    return [heads, *((label, *(kilograms(words, amount) for amount in amounts)) for label, amounts in rows)]
 
 
-def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[CarbonGround]:
+def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Assumption]:
     """Every figure of carbon with who says so; first those of the tables, each once, then those entered."""
-    currency, lines = answer.case.household.currency, []
-    for each in found.filled.defaults:
-        figure = each.estimate
-        low, high = (words.figure(end or 0.0, each.unit, currency) for end in (figure.low, figure.high))
-        between = "" if low == high else words.say("carbon.range", low=low, high=high)
-        source = words.say(
-            "assumption.source", citation=figure.source.citation, locator=figure.locator, year=str(figure.year)
-        )
-        if figure.status == "judgement":
-            source = figure.note
-        note = "; ".join(
-            filter(None, (words.translated(each.rule), "" if figure.status == "judgement" else figure.note))
-        )
-        value = words.quantity(each.value, each.unit, currency)
-        line = CarbonGround(words.label(each.field), value, between, source, words.status(figure.status), note)
-        if line not in lines:
-            lines.append(line)
-    units = _units()
+    currency, status = answer.case.household.currency, words.say("assumption.entered")
+    year = (answer.today or datetime.date.today()).year
+    taken = dict.fromkeys(words.taken(each, currency, year) for each in found.filled.defaults)
     entered = (
-        CarbonGround(
-            words.label(f"carbon.{name}"), words.quantity(value, units[name], currency), "", "",
-            words.say("assumption.entered"), "",
-        )
+        words.assumed(f"carbon.{name}", value, CARBON_ENTRIES[name].unit, currency, status=status)
         for name, value in answer.carbon.items()
-    )  # fmt: skip
-    return [*lines, *entered]
-
-
-def _units() -> dict[str, str]:
-    from ...economics.carbon import CARBON_ENTRIES
-
-    return {name: bounds.unit for name, bounds in CARBON_ENTRIES.items()}
+    )
+    return [*taken, *entered]
 
 
 def landlord_text(words: Words, answer: Answer) -> list[str]:
     """Say what a landlord's amounts mean; nothing for a household that lives there."""
-    household = answer.entered.household
+    household = answer.case.household
     if household.landlord is None:
         return []
-    option = next(o for o in answer.entered.options if o.action == REPLACE)
+    option = next(o for o in answer.case.options if o.action == REPLACE)
     price = float(option.price)
     weighs = price * float(purchase_weight(household))
     return [
@@ -188,63 +124,6 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
             price=words.money(price, household.currency),
             years=words.years(float(len(household.landlord.depreciation))),
             weighs=words.money(weighs, household.currency),
-        )
+        ),
+        words.say("landlord.no_advice"),
     ]
-
-
-def beside_the_money(words: Words, answer: Answer) -> list[str]:
-    """What a hand-out adds: what a landlord's amounts mean, and which way emits less, or why that cannot be said.
-
-    Nothing where the use stops.
-    """
-    if answer.weighing.stopped_by:
-        return []
-    try:
-        greener = [carbon_headline(words, carbon_answer(answer))]
-    except MendpointError as error:
-        greener = words.explain(error, words.currency)
-    return [*landlord_text(words, answer), *greener]
-
-
-def carbon_data(answer: Answer, found: CarbonAnswer) -> dict[str, Any]:
-    """The same as plain data, in kilograms of CO2 equivalent."""
-    figures, confidence = found.filled.figures, found.confidence
-    return {
-        "unit": found.weighing.unit,
-        "years": found.years,
-        "repair_limit": found.limit,
-        "repair": found.weighing.quoted,
-        "advantage": found.advantage,
-        "payback_years": found.measures.simple_payback,
-        "options": [
-            {
-                "name": option.name,
-                "action": option.action,
-                "total": option.present_cost,
-                "by_category": option.by_category,
-                "blocked_by": option.blocked_by,
-            }
-            for option in found.weighing.options
-        ],
-        "figures": {
-            "electricity": figures.electricity,
-            "electricity_growth": figures.electricity_growth,
-            "gas": figures.gas,
-            "water": figures.water,
-            "made": figures.made,
-            "refrigerant": figures.refrigerant,
-            "repair": figures.repair,
-            "repair_refrigerant": figures.repair_refrigerant,
-        },
-        "confidence": confidence
-        and {
-            "draws": confidence.draws,
-            "share_least": dict(zip(confidence.names, confidence.share_least, strict=True)),
-            "low": confidence.low,
-            "high": confidence.high,
-        },
-        "price": found.filled.price,
-        "repair_limit_priced": None if found.priced is None else found.priced.repair_limit,
-        "repair_limit_money": found.in_money.repair_limit,
-        "currency": answer.case.household.currency,
-    }

@@ -1,21 +1,20 @@
 """How sure an answer is and what would change it: from numbers to sentences and rows.
 
-Uncertain figures and chance are kept separate, never in one sentence. All of it takes the next failure to end a
-unit; where the verdict has it decided again, the first line says so.
+Uncertain figures and chance are kept separate, never in one sentence.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from ...answers.answer import Answer
-from ...answers.confidence import NINE_OF_TEN, ends_of_nine
+from ...answers.confidence import ends_of_nine
+from ...answers.limits import Limits, RuleCost
 from ...economics.breakeven import STUDY_PERIOD, BreakevenValues
 from ...economics.case import inputs, option_paths
+from ...economics.decision import ENDS, DecisionConfidence
 from ...economics.outcomes import OutcomeDistribution
-from ...economics.uncertainty import DecisionConfidence, Range
-from ...load.cases.filled import DECIDED_AGAIN
+from ...economics.uncertainty import Range
 from .words import HALF, Words
 
 WORTH_FINDING: Final = 3
@@ -28,95 +27,55 @@ MOVERS: Final = 6
 NOT_TO_BE_FOUND: Final = frozenset({
     "life_shape", "failure_free_years", "efficiency_degradation_rate", "efficiency_degradation_cap",
     "later_repair_median", "later_repair_log_sd", "planned_replacement_years", "callback_window", "residual_share",
+    "resale_share", "financed_share", "most_today",
     "inflation", "electricity_escalation", "gas_escalation", "water_escalation", "price_escalation", "rebate",
     "trade_in", "financed", "loan_rate", "loan_years", "fee_credit", "fee_if_declined",
 })  # fmt: skip
 """What nobody can find out before deciding, or is known once it is entered."""
 
 
-# how sure
+@dataclass(frozen=True)
+class Line:
+    """A label, what it says, and what stands small below."""
+
+    label: str
+    text: str
+    small: str = ""
 
 
 def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
-    sentences = [_in_how_many(words, answer, confidence)] if confidence.ranges else [words.say("confidence.certain")]
-    most = int(np.argmax(confidence.share_cheapest))
-    if most != confidence.verdict:
-        sentences.append(
-            words.say(
-                "confidence.rival",
-                share=share_of(words, confidence.share_cheapest[most]),
-                name=words.option(confidence.names[most]),
-            )
-        )
-    leaning = confidence.expected_regret - confidence.evpi  # mean cost of the verdict over the least mean cost
-    if leaning >= 1:
-        sentences.append(words.say("confidence.leans", amount=_sum(words, answer, leaning)))
-    if confidence.ranges:
-        low, high = (_gain(words, answer, end) for end in ends_of_nine(confidence))
-        sentences.append(words.say("confidence.gap", low=low, high=high))
-    return [*sentences, *_basis(words, answer)]
-
-
-def doubt_text(words: Words, confidence: DecisionConfidence | tuple[float, float] | None) -> str:
-    """Say beside a verdict that another choice is the cheapest in more samples; nothing where none is."""
-    if not isinstance(confidence, DecisionConfidence):
-        return ""
-    most = int(np.argmax(confidence.share_cheapest))
-    if most == confidence.verdict:
-        return ""
-    share = share_of(words, confidence.share_cheapest[most])
-    return words.say("confidence.doubt", share=share, name=words.option(confidence.names[most]))
+    if answer.all_that_can_be_paid:
+        return [words.say("headline.cash", most=_sum(words, answer, float(answer.case.household.most_today)))]
+    if not confidence.ranges:
+        return [words.say("confidence.certain")]
+    amount, name = confidence.expected_regret, confidence.names[confidence.verdict]
+    regret = words.say("confidence.no_regret")
+    if amount >= HALF:
+        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
+    share = words.share(answer.verdict.share_by_act[answer.verdict.act])
+    key = "repair" if name == answer.case.repair.name else "other"
+    low, high = (
+        words.say(f"confidence.{'cheaper' if end >= 0 else 'dearer'}", amount=_sum(words, answer, abs(end)))
+        for end in ends_of_nine(confidence)
+    )
+    said = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
+    return [said, words.say("confidence.gap", low=low, high=high)]
 
 
 def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:
     """Say between what the highest quote worth paying lies, where no quote has come yet."""
     if high < HALF:
-        return [words.say("confidence.never"), *_basis(words, answer)]
+        return [words.say("confidence.never")]
     least = _sum(words, answer, low) if low >= HALF else words.say("confidence.nothing")
-    return [words.say("confidence.limit", low=least, high=_sum(words, answer, high)), *_basis(words, answer)]
-
-
-def _basis(words: Words, answer: Answer) -> list[str]:
-    return [words.say("confidence.by_ends_it")] if answer.next_failure == DECIDED_AGAIN else []
-
-
-def _in_how_many(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
-    amount, name = confidence.expected_regret, words.option(confidence.names[confidence.verdict])
-    regret = words.say("confidence.no_regret")
-    if amount >= HALF:
-        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
-    share = share_of(words, confidence.share_cheapest[confidence.verdict])
-    if confidence.names[confidence.verdict] == answer.entered.repair.name:
-        return words.say("confidence.repair", share=share, regret=regret)
-    return words.say("confidence.other", share=share, name=name, regret=regret)
-
-
-def share_of(words: Words, share: float) -> str:
-    """Say a share of samples as people count.
-
-    >>> share_of(Words.of(), 0.81), share_of(Words.of(), 0.967), share_of(Words.of(), 0.999)
-    ('8 of 10', '97 of 100', 'nearly all')
-    """
-    if share >= 0.995:
-        return words.say("confidence.nearly_all")
-    if share < 0.005:
-        return words.say("confidence.hardly_any")
-    if 0.05 <= share <= 0.95:
-        return words.say("confidence.of_ten", n=words.number(min(max(share * 10, 1), 9), 0))
-    return words.say("confidence.of_hundred", n=words.number(share * 100, 0))
-
-
-def _gain(words: Words, answer: Answer, advantage: float) -> str:
-    how = "cheaper" if advantage >= 0 else "dearer"
-    return words.say(f"confidence.{how}", amount=_sum(words, answer, abs(advantage)))
+    return [words.say("confidence.limit", low=least, high=_sum(words, answer, high))]
 
 
 def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistribution) -> str:
     """Say what luck does, in a sentence of its own."""
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
-    low, high = (_sum(words, answer, ends[level]) for level in NINE_OF_TEN)
-    name = words.option_name(answer, int(answer.ends_it.best)) if answer.asked is None else words.option(lived.name)
+    low, high = (_sum(words, answer, ends[level]) for level in ENDS)
+    name = words.option_name(answer, int(answer.weighing.best))
     facts = {"years": words.years(lived.years), "name": name, "mean": _sum(words, answer, lived.spread.mean)}
     return (
         words.say("confidence.no_outcome_distribution", **facts)
@@ -128,27 +87,17 @@ def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistri
 # what is worth finding out, and what moves the answer
 
 
-@dataclass(frozen=True)
-class ToFind:
-    """Something worth finding out before deciding."""
-
-    paths: tuple[str, ...]
-    label: str
-    text: str
-    """What to do, and what it is worth at most."""
-    worth: float
-
-
-def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[ToFind]:
+def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[Line]:
     """What is worth finding out before deciding, most first: at most three, each worth at least one unit of money."""
     ranked = sorted(zip(confidence.evppi, confidence.ranges, strict=True), key=lambda pair: -pair[0])
-    found = []
+    found: dict[str, Line] = {}
     for worth, each in ranked:
-        what = _how_to_find(words, each)
-        if what and worth >= 1:
+        name = each.paths[0].rpartition(".")[2]
+        what = "" if name in NOT_TO_BE_FOUND else words.say(f"find.{name}")
+        if what and worth >= 1 and what not in found:
             text = words.say("find.worth", what=what, amount=_sum(words, answer, worth))
-            found.append(ToFind(each.paths, range_label(words, each), text, worth))
-    return found[:WORTH_FINDING]
+            found[what] = Line(range_label(words, each), text)
+    return list(found.values())[:WORTH_FINDING]
 
 
 def nothing_to_find(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
@@ -156,12 +105,6 @@ def nothing_to_find(words: Words, answer: Answer, confidence: DecisionConfidence
     if confidence.evpi < HALF:
         return words.say("find.next_to_nothing")
     return words.say("find.nothing", amount=_sum(words, answer, confidence.evpi))
-
-
-def _how_to_find(words: Words, each: Range) -> str:
-    """What to do to learn a value; nothing where it cannot be learned."""
-    name = each.paths[0].rpartition(".")[2]
-    return "" if name in NOT_TO_BE_FOUND else words.say(f"find.{name}")
 
 
 def range_label(words: Words, each: Range) -> str:
@@ -181,60 +124,54 @@ class Mover:
     at_high: float
 
 
-def movers(words: Words, answer: Answer, confidence: DecisionConfidence, most: int = MOVERS) -> list[Mover]:
+def movers(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[Mover]:
     """The ranges that move the advantage of repairing most, those that move it by nothing left out."""
     ranked = sorted(
         zip(confidence.bars, confidence.ranges, strict=True), key=lambda pair: -abs(pair[0].high - pair[0].low)
     )
     return [
         Mover(range_label(words, each), *_ends_of(words, answer, each), bar.low, bar.high)
-        for bar, each in ranked[:most]
+        for bar, each in ranked[:MOVERS]
         if abs(bar.high - bar.low) >= HALF
     ]
 
 
 def _ends_of(words: Words, answer: Answer, each: Range) -> tuple[str, str]:
     """Both ends of a range as text; the unit stands at the high end."""
-    unit = next(entry.bounds.unit for entry in inputs(answer.entered) if entry.path == each.paths[0])
-    currency = answer.entered.household.currency
+    unit = next(entry.bounds.unit for entry in inputs(answer.case) if entry.path == each.paths[0])
+    currency = answer.case.household.currency
     low, high = each.lows[0], each.highs[0]
     if unit == "money":
         return words.money(low, currency), words.money(high, currency)
-    return words.figure(low, unit, currency), words.quantity(high, unit, currency)
+    path = each.paths[0]
+    return words.figure(low, unit, currency, path), words.quantity(high, unit, currency, path)
 
 
 # where it flips
 
 
-@dataclass(frozen=True)
-class BreakevenRow:
-    """One input, and where the verdict flips on it, as texts."""
-
-    path: str
-    label: str
-    text: str
-
-
-def quote_row(words: Words, answer: Answer) -> BreakevenRow:
+def quote_row(words: Words, answer: Answer) -> Line:
     """The highest quote worth paying, which is where the quote makes the verdict flip."""
-    limit = answer.ends_it.repair_limit
+    limit = answer.weighing.repair_limit
     text = words.say("breakeven.no_quote") if limit < 0 else _sum(words, answer, limit)
-    return BreakevenRow("repair.quote", words.say("breakeven.quote"), text)
+    return Line(words.say("breakeven.quote"), text)
 
 
-def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> BreakevenRow:
+def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> Line:
     """Say where the verdict flips on one input, and what the input is now."""
-    case = answer.entered
+    case = answer.case
     now = next(float(entry.value) for entry in inputs(case) if entry.path == found.path)
-    value = shown(words, now, found.unit, case.household.currency)
+    value = shown(words, now, found.unit, case.household.currency, found.path)
     text = words.say("breakeven.now", text=breakeven_text(words, answer, found), value=value)
-    return BreakevenRow(found.path, _breakeven_label(words, answer, found.path), text)
+    return Line(_breakeven_label(words, answer, found.path), text)
 
 
 def breakeven_text(words: Words, answer: Answer, found: BreakevenValues) -> str:
     """Say where the verdict flips, and which side wins there."""
-    currency = answer.entered.household.currency
-    low, high, *at = (shown(words, each, found.unit, currency) for each in (found.low, found.high, *found.values))
+    currency = answer.case.household.currency
+    low, high, *at = (
+        shown(words, each, found.unit, currency, found.path) for each in (found.low, found.high, *found.values)
+    )
     if not at:
         return words.say(
             "breakeven.none_repair" if found.repair_wins_at_low else "breakeven.none_other", low=low, high=high
@@ -251,27 +188,32 @@ def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
     place, _, name = path.rpartition(".")
     if path in ("appliance.age", "household.electricity_price", "household.gas_price", STUDY_PERIOD):
         return words.say(f"breakeven.{name}")
-    options = dict(zip(option_paths(answer.entered), answer.entered.options, strict=True))
+    options = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
     if name == "price" and place in options:
         return words.say("breakeven.price", name=words.option(options[place].name))
     return words.full_label(path)
 
 
-def shown(words: Words, value: float, unit: str, currency: str) -> str:
-    """Write a value as an answer has it: no finer than it is worth.
-
-    >>> shown(Words.of(), 9.4321, "year", "USD"), shown(Words.of(), 361.27, "money", "USD")
-    ('9.4 years', '$361')
-    """
+def shown(words: Words, value: float, unit: str, currency: str, path: str = "") -> str:
+    """Write a value as an answer has it: no finer than it is worth."""
     if unit == "year":
         return words.years(value) if value else words.quantity(0.0, unit, currency)
     if unit == "money":
         return words.money(value, currency)
-    return words.quantity(value, unit, currency)
+    return words.quantity(value, unit, currency, path)
+
+
+def rule_text(words: Words, found: Limits, rule: RuleCost) -> str:
+    """Say a rule of thumb; a ceiling is told to two digits."""
+    if math.isnan(rule.figure):
+        return words.say("rule.half")
+    if rule.rule == "half_until":
+        return words.say("rule.half_until", years=words.years(rule.figure))
+    return words.say("rule.age_times_quote", ceiling=words.money(float(f"{rule.figure:.2g}"), found.currency))
 
 
 # figures of an answer
 
 
 def _sum(words: Words, answer: Answer, amount: float) -> str:
-    return words.money(amount, answer.entered.household.currency)
+    return words.money(amount, answer.case.household.currency)

@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from ...answers.diagnosis import Diagnosis, cautions_of
+from ...answers.diagnosis import Diagnosis, cautions_of, likely_faults
+from ...answers.safety import safety
 from ...diagnosis.expected_bill import VisitValue
-from ...load.tables.symptoms import NOBODY, Cause, CheckFact, Symptom
-from ...load.tables.tables import Caution
+from ...load.tables.symptoms import NOBODY, OWNER, Cause, CheckFact, Symptom
 from .words import CautionLine, Words
 
 LEAST_SHOWN: Final = 0.005
@@ -39,18 +39,18 @@ class CheckRow:
 
 def check_rows(words: Words, diagnosis: Diagnosis) -> list[CheckRow]:
     """The checks, in the order in which they are made."""
-    return [_row(words, diagnosis, step) for step in diagnosis.steps]
+    return [_row(words, diagnosis, step) for step in diagnosis.shown]
 
 
 def _row(words: Words, diagnosis: Diagnosis, step: int) -> CheckRow:
     link = diagnosis.symptom.links[step]
-    cause, cost = link.cause, float(diagnosis.check_cost[step])
+    cause, cost = link.cause, float(diagnosis.looking.check_cost[step])
     waits = [each for each in diagnosis.symptom.links if each.cause.cause in link.after]
     names = "; ".join(cause_name(words, each.cause) for each in waits)
     return CheckRow(
         cause=cause.cause,
         name=cause_name(words, cause),
-        who=words.say(f"checks.{cause.who}"),
+        who=words.say("checks.meter" if cause.meter and cause.who == OWNER else f"checks.{cause.who}"),
         share=words.percent(float(diagnosis.chance[step]), 0),
         minutes=words.say("checks.minutes_of", n=words.number(cause.minutes, 0)),
         cost=_amount(words, diagnosis, cost),
@@ -77,10 +77,8 @@ def fact_text(words: Words, fact: CheckFact) -> str:
     """Say a number that decides a check, in the units of the region; of two, the first without its unit."""
     ends = {end: value for end, value in (("low", fact.low), ("high", fact.high)) if not math.isnan(value)}
     numbers = {end: words.converted(value, fact.unit)[0] for end, value in ends.items()}
-    last = list(ends)[-1]
-    numbers[last] = (
-        words.measured(ends[last], fact.unit) if fact.unit != "h" else words.say("check_unit.h", n=numbers[last])
-    )
+    last, hours = list(ends)[-1], fact.unit == "h"
+    numbers[last] = words.say("check_unit.h", n=numbers[last]) if hours else words.measured(ends[last], fact.unit)
     return words.say(f"check_fact.{fact.fact}", **numbers)
 
 
@@ -93,6 +91,8 @@ def standing(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say how to go about it, and what is known so far: what is ruled out, and whether one cause is left."""
     yield words.say("checks.one_fault")
     yield words.say("checks.own_part")
+    if any(link.cause.meter and link.cause.who == OWNER for link in diagnosis.symptom.links):
+        yield words.in_place("checks.by_meter")
     names = {link.cause.cause: cause_name(words, link.cause) for link in diagnosis.symptom.links}
     if diagnosis.out:
         yield words.say("checks.out", names="; ".join(names[cause] for cause in diagnosis.out))
@@ -100,7 +100,7 @@ def standing(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     if len(left) == 1:
         yield words.say("checks.only_left", name=names[left[0].cause], fault=left[0].fault)
     if diagnosis.own_jobs:
-        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, diagnosis.prior_jobs))
+        jobs, strength = (words.number(each, 0) for each in (diagnosis.own_jobs, diagnosis.figure("prior_jobs")))
         yield words.say("checks.own_counts", n=jobs, strength=strength)
 
 
@@ -119,8 +119,21 @@ def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
         return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
     if float(bill.high[at]) < LEAST_SHOWN:
         return words.say("checks.found_free", name=cause_name(words, found))
-    low, high, mean = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.high, bill.by_cause))
-    return words.say("checks.found", name=cause_name(words, found), fault=found.fault, low=low, high=high, mean=mean)
+    low, median, high = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.middle, bill.high))
+    facts = {"low": low, "median": median, "high": high, "fault": found.fault}
+    return words.say("checks.found", name=cause_name(words, found), **facts)
+
+
+def bill_ends(diagnosis: Diagnosis) -> dict[str, float]:
+    """The middle bill, and between what eight in ten lie. [money]"""
+    return {name: float(diagnosis.bill.quantile(at)) for name, at in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
+
+
+def likeliest(words: Words, diagnosis: Diagnosis, most: int | None = None) -> list[tuple[str, float]]:
+    """The causes that are left with their chances, likeliest first; of a few only those whose share can be printed."""
+    least = 0.0 if most is None else LEAST_SHOWN
+    ranked = sorted(zip(diagnosis.symptom.links, diagnosis.chance, strict=True), key=lambda each: -each[1])
+    return [(cause_name(words, link.cause), float(share)) for link, share in ranked[:most] if share > least]
 
 
 def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
@@ -128,16 +141,15 @@ def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     if diagnosis.no_repair == 1.0:
         yield words.say("checks.cannot_all")
         return
-    expected, bill = diagnosis.expected, diagnosis.bill
+    expected = diagnosis.expected
     values = {name: _amount(words, diagnosis, float(getattr(expected, name))) for name in ("checking", "repairing")}
     missed = 1 - float(np.sum(diagnosis.chance[diagnosis.steps]))
     if diagnosis.stops_early and diagnosis.steps:
         yield words.say("checks.expected_stop", **values, share=words.percent(missed, 0))
     elif diagnosis.steps:
         yield words.say("checks.expected", **values)
-    ends = {name: float(bill.quantile(share)) for name, share in (("low", 0.1), ("median", 0.5), ("high", 0.9))}
-    amounts = {name: _amount(words, diagnosis, amount) for name, amount in ends.items()}
-    nothing = float(bill.below(0.0))
+    amounts = {name: _amount(words, diagnosis, amount) for name, amount in bill_ends(diagnosis).items()}
+    nothing = float(diagnosis.bill.below(0.0))
     if diagnosis.no_repair > LEAST_SHOWN:
         yield words.say("checks.cannot_share", share=words.percent(diagnosis.no_repair, 0))
     if nothing >= HALF:  # only what the owner can mend asks for nothing
@@ -170,51 +182,42 @@ def visit_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
 def _worth_text(words: Words, diagnosis: Diagnosis, visit: VisitValue, fee: str) -> Iterator[str]:
     """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
     own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
-    apart = words.money(abs(worth), diagnosis.currency)
+
+    def pays(amount: float, key: str, otherwise: str, **facts: str) -> str:
+        gap = words.money(abs(amount), diagnosis.currency)
+        return words.say(f"checks.{key if amount > 0 else otherwise}", worth=gap, short=gap, fee=fee, **facts)
+
     if own <= LEAST_SHOWN:
-        gain = words.money(float(visit.gain), diagnosis.currency)
-        yield (
-            words.say("checks.pays", worth=apart, gain=gain, fee=fee)
-            if worth > 0
-            else words.say("checks.pays_not", short=apart, gain=gain, fee=fee)
-        )
+        yield pays(worth, "pays", "pays_not", gain=words.money(float(visit.gain), diagnosis.currency))
         return
     if math.isnan(after):
         yield words.say("checks.own_all")
     else:
         yield words.say("checks.own_first", share=words.percent(own, 0))
-        then = words.money(abs(after), diagnosis.currency)
-        yield (
-            words.say("checks.pays_after", worth=then, fee=fee)
-            if after > 0
-            else words.say("checks.pays_not_after", short=then, fee=fee)
-        )
-    yield (
-        words.say("checks.pays_at_once", worth=apart, fee=fee)
-        if worth > 0
-        else words.say("checks.pays_not_at_once", short=apart, fee=fee)
-    )
+        yield pays(after, "pays_after", "pays_not_after")
+    yield pays(worth, "pays_at_once", "pays_not_at_once")
 
 
 def basis_text(words: Words, diagnosis: Diagnosis) -> str:
     """Say what all of it rests on."""
-    usual = diagnosis.usual_rate.value == diagnosis.rate
-    status = words.status(diagnosis.usual_rate.status) if usual else words.say("assumption.entered")
+    usual = diagnosis.usual["labour_rate"]
+    status = words.status(usual.status) if usual.value == diagnosis.rate else words.say("assumption.entered")
     return words.say("checks.basis", rate=words.money(diagnosis.rate, diagnosis.currency), status=status)
 
 
-def caution_list(words: Words, diagnosis: Diagnosis, found: str | None = None) -> list[CautionLine]:
-    """List the cautions; the last line defers to local codes and licensed practice."""
-    lines = [caution_line(words, caution, fault) for caution, fault in cautions_of(diagnosis, found)]
-    return [*lines, words.last_caution()]
-
-
-def caution_line(words: Words, caution: Caution, fault: str = "") -> CautionLine:
-    """Say a caution; where it is bound to a fault that may be behind it, with the fault's name."""
-    line = words.caution_line(caution)
-    return (
-        replace(line, text=words.say("checks.cautions_if", fault=words.fault(fault), text=line.text)) if fault else line
+def caution_list(
+    words: Words, diagnosis: Diagnosis, found: str | None = None, reader: str | None = None
+) -> list[CautionLine]:
+    """List what to mind while somebody looks for the cause, or of what is found."""
+    known = cautions_of(diagnosis, found)
+    if found:
+        return words.safety_lines(safety((c for c, _ in known), {fault for _, fault in known if fault}, reader))
+    likely, sure = (likely_faults(diagnosis, diagnosis.figure(f"{each}_share")) for each in ("caution", "stop"))
+    ifs = {caution.id: fault for caution, fault in known}
+    chosen = safety(
+        (c for c, _ in known), likely, reader, "look", list(sure), lambda c: len(words.caution_if(c, ifs).split())
     )
+    return words.safety_lines(chosen, ifs)
 
 
 def _amount(words: Words, diagnosis: Diagnosis, amount: float) -> str:

@@ -70,11 +70,7 @@ class ErrorTexts(Phrases):
         return self.say("error.one", label=label, message=_ended(self.translated(error.message)))
 
     def example(self, path: str) -> str:
-        """Write a number that an input could be, as it can be typed; nothing where `case.py` declares no such input.
-
-        >>> ErrorTexts.of().example("appliance.age"), ErrorTexts.of().example("repair.quote")
-        ('12', '185 or 185.50')
-        """
+        """Write a number that an input could be, as it can be typed; nothing where `case.py` declares no such input."""
         unit = unit_of(path)
         if unit == MONEY:
             return self.say("error.example_money", whole=self.number(185), cents=self.cents(185.5))

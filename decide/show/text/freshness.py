@@ -1,14 +1,20 @@
-"""How old the prices of energy are, said: over the tables, and of each one that an answer takes."""
+"""How old prices are, said: over the tables, of each one that an answer takes, and of whose money amounts are."""
 
+import datetime
+from collections.abc import Iterator
 from typing import Final
 
-from ...load.tables.tables import ENERGY, Tables, tables
+from babel.dates import format_skeleton
+
+from ...load.cases.reading import DefaultUsed
+from ...load.tables.price_level import UNKNOWN
+from ...load.tables.tables import ENERGY, Estimate, Tables, tables
 from .phrases import Phrases
 
 OLD: Final = 2
 """A price older than this is told to be old: they can move by a tenth and more a year. A judgement. [year]"""
 
-FUELS: Final = {f"household.{fuel}_price": fuel for fuel in ENERGY}
+FUELS: Final = {f"household.{fuel}_price": fuel for fuel in (*ENERGY, "water")}
 
 
 def prices_text(phrases: Phrases, reference: Tables, this_year: int) -> str:
@@ -18,9 +24,45 @@ def prices_text(phrases: Phrases, reference: Tables, this_year: int) -> str:
     return phrases.say("freshness.years", **facts)
 
 
-def old_price(phrases: Phrases, path: str, place: str, this_year: int) -> str:
-    """Warn of an average price of the tables that is old; nothing of any other figure, or of a newer one."""
-    if path not in FUELS:
-        return ""
-    year = tables().energy_price(place, FUELS[path]).year
-    return phrases.say("freshness.old", year=str(year), age=str(this_year - year)) if this_year - year > OLD else ""
+def money_of(phrases: Phrases) -> str:
+    """Say whose money all amounts are in."""
+    year, month = map(int, tables().level.month.split("-"))
+    found = format_skeleton("yMMMM", datetime.date(year, month, 1), locale=phrases.language)
+    return phrases.say("freshness.money_of", month=str(found))
+
+
+def stands_for(phrases: Phrases, place: str) -> str:
+    """Say that the price of a region stands for that of a place that has none."""
+    facts = {"region": phrases.say(f"freshness.of_region.{tables().region_of(place)}"), "place": phrases.place(place)}
+    return phrases.say("freshness.stands_for", **facts)
+
+
+def dated(phrases: Phrases, default: DefaultUsed, this_year: int, currency: str) -> Iterator[str]:
+    """Say of a price that is old where a newer one is to be had, and how an amount came to today's money."""
+    figure, name = default.estimate, default.field.rpartition(".")[2]
+    period = default.period or figure.price_year
+    if default.field in FUELS:
+        yield stands_for(phrases, default.stands_for) if default.stands_for else ""
+        yield old_price(phrases, "old", period, this_year)
+    elif name == "price":
+        yield old_price(phrases, "old_in_shop", period, this_year)
+    if period == UNKNOWN:
+        yield phrases.say("freshness.unknown")
+    if figure.published is not None:
+        amount = phrases.quantity(figure.published, figure.unit, currency)
+        index = phrases.say(f"freshness.index.{figure.index.replace(' ', '_')}")
+        yield phrases.say("freshness.brought", amount=amount, year=period, index=index)
+    elif period and default.field in FUELS and period != UNKNOWN:
+        year, _, half = period.partition("-S")
+        yield phrases.say(f"freshness.half.{half}" if half else "freshness.period", period=year)
+
+
+def old_price(phrases: Phrases, key: str, period: str, this_year: int) -> str:
+    """Ask for a newer price than one of a period that is old; nothing of a newer one."""
+    year = int(period[:4]) if period[:4].isdecimal() else this_year
+    return phrases.say(f"freshness.{key}", year=str(year), age=str(this_year - year)) if this_year - year > OLD else ""
+
+
+def old_in_shop(phrases: Phrases, figure: Estimate | None, this_year: int) -> str:
+    """Ask for the price in the shop window where the one of the tables is old."""
+    return old_price(phrases, "old_in_shop", figure.price_year, this_year) if figure else ""

@@ -7,13 +7,13 @@ from dataclasses import MISSING, dataclass, fields
 from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
-from ...economics.case import Appliance, Household, Input, Landlord, Option, Quote, inputs
+from ...economics.case import Input, inputs, option_paths
+from ...errors import Message, gaps_of
 from ...load.cases.completing import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
-from ...load.tables.tables import Estimate
-from .freshness import old_price
-from .phrases import Phrases, noun_of
+from .freshness import dated, money_of, stands_for
+from .phrases import DECLARED, Phrases, noun_of
 
 if TYPE_CHECKING:
     from ...load.cases.measured import AgainstRated
@@ -24,6 +24,9 @@ SURE: Final = 0.9
 FAR: Final = 1.2
 """A measured use is told to be above the rated one from this chance on, and far above from this ratio on: homes differ
 from the test by some, so that less is no finding. Judgements. [-]"""
+AMOUNTS: Final = frozenset({"new", "most", "usual", "entered", "there"})
+"""Facts of a rule that are amounts of what it works out."""
+
 LEAST_GAP: Final = 0.01
 """Share of a log that may be missing untold. [-]"""
 
@@ -36,13 +39,13 @@ class Assumption:
     group: str
     label: str
     value: str
-    range: str
-    source: str
     status: str
-    note: str
     origin: str
     """`entered`, `figure` (from the tables, or worked out from a label, a meter, a tariff) or `plain` (what nothing
     entered means)."""
+    range: str = ""
+    source: str = ""
+    note: str = ""
 
 
 class Grounds(Phrases):
@@ -53,64 +56,90 @@ class Grounds(Phrases):
         this_year = this_year or datetime.date.today().year
         used = {default.field: default for default in answer.defaults}
         derived = {each.field: each for each in answer.derived}
-        named = {entry.path for entry in inputs(answer.entered)}
-        lines = [self._figure(answer, default, this_year) for path, default in used.items() if path not in named]
-        for entry in inputs(answer.entered):
+        named = {entry.path for entry in inputs(answer.case)}
+        currency = answer.case.household.currency
+        lines = [self.taken(default, currency, this_year) for path, default in used.items() if path not in named]
+        for entry in inputs(answer.case):
             if entry.path in derived:
                 lines.append(self._derived(answer, derived[entry.path]))
             elif entry.path in used:
-                lines.append(self._figure(answer, used[entry.path], this_year))
-            elif _can_be_entered(entry.path):
+                lines.append(self.taken(used[entry.path], currency, this_year))
+            elif _can_be_entered(entry.path) and not (
+                entry.path.endswith(".most_today") and math.isinf(one(entry.value))
+            ):
                 lines.append(self._entered(answer, entry))
-        order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.entered)))
+        order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.case)))
         return sorted(lines, key=lambda line: order.index(line.group))
 
-    def _figure(self, answer: Answer, default: DefaultUsed, this_year: int) -> Assumption:
-        figure, currency = default.estimate, answer.case.household.currency
-        low, high = range_of(default)
-        old = old_price(self, default.field, answer.case.household.place, this_year)
-        found = (old, self.translated(default.rule), "" if figure.status == JUDGED else figure.note)
-        return Assumption(
-            path=default.field,
-            group=self.noun(default.field),
-            label=self.label(default.field),
-            value=self.quantity(default.value, default.unit, currency),
-            range=self._ends(low, high, default.unit, currency),
-            source=self._reason(figure),
+    def taken(self, default: DefaultUsed, currency: str, this_year: int) -> Assumption:
+        """Say a figure of the tables that was taken; where it is printed, or the reason of a judgement."""
+        figure, facts = default.estimate, {}
+        judged = figure.status == JUDGED
+        if not judged:
+            facts = {"citation": figure.source.citation, "locator": figure.locator, "year": str(figure.year)}
+        sentences = (
+            *dated(self, default, this_year, currency),
+            self.translated(self._in_units_of_the_place(default)),
+            "" if judged else figure.note,
+        )
+        return self.assumed(
+            default.field,
+            default.value,
+            default.unit,
+            currency,
+            range=self._ends(*range_of(default), default.unit, currency, default.field),
+            source=figure.note if judged else self.say("assumption.source", **facts),
             status=self.status(figure.status),
-            note="; ".join(filter(None, found)),
-            origin="figure",
+            note="; ".join(filter(None, sentences)),
         )
 
-    def _reason(self, figure: Estimate) -> str:
-        """Where a figure is printed; of a judgement, the reason for it."""
-        if figure.status == JUDGED:
-            return figure.note
-        facts = {"citation": figure.source.citation, "locator": figure.locator, "year": str(figure.year)}
-        return self.say("assumption.source", **facts)
+    def assumed(self, path: str, value: float, unit: str, currency: str, **said: str) -> Assumption:
+        """One input with its value, and what else is said of it."""
+        usual = {"group": self.noun(path), "label": self.label(path), "origin": "figure"}
+        return Assumption(path=path, value=self.quantity(value, unit, currency, path), **usual | said)
+
+    def _in_units_of_the_place(self, default: DefaultUsed) -> str:
+        """How a value follows, with the amounts in it as people of the place count them."""
+        rule, local = default.rule, self.local(default.unit, default.field)
+        if not isinstance(rule, Message) or local.factor == 1:
+            return rule
+        facts = {name: local.shown(fact) if name in AMOUNTS else fact for name, fact in rule.facts.items()}
+        return Message(rule.template, *(facts[name] for name in gaps_of(rule.template)))
+
+    def money_text(self, answer: Answer) -> list[str]:
+        """Say whose money amounts are in, and which price of energy that counts is not the place's own."""
+        sentences = [money_of(self)]
+        for default in answer.defaults:
+            fuel = default.field.removeprefix("household.").removesuffix("_price")
+            if default.stands_for and any(one(cost.by_category[fuel]) for cost in answer.weighing.options):
+                sentences.append(
+                    self.say(
+                        "freshness.named", label=self.label(default.field), text=stands_for(self, default.stands_for)
+                    )
+                )
+        return sentences
 
     def _derived(self, answer: Answer, derived: Derived) -> Assumption:
         currency = answer.case.household.currency
         how = " ".join(self._how(derived))
-        return Assumption(
-            path=derived.field,
-            group=self.noun(derived.field),
-            label=self.label(derived.field),
-            value=self.quantity(derived.value, derived.unit, currency),
-            range=self._ends(derived.low, derived.high, derived.unit, currency),
+        return self.assumed(
+            derived.field,
+            derived.value,
+            derived.unit,
+            currency,
+            range=self._ends(derived.low, derived.high, derived.unit, currency, derived.field),
             source="; ".join(self._citations(derived.bases)) or how,
             status=self.status(derived.status),
             note=how if derived.bases else "",
-            origin="figure",
         )
 
-    def _ends(self, low: float | None, high: float | None, unit: str, currency: str) -> str:
+    def _ends(self, low: float | None, high: float | None, unit: str, currency: str, path: str) -> str:
         if high is None:
             return ""
-        highest = self.quantity(high, unit, currency)
+        highest = self.quantity(high, unit, currency, path)
         if low is None:
             return self.say("assumption.at_most", high=highest)
-        return self.say("assumption.range", low=self.figure(low, unit, currency), high=highest)
+        return self.say("assumption.range", low=self.figure(low, unit, currency, path), high=highest)
 
     def _how(self, derived: Derived) -> Iterator[str]:
         """Say how an input was worked out."""
@@ -134,8 +163,24 @@ class Grounds(Phrases):
             yield self.say("assumption.source", citation=citation, locator="; ".join(places), year=str(year))
 
     def findings(self, answer: Answer) -> list[str]:
-        """Say how each measured use compares with the rated one, and what to look at where it is far above."""
-        return [line for finding in answer.findings for line in self.against_rated(finding)]
+        """Say what of the entries asks for a second look: age, quote, and how measured uses compare with rated ones."""
+        return [*self._remarks(answer), *(line for found in answer.findings for line in self.against_rated(found))]
+
+    def _remarks(self, answer: Answer) -> Iterator[str]:
+        found = answer.remarks
+        if found is None:
+            return
+        if answer.unusual:
+            yield self.unusual(answer)
+        if found.beyond_data:
+            life = self.number(one(answer.case.appliance.mean_life), 0)
+            yield self.say("remark.beyond_data", years=self.number(one(answer.case.appliance.age), 0), life=life)
+
+    def unusual(self, answer: Answer) -> str:
+        """Ask whether a quote far from the usual one is meant."""
+        currency, usual = answer.case.household.currency, answer.remarks.usual if answer.remarks else None
+        facts = {end: self.money(getattr(usual, end), currency) for end in ("low", "high")}
+        return self.say("remark.unusual", quote=self.price(one(answer.weighing.quoted), currency), **facts)
 
     def against_rated(self, measured: "AgainstRated") -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""
@@ -156,19 +201,14 @@ class Grounds(Phrases):
         return [*sentences, self.say(f"finding.check_{kind}")]
 
     def _entered(self, answer: Answer, entry: Input) -> Assumption:
-        value = one(entry.value)
         origin = "plain" if _is_plain(entry) else "entered"
-        return Assumption(
-            path=entry.path,
-            group=self.noun(entry.path),
-            label=self.label(entry.path),
-            value=self.quantity(value, entry.bounds.unit, answer.case.household.currency),
-            range="",
-            source="",
-            status=self.say(f"assumption.{origin}"),
-            note="",
-            origin=origin,
-        )
+        paths = dict(zip(option_paths(answer.case), answer.case.options, strict=True))
+        option = paths.get(entry.path.removesuffix(".price")) if entry.path.endswith(".price") else None
+        installed = option is not None and option.price_includes_installation
+        label = self.say("label.case.price_includes_installation") if installed else self.label(entry.path)
+        said = {"label": label, "status": self.say(f"assumption.{origin}"), "origin": origin}
+        unit, currency = entry.bounds.unit, answer.case.household.currency
+        return self.assumed(entry.path, one(entry.value), unit, currency, **said)
 
     def status(self, status: str) -> str:
         """Say how far a figure can be trusted."""
@@ -194,17 +234,9 @@ def _can_be_entered(path: str) -> bool:
     return head not in ENTERED_WITH or len(inner) > 1 or inner[0] in ENTERED_WITH[head]
 
 
-_NOUNS: Final = {
-    "appliance": Appliance,
-    "household": Household,
-    "landlord": Landlord,
-    "option": Option,
-    "quote": Quote,
-}
-
 _PLAIN: Final = {
     noun: {item.name: item.default for item in fields(kind) if item.default is not MISSING}
-    for noun, kind in _NOUNS.items()
+    for noun, kind in DECLARED.items()
 }
 
 

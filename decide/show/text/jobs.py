@@ -8,10 +8,13 @@ import numpy as np
 
 from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk
-from ...load.jobs.columns import ColumnMapping
-from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
-from ...shop.jobs import DECISIONS, Jobs
-from ...shop.weigh_jobs import REASONS, VERDICTS, WeighedJobs
+from ...load.jobs.columns import ColumnMapping, Undecided
+from ...load.jobs.coverage import Coverage
+from ...load.tables.tables import Tables
+from ...shop.job_totals import AGE_EDGES, BANDS, Tally, part, summary
+from ...shop.jobs import Jobs
+from ...shop.losses import Loss
+from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
 from .phrases import Phrases
 from .words import Words
 
@@ -21,17 +24,12 @@ if TYPE_CHECKING:
 MOST_LISTED: Final = 20
 """Skipped rows that the terminal tells one by one."""
 
-
 COLUMNS: Final = (
     "jobs", "repair", "replace", "leave", "no_quote", "refused", "median_limit", "median_limit_share", "above",
     "above_share", "paid_above_cost", "value_lost_by_declining",
 )  # fmt: skip
 """Figures of a line of the summary, by their names in `job_tally.Part`."""
-
-
 SHARES: Final = ("median_limit_share", "above_share")
-
-
 SUMS: Final = ("median_limit", "paid_above_cost", "value_lost_by_declining")
 
 
@@ -45,36 +43,76 @@ def open_questions(phrases: Phrases, columns: ColumnMapping) -> Iterator[str]:
             named = phrases.say(f"role.{role}")
             yield phrases.say("job_book.need_age") if role == "age" else phrases.say("job_book.need", role=named)
     for unclear in columns.undecided:
-        names = "; ".join(phrases.say(f"role.{role}") for role in unclear.roles)
-        if len(unclear.headers) == 1:
-            yield phrases.say("job_book.undecided_column", column=unclear.headers[0], roles=names)
-        else:
-            yield phrases.say("job_book.undecided_role", role=names, columns="; ".join(unclear.headers))
+        yield undecided_text(phrases, unclear)
     for role, words in columns.unknown_words.items():
         facts = {"role": phrases.say(f"role.{role}"), "words": "; ".join(words[:MOST_LISTED])}
         yield phrases.say("job_book.unknown_words", **facts)
 
 
-def job_sentences(words: Words, currency: str, found: BookResult) -> Iterator[str]:
-    """Say in a few sentences what came of a book."""
+def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
+    """Say which column could play several roles, or which columns could play one."""
+    roles = "; ".join(phrases.say(f"role.{role}") for role in unclear.roles)
+    if len(unclear.headers) == 1:
+        return phrases.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
+    return phrases.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
+
+
+def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list[str]:
+    """Say how much of a book was read, whether the rest is like it, and what would help most."""
+    said = [
+        words.say(
+            "coverage.read",
+            rows=count(words, "row", found.rows),
+            read=words.number(found.read, 0),
+            share=words.percent(found.share, 0),
+        )
+    ]
+    if found.folded.total():
+        said.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
+    differs = found.differs(reference.usual("most_mix_shift", words.region).value)
+    if differs:
+        said.append(words.say("coverage.differs", traits=", ".join(words.say(f"coverage.trait.{t}") for t in differs)))
+    held = found.held_back(reference, words.region)
+    if held:
+        least = words.percent(reference.usual("least_read_share", words.region).value, 0)
+        said.append(words.say(f"coverage.held.{held}", least=least))
+    helps = found.helps()
+    if helps is not None:
+        cell, n = helps
+        facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
+        key = "word" if cell.text else "cells"
+        said.append(words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts))
+    return said
+
+
+def job_sentences(words: Words, currency: str, found: BookResult, reference: Tables) -> Iterator[str]:
+    """Say in a few sentences what came of a book: its coverage first, and no losses where they are held back."""
     whole = part(found.tally)
-    facts = {"rows": count(words, "row", found.rows), "weighed": words.number(whole.jobs, 0)}
-    yield words.say("jobs.rows", **facts, skipped=words.number(found.skipped_rows, 0))
+    yield from coverage_sentences(words, found.coverage, reference)
+    yield from (words.say(f"suspicion.{each}") for each in found.suspicions)
     if not whole.jobs:
         yield words.say("jobs.none")
         return
     if whole.quoted:
         quotes = {"quoted": count(words, "quote", whole.quoted), "above": words.number(whole.above, 0)}
         yield words.say("jobs.share_above", **quotes, share=words.percent(whole.above_share, 0))
-    if whole.above:
-        costs = {"cost": words.money(whole.paid_above_cost, currency), "count": words.number(whole.paid_above, 0)}
-        each = "" if not whole.paid_above else words.money(whole.paid_above_each, currency)
-        yield words.say("jobs.paid_above", **costs, each=each) if whole.paid_above else words.say("jobs.paid_none")
-    if whole.passed_up:
-        cost = words.money(whole.value_lost_by_declining, currency)
-        yield words.say("jobs.passed_up", count=count(words, "quote", whole.passed_up), cost=cost)
+    if not found.coverage.held_back(reference, words.region):
+        losses = found.losses
+        if whole.above:
+            key = "jobs.paid_above" if whole.paid_above else "jobs.paid_none"
+            yield words.say(key, count=count(words, "quote", whole.paid_above))
+        if whole.paid_above:
+            yield loss_text(words, losses.paid_too_much, currency)
+        if whole.passed_up:
+            yield words.say("jobs.passed_up", count=count(words, "quote", whole.passed_up))
+            yield loss_text(words, losses.passed_up, currency)
     if whole.refused:
         yield words.say("jobs.refused", count=count(words, "job", whole.refused))
+
+
+def loss_text(words: Words, loss: Loss, currency: str) -> str:
+    """Say what customers lost, how far that is known, and what of the plain count their own limits explain."""
+    return words.say("jobs.loss", **{name: words.money(each, currency) for name, each in vars(loss).items()})
 
 
 def count(phrases: Phrases, what: str, number: int) -> str:
@@ -99,30 +137,22 @@ def class_name(phrases: Phrases, kind: str | None) -> str:
 def summary_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[str, ...]]:
     """The summary by class and age, as texts."""
     return [
-        (class_name(phrases, line.kind), band_name(phrases, line.band), *_figures(phrases, currency, line))
+        (
+            class_name(phrases, line.kind),
+            band_name(phrases, line.band),
+            *(figure_text(phrases, currency, name, getattr(line, name)) for name in COLUMNS),
+        )
         for line in summary(tally)
     ]
 
 
-def decision_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[str, ...]]:
-    """The summary by what the customer did, as texts."""
-    lines = [(decision, part(tally, None, None, decision)) for decision in DECISIONS]
-    return [
-        (phrases.say(f"jobs.decision.{decision}"), *_figures(phrases, currency, line))
-        for decision, line in lines
-        if line.jobs
-    ]
-
-
-def _figures(phrases: Phrases, currency: str, line: SummaryLine) -> Iterator[str]:
-    for name in COLUMNS:
-        value = getattr(line, name)
-        if math.isnan(value):
-            yield ""
-        elif name in SHARES:
-            yield phrases.percent(value, 0)
-        else:
-            yield phrases.money(value, currency) if name in SUMS else phrases.number(value, 0)
+def figure_text(phrases: Phrases, currency: str, name: str, value: float) -> str:
+    """Write a figure of the summary; nothing where there is none."""
+    if math.isnan(value):
+        return ""
+    if name in SHARES:
+        return phrases.percent(value, 0)
+    return phrases.money(value, currency) if name in SUMS else phrases.number(value, 0)
 
 
 def skipped_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]:
@@ -151,7 +181,7 @@ def reason_text(phrases: Phrases, reason: str) -> str:
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
 
 
-RESULTS: Final = ("limit", "advantage", "verdict", "limit_share", "quote_share", "new_price", "cautions")
+RESULTS: Final = ("limit", "advantage", "verdict", "state", "limit_share", "quote_share", "new_price", "cautions")
 """What is added to each row of the book."""
 
 
@@ -159,11 +189,16 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
     """Write the rows of a book as they came, with what came of each of them; money to the cent."""
     import pandas as pd
 
-    called = _headings(phrases, header)
+    called = {
+        key.rpartition(".")[2]: heading
+        for key, heading in _headings(phrases, header, [f"jobs.column.{name}" for name in RESULTS]).items()
+    }
     verdicts = np.array(
         [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS], dtype=object
     )
-    stop = phrases.say("jobs.stop")
+    states = np.array([phrases.say(f"jobs.state.{state or 'none'}") for state in SURE], dtype=object)
+    stop, claim = phrases.say("jobs.stop"), phrases.say("jobs.claim")
+    marks = np.array(["", claim, stop, f"{stop}; {claim}"], dtype=object)
 
     def write(chunk: TextChunk, jobs: Jobs, weighed: WeighedJobs) -> None:
         which = np.searchsorted(chunk.lines, jobs.row)
@@ -171,10 +206,11 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
             "limit": np.round(weighed.repair_limit, 2),
             "advantage": np.round(weighed.advantage, 2),
             "verdict": pd.Series(verdicts[weighed.verdict], dtype="str"),
+            "state": pd.Series(states[weighed.state], dtype="str"),
             "limit_share": np.round(weighed.limit_share, 4),
             "quote_share": np.round(weighed.quote_share, 4),
             "new_price": np.round(weighed.new_price, 2),
-            "cautions": pd.Series(np.where(weighed.stopped, stop, ""), dtype="str"),
+            "cautions": pd.Series(marks[2 * weighed.stopped + weighed.claimable], dtype="str"),
         }
         own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header}
         writer.write(own | {called[name]: values for name, values in results.items()})
@@ -182,30 +218,33 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
     return write
 
 
-def _headings(phrases: Phrases, header: tuple[str, ...]) -> dict[str, str]:
-    """Headings of the results, none of them a heading of the book."""
+def _headings(phrases: Phrases, header: tuple[str, ...], keys: Sequence[str]) -> dict[str, str]:
+    """Headings of what is added, by key; one that the book has itself gets a number."""
     taken, called = set(header), {}
-    for name in RESULTS:
-        heading, count = phrases.say(f"jobs.column.{name}"), 2
+    for key in keys:
+        heading, count = phrases.say(key), 2
         while heading in taken:
-            heading, count = f"{phrases.say(f'jobs.column.{name}')} ({count})", count + 1
-        called[name] = heading
+            heading, count = f"{phrases.say(key)} ({count})", count + 1
+        called[key] = heading
         taken.add(heading)
     return called
 
 
-def skipped_out(phrases: Phrases, writer: "RowWriter") -> SkippedRows:
-    """Write the skipped rows, each with its reason."""
+def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> SkippedRows:
+    """Write the skipped rows as they came, each with its line and reason, to be mended and given again."""
+    called = _headings(phrases, header, [f"jobs.skipped.{name}" for name in ("line", "column", "reason", "text")])
 
-    def write(skipped: Sequence[RejectedRow]) -> None:
-        reasons = {each.reason: reason_text(phrases, each.reason) for each in skipped}
-        writer.write(
-            {
-                phrases.say("jobs.skipped.line"): [each.row for each in skipped],
-                phrases.say("jobs.skipped.column"): [each.column for each in skipped],
-                phrases.say("jobs.skipped.reason"): [reasons[each.reason] for each in skipped],
-                phrases.say("jobs.skipped.text"): [each.text for each in skipped],
-            }
+    def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
+        at = np.searchsorted(chunk.lines, [each.row for each in skipped])
+        here = [
+            int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
+        ]
+        rows = {name: ["" if a < 0 else str(chunk.columns[name].iloc[a]) for a in here] for name in header}
+        why = [reason_text(phrases, each.reason) for each in skipped]
+        told = zip(
+            *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),
+            strict=True,
         )
+        writer.write({**rows, **dict(zip(called.values(), map(list, told), strict=True))})
 
     return write

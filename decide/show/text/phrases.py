@@ -28,9 +28,10 @@ from babel.numbers import (
     get_group_symbol,
 )
 
-from ...economics.case import MONEY, Appliance, Household, Landlord, Option, Quote
+from ...economics.case import MONEY, NATURAL_GAS, Appliance, Household, Landlord, Option, Quote
 from ...errors import Message
 from ...load.tables.tables import SAFETY_UNITS, Caution, tables
+from .local_units import READINGS, LocalUnit, local_unit
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
 
@@ -39,11 +40,6 @@ DEFAULT_LANGUAGE: Final = "en"
 
 LANGUAGE_ENV: Final = "MENDPOINT_LANGUAGE"
 """Variable of the environment that names the language of the command."""
-
-MILES: Final = {
-    "C": ("F", 9 / 5, 32.0), "K": ("R", 9 / 5, 0.0), "bar": ("psi", 14.5038, 0.0), "cm": ("in", 1 / 2.54, 0.0),
-}  # fmt: skip
-"""Units that are said in another way in the US: name, factor, offset."""
 
 MONTHS_BELOW: Final = 1.95
 """Spans shorter than this are told in months. [year]"""
@@ -59,15 +55,14 @@ class Phrases:
     language: str = DEFAULT_LANGUAGE
     country: str = ""
     """Code of the place, where it is one of a country."""
+    gas: str = NATURAL_GAS
+    """What gas appliances burn there."""
 
     @classmethod
     def of(cls, language: str | None = None, region: str = "US", place: str = "") -> Self:
         """Read a language, once a run, for a region of the tables, and for a country of it where one is known.
 
         Without a language it is the one that the environment names.
-
-        >>> Phrases.of(region="EU", place="FR").number(1234.5), Phrases.of(region="EU").number(1234.5)
-        ('1\u202f234,5', '1,234.5')
         """
         language = language or current_language()
         text = _read(language)
@@ -79,9 +74,6 @@ class Phrases:
 
         All of the US write alike. The countries of the EU do not; there it is sure of money alone, where the reader's
         language is the country's own.
-
-        >>> Phrases.of("es", "EU", "ES").number_locale("money"), Phrases.of("en", "EU", "ES").number_locale("money")
-        ('es_ES', None)
         """
         sure = self.region == "US" or (unit == MONEY and self.language in get_official_languages(self.country))
         return str(self.locale) if sure else None
@@ -92,11 +84,7 @@ class Phrases:
         return str(get_decimal_symbol(self.locale))
 
     def say(self, key: str, **facts: str) -> str:
-        """Fill the facts into the sentence of that key.
-
-        >>> Phrases.of().say("headline.costs_less", name="A new one")
-        'A new one costs less in the long run.'
-        """
+        """Fill the facts into the sentence of that key."""
         found = self._find(key)
         if not isinstance(found, str):
             raise KeyError(key)
@@ -111,11 +99,7 @@ class Phrases:
     # names of the tables
 
     def kind(self, kind: str) -> str:
-        """Name a class.
-
-        >>> Phrases.of("en").kind("dishwasher")
-        'Dishwasher'
-        """
+        """Name a class."""
         return self._named("kind", kind, lambda: tables().known_classes[kind].label)
 
     def fault(self, fault: str) -> str:
@@ -123,22 +107,14 @@ class Phrases:
         return self._named("trouble", fault, lambda: tables().known_faults[fault].label)
 
     def place(self, place: str) -> str:
-        """Name a region, state or country; a country as Babel knows it.
-
-        >>> Phrases.of("en").place("US-OH"), Phrases.of("en").place("DE")
-        ('Ohio', 'Germany')
-        """
+        """Name a region, state or country; a country as Babel knows it."""
         own = tables().known_places[place].label
         if self.language == DEFAULT_LANGUAGE:
             return own
         return self._named("where", place, lambda: _plurals(self.language).territories.get(place, own))
 
     def option(self, name: str) -> str:
-        """Name an option: as it was named, or in plain words where nobody named it.
-
-        >>> Phrases.of("es").option(Message("Repair it")), Phrases.of("es").option("Repair it")
-        ('Reparar', 'Repair it')
-        """
+        """Name an option: as it was named, or in plain words where nobody named it."""
         if not isinstance(name, Message) or "kind" not in name.facts:
             return self.translated(name)
         kind = name.facts["kind"]
@@ -147,32 +123,22 @@ class Phrases:
         return anew[:1].upper() + anew[1:]
 
     def a_new(self, kind: str) -> str:
-        """Name a new unit of a class in the middle of a sentence, short of what its name says behind a comma.
-
-        >>> Phrases.of("en").a_new("clothes_dryer_gas"), Phrases.of("es").a_new("clothes_washer")
-        ('a new clothes dryer', 'una lavadora nueva')
-        """
+        """Name a new unit of a class in the middle of a sentence, short of what its name says behind a comma."""
         label = self.kind(kind).partition(",")[0]
         return self._named("a_new", kind, lambda: self.say("name.new", kind=label[:1].lower() + label[1:]))
 
     def caution_text(self, caution: Caution) -> str:
         """The text of a caution."""
+        if caution.words.startswith("outcome."):
+            return " ".join(filter(None, (self.say(caution.words), caution.locator)))
         return self.in_place(f"cautions.{caution.words}")
 
-    def in_place(self, key: str) -> str:
-        """A sentence with the words of the trade and the safety figures of the place.
-
-        >>> Phrases.of("en", "EU", "DE").in_place("check.roomac_reset.look")
-        'Press the reset on the plug once; try a lamp in the socket.'
-        """
-        return self.say(key, **_of_place(self.language, self.region, self.country))
+    def in_place(self, key: str, **more: Any) -> str:
+        """A sentence with the words of the trade and the safety figures of the place."""
+        return self.say(key, **_of_place(self.language, self.region, self.country), **more)
 
     def measured(self, value: float, unit: str) -> str:
-        """Write a reading in the units of the region; hours and plain counts without a unit.
-
-        >>> Phrases.of("en").measured(60, "C"), Phrases.of("en", "EU").measured(60, "C")
-        ('140 °F', '60 °C')
-        """
+        """Write a reading in the units of the region; hours and plain counts without a unit."""
         if unit in ("-", "h"):
             return f"{value:g}"
         shown, name = self.converted(value, unit)
@@ -180,8 +146,12 @@ class Phrases:
 
     def converted(self, value: float, unit: str) -> tuple[str, str]:
         """The number of a reading in the units of the region, and the name of its unit there."""
-        name, factor, offset = MILES.get(unit, ("", 1.0, 0.0)) if self.region == "US" else ("", 1.0, 0.0)
-        return self.number(value * factor + offset, 0 if name else 1), name or unit
+        local = READINGS.get(unit) if self.region == "US" else None
+        return (self.number(local.shown(value), 0), local.name) if local else (self.number(value, 1), unit)
+
+    def local(self, unit: str, path: str) -> LocalUnit:
+        """How an entry is said here, of which files keep that unit; without an entry, as files have it."""
+        return local_unit(self.region, unit, path, self.gas) if path else LocalUnit(unit)
 
     def who(self, caution: Caution) -> str:
         """Who may do what a caution tells of."""
@@ -195,10 +165,6 @@ class Phrases:
         """A message in this language, by its template; it stays as it is where the language has none for it.
 
         What was typed, and what other programs say, is no `Message`, and stays as it is too.
-
-        >>> told = Message("is larger than {most} MB", 9)
-        >>> Phrases.of("es").translated(told), Phrases.of("en").translated(told)
-        ('pasa de 9 MB', 'is larger than 9 MB')
         """
         template = self.text.get("message", {}).get(message.template) if isinstance(message, Message) else None
         if template is None or not isinstance(message, Message):
@@ -209,47 +175,49 @@ class Phrases:
     # figures
 
     def number(self, value: float, digits: int = 2) -> str:
-        """Write a number with at most so many decimals.
-
-        >>> Phrases.of().number(1234.5), Phrases.of().number(0.8889, 3)
-        ('1,234.5', '0.889')
-        """
+        """Write a number with at most so many decimals."""
         pattern = "#,##0" + (f".{'#' * digits}" if digits else "")
         return format_decimal(rounded(value, digits), format=pattern, locale=self.locale)
 
     @property
     def separators(self) -> str:
-        """The sign before decimals and the one between thousands.
-
-        >>> Phrases.of().separators, Phrases.of(region="EU", place="DE").separators
-        ('.,', ',.')
-        """
+        """The sign before decimals and the one between thousands."""
         return str(get_decimal_symbol(self.locale) + get_group_symbol(self.locale))
 
     def cents(self, value: float) -> str:
-        """Write a number with two decimals, without a sign of money.
-
-        >>> Phrases.of().cents(185.5), Phrases.of(region="EU", place="DE").cents(185.5)
-        ('185.50', '185,50')
-        """
+        """Write a number with two decimals, without a sign of money."""
         return format_decimal(rounded(value, 2), format="#,##0.00", locale=self.locale)
 
-    def percent(self, share: float, digits: int = 2) -> str:
-        """Write a share in percent.
+    def share(self, share: float) -> str:
+        """Say a share of draws as people count."""
+        if share >= 0.995:
+            return self.say("confidence.nearly_all")
+        if share < 0.005:
+            return self.say("confidence.hardly_any")
+        if 0.05 <= share <= 0.95:
+            return self.say("confidence.of_ten", n=self.number(min(max(share * 10, 1), 9), 0))
+        return self.say("confidence.of_hundred", n=self.number(share * 100, 0))
 
-        >>> Phrases.of().percent(0.035)
-        '3.5%'
-        """
+    def odds(self, chance: float) -> str:
+        """Say a chance as people do."""
+        if chance < 0.015:
+            return self.say("card.rare")
+        if chance < 0.095:
+            return self.say("card.odds", n="1", of="50" if chance < 0.035 else "20" if chance < 0.075 else "12")
+        return self.say("card.odds", n=self.number(min(round(10 * chance), 9), 0), of="10")
+
+    def percent(self, share: float, digits: int = 2) -> str:
+        """Write a share in percent."""
         pattern = self.locale.percent_formats[None].pattern.replace("#0", f"#0.{'#' * digits}")
         return format_percent(rounded(share, digits + 2), format=pattern, locale=self.locale)
 
     def money(self, amount: float, currency: str, cents: bool = False) -> str:
-        """Write an amount of money, in whole units unless cents are wanted; a half is rounded up.
-
-        >>> Phrases.of().money(1234.5, "USD"), Phrases.of(region="EU").money(-7.5, "EUR", cents=True)
-        ('$1,235', '-€7.50')
-        """
+        """Write an amount of money, in whole units unless cents are wanted; a half is rounded up."""
         return self._money(amount, currency, "0.00" if cents else "0", 2 if cents else 0)
+
+    def price(self, amount: float, currency: str) -> str:
+        """Write an amount as it was asked: with cents where it has some."""
+        return self.money(amount, currency, cents=abs(amount - round(amount)) >= 0.005)
 
     def _money(self, amount: float, currency: str, decimals: str, digits: int) -> str:
         pattern = self.locale.currency_formats["standard"].pattern.replace("0.00", decimals)
@@ -257,11 +225,7 @@ class Phrases:
         return format_currency(shown, currency, format=pattern, locale=self.locale, currency_digits=False)
 
     def years(self, span: float) -> str:
-        """Say a span of time roughly: months when it is short.
-
-        >>> Phrases.of().years(7.72), Phrases.of().years(0.85)
-        ('7.7 years', '10 months')
-        """
+        """Say a span of time roughly: months when it is short."""
         if math.isinf(span):
             return self.say("assumption.no_end")
         if round(span * 12) and span < MONTHS_BELOW:
@@ -269,11 +233,7 @@ class Phrases:
         return self._counted("count.year", round(span, 1), self.number(span, 1))
 
     def counted(self, key: str, count: int) -> str:
-        """Say how many there are, with the word in the form that goes with the number.
-
-        >>> Phrases.of("en").counted("jobs.count.row", 1), Phrases.of("en").counted("jobs.count.row", 1200)
-        ('1 row', '1,200 rows')
-        """
+        """Say how many there are, with the word in the form that goes with the number."""
         return self._counted(key, count, self.number(count, 0))
 
     def _counted(self, key: str, count: float, shown: str) -> str:
@@ -284,22 +244,17 @@ class Phrases:
         """Write a day and its hour as they are on this computer."""
         return str(format_datetime(when.astimezone(), "short", locale=self.locale))
 
-    def quantity(self, value: float, unit: str, currency: str) -> str:
-        """Write a value with its unit, as declared in `case.py` or in the tables.
-
-        >>> english = Phrases.of()
-        >>> english.quantity(0.03, "1/year", "USD"), english.quantity(0.1538, "money/kWh", "USD")
-        ('3% a year', '$0.1538 per kWh')
-        >>> english.quantity(1, "year", "USD"), english.quantity(float("inf"), "year", "USD")
-        ('1 year', 'no end in sight')
-        """
+    def quantity(self, value: float, unit: str, currency: str, path: str = "") -> str:
+        """Write a value with its unit, as `case.py` or the tables declare it; of an entry, as people here say it."""
         if math.isinf(value):
             return self.say("assumption.no_end")
-        return self._counted(f"unit.{_bare(unit, currency)}", value, self.figure(value, unit, currency))
+        local = self.local(_bare(unit, currency), path)
+        return self._counted(f"unit.{local.name}", local.shown(value), self.figure(value, unit, currency, path))
 
-    def figure(self, value: float, unit: str, currency: str) -> str:
+    def figure(self, value: float, unit: str, currency: str, path: str = "") -> str:
         """Write a value as `quantity` does, but without the name of its unit."""
-        bare = _bare(unit, currency)
+        local = self.local(_bare(unit, currency), path)
+        bare, value = local.name, local.shown(value)
         if bare in ("share", "1/year"):
             return self.percent(value)
         if bare.startswith("money"):
@@ -308,13 +263,9 @@ class Phrases:
             return self.money(value, currency) if whole else self._money(value, currency, fine, 4)
         return self.number(value, 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 3)
 
-    def unit(self, unit: str, currency: str) -> str:
-        """Name a unit, for the head of a column or beside a field.
-
-        >>> Phrases.of().unit("money/kWh", "USD"), Phrases.of().unit("1/year", "USD")
-        ('$ per kWh', '% a year')
-        """
-        bare = _bare(unit, currency)
+    def unit(self, unit: str, currency: str, path: str = "") -> str:
+        """Name a unit, for the head of a column or beside a field."""
+        bare = self.local(_bare(unit, currency), path).name
         symbol = get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
         sign = "%" if bare in ("share", "1/year") else symbol
         return str(self._find(f"unit.{bare}")["other"]).format(n=sign).strip()
@@ -322,11 +273,7 @@ class Phrases:
     # inputs
 
     def label(self, path: str) -> str:
-        """Name an input plainly, by its dotted path; an unknown path stands for itself.
-
-        >>> Phrases.of().label("replace.2.appliance.age"), Phrases.of().label("repair.quote.parts")
-        ('Age', 'Parts')
-        """
+        """Name an input plainly, by its dotted path; an unknown path stands for itself."""
         noun, name = noun_of(path)
         for place in (noun, "case"):
             if name in self.text["label"].get(place, {}):
@@ -339,11 +286,7 @@ class Phrases:
         return self.say(f"help.{noun}.{name}") if name in self.text["help"].get(noun, {}) else ""
 
     def noun(self, path: str) -> str:
-        """Name what an input belongs to.
-
-        >>> Phrases.of().noun("replace.2.appliance.age"), Phrases.of().noun("repair.quote.parts")
-        ('The unit bought, replacement 2', 'The quote')
-        """
+        """Name what an input belongs to."""
         head, *rest = path.split(".")
         number = rest[0] if rest and rest[0].isdigit() else ""
         inner = "quote" if "quote" in rest[:-1] else "bought" if "appliance" in rest[:-1] else head
@@ -352,11 +295,7 @@ class Phrases:
         return self.say(f"noun.{inner}_numbered", n=number) if number else self.say(f"noun.{inner}")
 
     def full_label(self, path: str) -> str:
-        """Name an input with what it belongs to, unless its name says so already.
-
-        >>> Phrases.of().full_label("appliance.age"), Phrases.of().full_label("repair.quote")
-        ('Age (the appliance there)', 'Quote for the repair')
-        """
+        """Name an input with what it belongs to, unless its name says so already."""
         label, noun = self.label(path), self.noun(path).lower()
         says_so = label == path or not noun or noun in label.lower()
         return label if says_so else self.say("noun.labelled", label=label, noun=noun)
@@ -367,11 +306,7 @@ class Phrases:
 
 
 def languages() -> dict[str, str]:
-    """Languages that the program speaks, each with its own name for itself.
-
-    >>> languages()["en"]
-    'English'
-    """
+    """Languages that the program speaks, each with its own name for itself."""
     codes = sorted(path.stem for path in LANGUAGES.glob("*.toml"))
     return {code: str(_read(code)["language"]["name"]) for code in codes}
 
@@ -389,7 +324,7 @@ def _read(language: str) -> Mapping[str, Any]:
     if language == DEFAULT_LANGUAGE:
         text["help"] = {
             noun: {item.name: item.metadata["doc"] for item in fields(kind) if "doc" in item.metadata}
-            for noun, kind in _DECLARED.items()
+            for noun, kind in DECLARED.items()
         }
     return text
 
@@ -416,20 +351,12 @@ def _habit(language: str, country: str) -> Locale | None:
 
 
 def rounded(value: float, digits: int = 0) -> Decimal:
-    """Round as a till does: a half goes up, away from nothing. There is no minus nothing.
-
-    >>> rounded(2.5), rounded(0.125, 2), rounded(-0.3)
-    (Decimal('3'), Decimal('0.13'), Decimal('0'))
-    """
+    """Round as a till does: a half goes up, away from nothing. There is no minus nothing."""
     return _exact(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP) + 0
 
 
 def rounded_parts(parts: Sequence[float], digits: int = 0) -> list[Decimal]:
-    """Round parts so that they add up to their rounded sum: those that lose most by it go up (largest remainder).
-
-    >>> [int(part) for part in rounded_parts([1.4, 1.4, 1.4])]
-    [2, 1, 1]
-    """
+    """Round parts so that they add up to their rounded sum: those that lose most by it go up (largest remainder)."""
     step = Decimal(1).scaleb(-digits)
     exact = [_exact(part) for part in parts]
     floors = [part.quantize(step, ROUND_FLOOR) for part in exact]
@@ -448,25 +375,22 @@ def _bare(unit: str, currency: str) -> str:
     return "none" if unit in ("", "-") else unit.replace(currency, "money") if currency else unit
 
 
-_DECLARED: Final = {
+DECLARED: Final = {
     "appliance": Appliance,
     "household": Household,
     "landlord": Landlord,
     "option": Option,
     "quote": Quote,
 }
+"""The kinds of things whose inputs `case.py` declares."""
 
 
 def unit_of(path: str) -> str:
-    """Unit of an input, as `case.py` declares it; '' where it has none, or is no number.
-
-    >>> unit_of("repair.quote"), unit_of("replace.2.appliance.age"), unit_of("title")
-    ('money', 'year', '')
-    """
+    """Unit of an input, as `case.py` declares it; '' where it has none, or is no number."""
     noun, name = noun_of(path)
     if noun == "case" and name == "quote":
         return MONEY
-    declared = {item.name: item.metadata for item in fields(_DECLARED[noun])} if noun in _DECLARED else {}
+    declared = {item.name: item.metadata for item in fields(DECLARED[noun])} if noun in DECLARED else {}
     return str(declared[name]["bounds"].unit) if "bounds" in declared.get(name, {}) else ""
 
 

@@ -6,11 +6,6 @@ from ...answers.policy_card import Card, CardRow
 from .words import Words
 
 
-def title(words: Words) -> str:
-    """Head of the card."""
-    return words.say("card.title")
-
-
 def heading(words: Words, card: Card) -> str:
     """Whose card it is, where and when."""
     facts = {"place": words.place(card.place), "day": card.day.isoformat()}

@@ -9,15 +9,15 @@ from ...answers.shop_bands import Rule, ShopBands
 from ...answers.shop_quote import ShopQuote
 from ...arrays import Number
 from ...shop.acceptance import NEEDED
-from ...shop.bands import AGE_BANDS, Bands, WhatIf
-from .jobs import count
+from ...shop.bands import AGE_BANDS, WhatIf
+from .jobs import count, loss_text
 from .words import Words
 
 BEYOND: Final = 0.1
 """How far beyond the limit an answer is told as well, as a share of the price of new."""
 
 
-MEASURES: Final = ("jobs_won", "margin", "regret", "gain")
+MEASURES: Final = ("jobs_won", "margin", "gain")
 
 
 def bands_text(words: Words, found: ShopBands) -> list[str]:
@@ -45,13 +45,9 @@ def age_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
     for bands, low, high in zip(found.by_age, AGE_BANDS[:-1], AGE_BANDS[1:], strict=True):
         ages = words.say("bands.ages", low=words.number(low, 0), high=words.years(high))
         stretch = words.say("bands.ages_from", low=words.years(low)) if math.isinf(high) else ages
-        rows.append((stretch, threshold(words, bands.lower), _replaced(words, bands)))
+        above = words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
+        rows.append((stretch, threshold(words, bands.lower), above))
     return rows
-
-
-def _replaced(words: Words, bands: Bands) -> str:
-    """Above what share to replace; nothing above without an end."""
-    return words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
 
 
 def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
@@ -83,14 +79,10 @@ def past_text(words: Words, found: ShopBands) -> list[str]:
         above=words.number(past.above, 0),
         quotes=count(words, "quote", past.quotes),
         accepted=words.number(past.accepted_above, 0),
-        cost=words.money(past.paid_too_much, found.currency),
     )
-    within = words.say(
-        "bands.past_within",
-        declined=count(words, "quote", past.declined_within),
-        cost=words.money(past.passed_up, found.currency),
-    )
-    return [above, within]
+    within = words.say("bands.past_within", declined=count(words, "quote", past.declined_within))
+    losses = (loss_text(words, loss, found.currency) for loss in (past.paid_too_much, past.passed_up))
+    return [f"{counted} {lost}" for counted, lost in zip((above, within), losses, strict=True)]
 
 
 def acceptance_text(words: Words, found: ShopBands) -> str:
@@ -114,7 +106,7 @@ def acceptance_text(words: Words, found: ShopBands) -> str:
 
 
 def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
-    """What each change does to jobs won, margin, regret and gain; a range where the answers of customers are judged."""
+    """What each change does to jobs won, margin and gain; a range where the answers of customers are judged."""
     days = words.quantity(found.practice.warranty, "day", found.currency)
     facts = {
         "share": words.percent(found.practice.dearer, 1),
@@ -129,6 +121,8 @@ def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
 
 def _moved(words: Words, found: ShopBands, change: WhatIf, measure: str) -> str:
     ends = change.change(measure)
+    if any(map(math.isnan, ends)):
+        return words.say("bands.untold")
     low, high = (words.number(end, 1) if measure == "jobs_won" else words.money(end, found.currency) for end in ends)
     return low if low == high else words.say("bands.between", low=low, high=high)
 
@@ -186,6 +180,8 @@ def shop_text(words: Words, found: ShopQuote) -> list[str]:
         sentences.append(words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept))
     if float(found.terms.steers) > 0:
         sentences.append(words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers)))
+        if found.fee_turns:
+            sentences.append(words.say("quoting.fee_turns"))
     elif float(found.terms.at_visit) > 0:
         sentences.append(words.say("quoting.sunk", fee=money(found.terms.at_visit)))
     worth = found.warranty

@@ -6,23 +6,26 @@ is printed: a gap is the difference of the two figures beside it, and parts add 
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any, Final, Self
 
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
-from ...economics.case import LEAVE, REPAIR, option_paths
+from ...answers.safety import Safety, safety
+from ...economics.case import GASES, LEAVE, NATURAL_GAS, REPAIR, WITHOUT, Household, option_paths
+from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
-from ...load.cases.filled import DECIDED_AGAIN
+from ...load.cases.filled import NO_FAULT, USUAL_WARRANTY
 from ...load.tables.tables import CURRENCIES, Caution, tables
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
 from .grounds import range_of as range_of
-from .phrases import rounded, rounded_parts
+from .phrases import rounded, rounded_parts, unit_of
+from .ruler import about, rival_of, ruler_of
 
 RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair")
 """Categories that a unit has each year as long as it runs."""
@@ -46,14 +49,14 @@ class OptionRow:
 
 @dataclass(frozen=True)
 class CautionLine:
-    """A caution; `weight` is stop, act or note, `when` one of WHEN or '' for what always holds."""
+    """A caution; `weight` is one of WEIGHTS, `when` one of WHEN or '' for what always holds."""
 
     weight: str
     text: str
     who: str
     when: str = ""
-    for_household: bool = True
-    """Whether it is for the people of the home, and not only for who mends it."""
+    is_open: bool = True
+    """Whether it stands there without a tap."""
 
 
 class Words(Grounds, ErrorTexts):
@@ -63,21 +66,23 @@ class Words(Grounds, ErrorTexts):
     def for_entries(cls, entries: Mapping[str, Any], language: str | None = None) -> Self:
         """The words of the place in which a case lies, however unfinished; of the first region where it says none."""
         home = entries.get("household", {})
-        place = home.get("place", home.get("region")) if isinstance(home, Mapping) else None
-        return cls.for_place(str(place), language)
+        home = home if isinstance(home, Mapping) else {}
+        gas = home.get("gas_kind")
+        return cls.for_place(str(home.get("place", home.get("region"))), language, gas if gas in GASES else NATURAL_GAS)
 
     @classmethod
-    def for_place(cls, place: str, language: str | None = None) -> Self:
-        """The words of a place, by its code or its name; of the first region where there is no such place.
-
-        >>> Words.for_place("Germany").money(1234.5, "EUR", cents=True)
-        '1.234,50\\xa0€'
-        """
+    def for_place(cls, place: str, language: str | None = None, gas: str = NATURAL_GAS) -> Self:
+        """The words of a place, by its code or its name; of the first region where there is no such place."""
         try:
             known = tables().place(place)
         except CaseError:
             return cls.of(language, next(iter(CURRENCIES)))
-        return cls.of(language, known.region, known.place)
+        return replace(cls.of(language, known.region, known.place), gas=gas)
+
+    @classmethod
+    def for_household(cls, household: Household) -> Self:
+        """The words of whoever lives there."""
+        return cls.for_place(household.place, gas=household.gas_kind)
 
     @property
     def currency(self) -> str:
@@ -88,120 +93,217 @@ class Words(Grounds, ErrorTexts):
 
     def verdict(self, answer: Answer) -> str:
         """Say in a few words what to do; safety goes first."""
-        if answer.weighing.stopped_by:
-            return self._stop(answer)
-        if _undecided(answer):
+        if answer.weighing.stopped_by:  # the fault is named where it is that fault that stops the use
+            fault = answer.case.fault
+            named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
+            stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
+            return stop if named else self.say("verdict.stopped")
+        if _none_found(answer):
+            return self.say("verdict.none_found")
+        if answer.claim:
+            return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
+        if answer.unpayable:
+            return self.say("because.cash_for_none", most=self._sum(answer, answer.case.household.most_today))
+        if answer.undecided and answer.all_that_can_be_paid:
+            return self.say("verdict.up_to", limit=self._sum(answer, answer.weighing.repair_limit))
+        if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
-        return self.say("verdict.close" if answer.close else f"verdict.{_course(answer)}")
-
-    def in_short(self, answer: Answer) -> str:
-        """Say the verdict and the repair limit in one line, where there is a quote to hold to it."""
-        limit = answer.weighing.repair_limit
-        if answer.weighing.stopped_by or _undecided(answer) or not limit >= 0:
-            return self.verdict(answer)
-        return self.say("verdict.in_short", verdict=self.verdict(answer), limit=self._figures(answer)["limit"])
-
-    def _stop(self, answer: Answer) -> str:
-        """Name what stops the use: the fault, where it is that fault that does."""
-        fault = answer.case.fault
-        if not any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by):
-            return self.say("verdict.stopped")
-        return self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
+        leaning = "leaning_" if answer.verdict.state == LEANING else ""
+        return self.say("verdict.close" if answer.close else f"verdict.{leaning}{_course(answer)}")
 
     def headline(self, answer: Answer) -> str:
-        """Say the answer: the repair limit, the quote, how far apart they are, and what to do; safety alone goes first.
+        """Say the answer in full sentences: `sentences` in one."""
+        return " ".join(self.sentences(answer))
 
-        Where a caution stops the use of the unit or rules its repair out, this is what the caution orders and no word
-        of money; that is left to `once_safe`.
+    def sentences(self, answer: Answer) -> list[str]:
+        """Say what to do, the number, and how sure it is; what a caution orders goes first.
+
+        Where the use must stop this is the order and no word of money; that is left to `once_safe`.
         """
-        ordered = answer.weighing.stopped_by or _ruled_out(answer)
-        return self._caution(answer, ordered) if ordered else " ".join(self._money_text(answer))
+        ordered = answer.weighing.stopped_by or _ruled_out(answer) or _none_found(answer)
+        said = [self._caution(answer, ordered)] if ordered else []
+        return said if answer.weighing.stopped_by else [*said, *self._money_text(answer)]
 
     def once_safe(self, answer: Answer) -> str:
-        """Say what money says, where the headline is an order; nothing where the headline says it."""
-        if answer.weighing.stopped_by:
-            return self.say("headline.once_safe", text=" ".join(self._money_text(answer)))
-        return " ".join(self._money_text(answer)) if _ruled_out(answer) else ""
+        """Say what money says of an appliance that must not be used now; nothing of any other."""
+        if not answer.weighing.stopped_by:
+            return ""
+        return self.say("headline.once_safe", text=" ".join(self._money_text(answer)))
 
     def _money_text(self, answer: Answer) -> Iterator[str]:
-        weighing = answer.weighing
-        best, facts = weighing.options[int(weighing.best)], self._figures(answer)
+        weighing, facts = answer.weighing, self._figures(answer)
+        if _none_found(answer) and weighing.repair_limit > 0:
+            yield self.say("headline.once_found", **facts)
+            return
+        if answer.claim and answer.remarks:  # who owes the repair; all else counts if that is refused
+            left, usual = answer.claim.years_left, answer.claim.by == USUAL_WARRANTY
+            owed = left + one(answer.case.appliance.age) if usual else answer.remarks.guarantee
+            yield self.say(f"claim.{answer.claim.by}", years=self.number(owed, 1), span=self.years(owed))
+            yield self.say("claim.refused")
+            return
         if _ruled_out(answer):
-            today = self.money(best.today, self._currency(answer))
+            best = weighing.options[int(weighing.best)]
+            today = self.money(answer.bill(best.option), self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
             return
-        other = self._called(answer, _rival(answer))
+        if answer.all_that_can_be_paid:
+            yield self.say("headline.cash", most=self._sum(answer, answer.case.household.most_today))
+            if weighing.cost_of_cash >= HALF and not answer.undecided:
+                yield self.say("headline.cost_of_cash", cost=self._sum(answer, weighing.cost_of_cash))
+            return
+        other = self._called(answer, rival_of(answer))
         if weighing.repair_limit < 0:
-            yield self.say("headline.negative", gap=facts["below"], name=other, reason=self._reason_against(answer))
-        elif _undecided(answer):
-            yield self.say("headline.open", limit=facts["limit"], name=other)
-        elif answer.close:
-            yield self.say("headline.close", limit=facts["limit"], quote=facts["quote"], name=other)
-            yield self.say(f"settle.{_settled_by(answer)}")
-        elif weighing.advantage > 0:
-            yield self.say("headline.within", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
-            if _course(answer) == "repair_planned":
+            yield self.say("headline.negative", gap=facts["below"], name=other)
+        elif answer.undecided:
+            yield from self._at_what_quote(answer)
+        elif not (answer.close and REPAIR not in (answer.verdict.act, answer.verdict.second_act)):
+            key = "worth" if "low" in facts and not answer.close else "worth_about" if "low" in facts else "worth_up_to"
+            yield self.say(f"headline.{key}", **facts)
+        if not answer.undecided:
+            yield from self.how_sure(answer)
+            if not answer.close and _course(answer) == "repair_planned":
                 yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
-        else:
-            yield self.say("headline.above", limit=facts["limit"], quote=facts["quote"], gap=facts["gap"])
-            yield self.say("headline.costs_less", name=_capped(self._called(answer, best)))
+
+    def message(self, answer: Answer) -> str:
+        """Say the answer in two sentences, to be sent or scanned; an order to stop is never shortened."""
+        facts, appliance, stopped = self._figures(answer), answer.case.appliance, bool(answer.weighing.stopped_by)
+        verdict = self.verdict(answer) if stopped else _uncapped(self.verdict(answer))
+        known = {
+            **facts,
+            "kind": self.kind(appliance.kind),
+            "age": self.years(float(appliance.age)),
+            "verdict": verdict,
+        }
+        head = self.say(f"short.{'stop' if stopped else 'quoted' if 'quote' in facts else 'head'}", **known)
+        if stopped or _ruled_out(answer):
+            return " ".join((head, *self.sentences(answer)))
+        worth = "low" in facts and not (answer.claim or answer.undecided)
+        return f"{head} {self.say('short.worth', **facts) if worth else next(self._money_text(answer))}"
+
+    def _at_what_quote(self, answer: Answer) -> Iterator[str]:
+        """Up to which quote to say yes, and from which on no; between them it is the reader's call."""
+        zones, facts = answer.decision.zones, self._figures(answer)
+        act = self.say(f"ruler.{rival_of(answer).action}")
+        if "low" not in facts:
+            yield self.say("headline.yes_up_to", low=facts["limit"])
+            yield self.say("ruler.above", act=act)
+            return
+        if zones.clear_repair > 0:
+            yield self.say("headline.yes_up_to", low=facts["low"])
+        yield self.say("headline.no_above", high=facts["high"], act=act)
+        yield self.say("headline.between" if zones.clear_repair > 0 else "headline.below")
+
+    def how_sure(self, answer: Answer) -> Iterator[str]:
+        """Say in how many tests the verdict came out cheaper; of a close call, what the worse choice costs besides."""
+        verdict = answer.verdict
+        share = self.share(verdict.share_by_act[verdict.act])
+        name = self._called(answer, next(cost for cost in answer.weighing.options if cost.name == verdict.option))
+        yield self.say("sure.repair" if verdict.act == REPAIR else "sure.other", share=share, name=_capped(name))
+        if answer.close:
+            loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
+            yield self.say("sure.either", amount=self._sum(answer, about(loss)))
+            yield self.say(f"settle.{_settled_by(answer)}")
+
+    def reasons(self, answer: Answer) -> Iterator[str]:
+        """What makes even a free repair dear; and after a claim that is refused, what the repair is worth."""
+        if not _ruled_out(answer) and answer.weighing.repair_limit < 0:
+            yield self.say("headline.because", reason=_capped(self._reason_against(answer)))
+        if answer.claim and has_quote(answer):
+            yield self.say("headline.worth_up_to", **self._figures(answer))
 
     def _figures(self, answer: Answer) -> dict[str, str]:
-        """The limit, the quote and the gap between them; with cents where the quote has some."""
-        digits, currency = _digits(answer), self._currency(answer)
-        limit, quote = answer.weighing.repair_limit, answer.weighing.quoted
-        amounts = {"limit": limit, "quote": quote, "below": -limit}
-        if not math.isnan(limit + quote):
-            amounts["gap"] = float(abs(rounded(limit, digits) - rounded(quote, digits)))
-        known = {name: amount for name, amount in amounts.items() if not math.isnan(amount)}
-        return {name: self.money(amount, currency, cents=digits > 0) for name, amount in known.items()}
+        """The quote as it was asked, the limit no finer than it is known, what it may be, and the ends of the call."""
+        currency, limit, ruler = self._currency(answer), answer.weighing.repair_limit, ruler_of(answer)
+        quote, fine = answer.weighing.quoted, ruler is None or ruler.certain
+        known = {"quote": self.money(quote, currency, cents=self.with_cents(answer))} if has_quote(answer) else {}
+        if ruler is not None:
+            known |= {"limit": self._sum(answer, about(limit, fine)), "below": self._sum(answer, about(-limit, fine))}
+            if not fine and ruler.clear_other < ruler.last and ruler.clear_other > 0:
+                ends = dict(zip(("least", "most"), answer.decision.limit_range, strict=True))
+                ends |= {"low": ruler.clear_repair, "high": ruler.clear_other}
+                for name, end in ends.items():
+                    shown = about(end)
+                    known[name] = self._sum(answer, shown) if shown > 0 else self.say("confidence.nothing")
+        return known
+
+    def with_cents(self, answer: Answer) -> bool:
+        """Whether money that is paid today is told to the cent: where the quote has some."""
+        return _digits(answer) > 0
+
+    def card_name(self, answer: Answer, cost: OptionCost[float]) -> str:
+        """Name an option in two words where it is a usual one, and any other by its own name."""
+        if cost.action == REPAIR:
+            return self.say("card.repair")
+        return self.say("card.new") if _is_usual(answer, cost) else self.option(cost.name)
+
+    def bought(self, answer: Answer) -> str:
+        """Name the replacement that is measured where it is no usual new one; '' where it is."""
+        cost = answer.weighing.options[answer.measures.replacement]
+        return "" if _is_usual(answer, cost) else self._called(answer, cost)
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
-        if cost.action == LEAVE:
-            return self.say("name.leave")
+        if cost.action in (LEAVE, WITHOUT):
+            return self.say(f"name.{cost.action}")
         kind = answer.case.appliance_of(cost.option).kind
-        if getattr(cost.name, "facts", {}).get("kind") == kind:
+        if _is_usual(answer, cost):
             return self.a_new(kind)
         return self.say("name.own", name=self.option(cost.name))
 
     def _reason_against(self, answer: Answer) -> str:
         """Say what makes even a free repair dear: the category in which it costs most beyond the best other way."""
         repairs = [cost for cost in answer.weighing.options if cost.action == REPAIR]
-        repair, rival = min(repairs, key=lambda cost: cost.present_cost), _rival(answer)
+        repair, rival = min(repairs, key=lambda cost: cost.present_cost), rival_of(answer)
         more = {category: repair.by_category[category] - rival.by_category[category] for category in repair.by_category}
         worst = max((category for category in more if category != "repair"), key=more.__getitem__)
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
-        facts = {"here": self.number(here, 0), "there": self.number(there, 0)}
+        facts = self._flows_in_words(worst, here, there) if key in FLOWS else {}
         return self.say(f"reason.{key}", years=self.years(repair.expected_remaining_life), **facts)
+
+    def waiting(self, answer: Answer) -> Iterator[str]:
+        """What buying in a year costs beyond buying now, and what one way must be worth a year to be the better one."""
+        for name, more in answer.wait_a_year.items():
+            key = "dearer" if more > 0 else "cheaper"
+            yield self.say(f"ahead.{key}", name=self.option(name), amount=self._sum(answer, about(abs(more))))
+        worth, other = answer.worth_more_a_year, self._called(answer, rival_of(answer))
+        if math.isfinite(worth):
+            key, name = ("other", _capped(other)) if worth > 0 else ("repair", other)
+            yield self.say(f"ahead.worth_{key}", name=name, amount=self._sum(answer, about(abs(worth))))
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
         sentences = [*self._why_repair(answer), self._why_rival(answer)]
+        sentences += self._cash(answer)
         if not answer.weighing.repair.blocked_by:
             sentences += [*self._why_use(answer), self._why_running(answer)]
-        if answer.next_failure == DECIDED_AGAIN and not math.isnan(answer.other_limit):
-            how = "decided_again" if answer.other_limit >= 0 else "decided_again_only"
-            sentences.append(self.say(f"because.{how}", limit=self._sum(answer, answer.other_limit)))
         return sentences
+
+    def _cash(self, answer: Answer) -> Iterator[str]:
+        """What it costs that no more can be paid today, where that leaves the best way out."""
+        cost, most = answer.weighing.cost_of_cash, answer.case.household.most_today
+        if math.isnan(cost):
+            yield self.say("because.cash_for_none", most=self._sum(answer, most))
+        elif cost >= HALF:
+            yield self.say("because.cash", most=self._sum(answer, most), cost=self._sum(answer, cost))
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = answer.weighing.repair
         if not repair.blocked_by:
             successor = answer.weighing.options[int(repair.successor)]
-            price = flows_of(answer.case, successor.option).again["purchase"]
+            price = flows_of(answer.case, successor.option).again.get("purchase", 0.0)
             facts = {"name": self._called(answer, successor), "price": self._sum(answer, price)}
-            yield self.say("because.repaired", years=self.years(repair.expected_remaining_life), **facts)
+            key = "repaired_then_without" if successor.action == WITHOUT else "repaired"
+            yield self.say(f"because.{key}", years=self.years(repair.expected_remaining_life), **facts)
 
     def _why_rival(self, answer: Answer) -> str:
-        rival = _rival(answer)
+        rival = rival_of(answer)
         after = answer.weighing.options[int(rival.successor)]
-        key = rival.action if after.name == rival.name or rival.action == LEAVE else "replace_then"
+        key = rival.action if after.name == rival.name or rival.action in (LEAVE, WITHOUT) else "replace_then"
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
-            today=self.money(rival.today, self._currency(answer), cents=_digits(answer) > 0),
+            today=self.money(answer.bill(rival.option), self._currency(answer), cents=_digits(answer) > 0),
             years=self.years(rival.expected_remaining_life),
             worth=self._sum(answer, rival.option.annual_loss_of_use),
             after=self._called(answer, after),
@@ -209,14 +311,20 @@ class Words(Grounds, ErrorTexts):
 
     def _why_use(self, answer: Answer) -> Iterator[str]:
         """What either uses, wherever they differ: it often decides."""
-        repair, rival = answer.weighing.repair, _rival(answer)
+        repair, rival = answer.weighing.repair, rival_of(answer)
         for flow in FLOWS:
-            here, there = (self.number(_yearly(answer, cost, flow), 0) for cost in (repair, rival))
-            if here != there:
-                yield self.say(f"because.uses_{flow}", here=here, there=there, name=self._called(answer, rival))
+            facts = self._flows_in_words(flow, *(_yearly(answer, cost, flow) for cost in (repair, rival)))
+            if not facts["there"].startswith(f"{facts['here']} "):
+                yield self.say(f"because.uses_{flow}", **facts, name=self._called(answer, rival))
+
+    def _flows_in_words(self, flow: str, here: float, there: float) -> dict[str, str]:
+        """What two units use a year, as the place counts it, the second with its unit."""
+        local = self.local(unit_of(f"appliance.{flow}"), f"appliance.{flow}")
+        first, second = (self.number(local.shown(each), 0) for each in (here, there))
+        return {"here": first, "there": self._counted(f"unit.{local.name.partition('/')[0]}", 2, second)}
 
     def _why_running(self, answer: Answer) -> str:
-        repair, rival = answer.weighing.repair, _rival(answer)
+        repair, rival = answer.weighing.repair, rival_of(answer)
         here, there = (rounded(_running(answer, cost)) for cost in (repair, rival))
         how = "alike" if here == there else "cheaper" if here < there else "dearer"
         facts = {"repair": self._sum(answer, here), "gap": self._sum(answer, abs(here - there))}
@@ -236,7 +344,7 @@ class Words(Grounds, ErrorTexts):
             today=self.money(cost.today, self._currency(answer), cents=_digits(answer) > 0),
             yearly=self._sum(answer, cost.equivalent_annual_cost),
             present=self._sum(answer, cost.present_cost),
-            years=self.years(cost.expected_remaining_life),
+            years="" if cost.action == WITHOUT else self.years(cost.expected_remaining_life),
             note="; ".join(self._notes(answer, index)),
             hidden=_is_planned(answer, index) and not _gains(answer, index),
         )
@@ -251,10 +359,12 @@ class Words(Grounds, ErrorTexts):
 
     def _notes(self, answer: Answer, index: int) -> Iterator[str]:
         cost = answer.weighing.options[index]
-        if index == int(answer.weighing.best) and not _undecided(answer):
-            yield self.say("option.cheapest_by_little" if answer.close else "option.cheapest")
+        if index == int(answer.weighing.best) and not (answer.undecided or answer.close):
+            yield self.say("option.cheapest")
         if cost.action == REPAIR and cost.option.quote is None:
             yield self.say("option.without_quote")
+        if cost.left_out:
+            yield self.say("option.left_out", most=self._sum(answer, answer.case.household.most_today))
 
     def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
         """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
@@ -270,12 +380,13 @@ class Words(Grounds, ErrorTexts):
     def measures(self, answer: Answer) -> list[tuple[str, str]]:
         """Say what replacing is worth as an investment, each time compared with repairing."""
         unit = self._sum(answer, 1.0)
-        return [(self.say(f"measure.{name}", one=unit), self._measure(answer, name)) for name in NUMBERS]
+        return [(self.say(f"measure.{name}", one=unit), self.measure(answer, name)) for name in NUMBERS]
 
-    def _measure(self, answer: Answer, name: str) -> str:
+    def measure(self, answer: Answer, name: str) -> str:
+        """Say one measure of replacing as an investment, or why there is none."""
         value: float = getattr(answer.measures, name)
         if math.isnan(value):
-            return self.say(f"no_measure.{_missing(answer, name)}")
+            return self.say(f"no_measure.{reason_for_none(answer, name)}")
         if name == "net_saving":
             return self.say("measure.saving" if value >= 0 else "measure.loss", amount=self._sum(answer, abs(value)))
         if name.endswith("payback"):
@@ -284,18 +395,23 @@ class Words(Grounds, ErrorTexts):
             return self.quantity(round(value, 3), "1/year", "")
         return self.number(value, 2)
 
-    def cautions(self, answer: Answer) -> list[CautionLine]:
-        """List the cautions; the last line defers to local codes and licensed practice."""
-        return [*(self.caution_line(caution) for caution in answer.cautions), self.last_caution()]
+    def cautions(self, answer: Answer, reader: str | None = None) -> list[CautionLine]:
+        """List what to mind; what cannot be repaired is only replaced."""
+        doing = "replace" if _ruled_out(answer) else None
+        return self.safety_lines(safety(answer.cautions, [answer.case.fault], reader, doing))
 
-    def caution_line(self, caution: Caution) -> CautionLine:
-        """Say one caution."""
-        for_household = caution.reader != "technician"
-        return CautionLine(caution.weight, self.caution_text(caution), self.who(caution), caution.when, for_household)
+    def safety_lines(self, found: Safety, ifs: Mapping[str, str] | None = None) -> list[CautionLine]:
+        """Say what to mind, stops that hold for one fault of several with its name; local codes and licences last."""
+        lines = []
+        for each in found.listed:
+            text = self.caution_if(each, ifs or {})
+            lines.append(CautionLine(each.weight, text, self.who(each), each.when, each in found.in_the_open))
+        return [*lines, CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))]
 
-    def last_caution(self) -> CautionLine:
-        """Say that local codes and licensed practice go before all cautions."""
-        return CautionLine("act", self.say("caution.last"), self.say("caution.who_last"))
+    def caution_if(self, caution: Caution, ifs: Mapping[str, str]) -> str:
+        """Say a caution; a stop that holds for one fault of several with its name."""
+        text, fault = self.caution_text(caution), ifs.get(caution.id, "") if caution.prohibits else ""
+        return self.say("checks.cautions_if", fault=self.fault(fault), text=text) if fault else text
 
     def caution_lists(self, lines: list[CautionLine]) -> Iterator[tuple[str, list[CautionLine]]]:
         """Part cautions into what to do now, while working and afterwards, each named; '' for what always holds."""
@@ -315,6 +431,11 @@ class Words(Grounds, ErrorTexts):
         return " ".join(self.caution_text(known[each]) for each in dict.fromkeys(ids))
 
 
+def has_quote(answer: Answer) -> bool:
+    """Whether somebody has said what the repair costs."""
+    return not math.isnan(answer.weighing.quoted)
+
+
 def _capped(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -329,15 +450,19 @@ def _digits(answer: Answer) -> int:
     return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
 
 
-def _rival(answer: Answer) -> OptionCost[float]:
-    """What a repair is up against: the cheapest other way that no caution refuses."""
-    others = (cost for cost in answer.weighing.options if cost.action != REPAIR and not cost.blocked_by)
-    return min(others, key=lambda cost: cost.present_cost)
-
-
 def _ruled_out(answer: Answer) -> tuple[str, ...]:
     """Cautions that rule the repair out."""
     return answer.weighing.repair.blocked_by
+
+
+def _none_found(answer: Answer) -> tuple[str, ...]:
+    """The order that goes first where no fault was found."""
+    return tuple(caution.id for caution in answer.cautions if caution.id == NO_FAULT)
+
+
+def _is_usual(answer: Answer, cost: OptionCost[float]) -> bool:
+    """Whether an option is a new unit of its class that nobody has named."""
+    return bool(getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind)
 
 
 def _is_planned(answer: Answer, index: int) -> bool:
@@ -350,11 +475,6 @@ def _gains(answer: Answer, index: int) -> bool:
     return planned.present_cost < answer.weighing.repair.present_cost
 
 
-def _undecided(answer: Answer) -> bool:
-    """Whether the repair is worth something and nobody has said what it costs."""
-    return math.isnan(answer.weighing.quoted) and answer.weighing.repair_limit >= 0
-
-
 def _course(answer: Answer) -> str:
     """What to do, as the keys of the texts name it."""
     best = int(answer.weighing.best)
@@ -364,7 +484,7 @@ def _course(answer: Answer) -> str:
 def _settled_by(answer: Answer) -> str:
     """What may settle a close call: a figure that was taken, and that can be had."""
     taken = {default.field for default in answer.defaults}
-    path = option_paths(answer.case)[answer.weighing.options.index(_rival(answer))]
+    path = option_paths(answer.case)[answer.weighing.options.index(rival_of(answer))]
     if f"{path}.price" in taken:
         return "price"
     measurable = "appliance.electricity" in taken and answer.case.appliance.electricity
@@ -382,7 +502,7 @@ def _running(answer: Answer, cost: OptionCost[float]) -> float:
     return sum(one(prices.cost(category, _yearly(answer, cost, category))) for category in RUNNING)
 
 
-def _missing(answer: Answer, name: str) -> str:
+def reason_for_none(answer: Answer, name: str) -> str:
     """Why a measure does not exist, as the keys of the texts name it."""
     measures, costs = answer.measures, answer.weighing.options
     if costs[measures.repair].blocked_by:

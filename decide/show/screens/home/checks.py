@@ -4,14 +4,14 @@ import math
 
 import streamlit as st
 
-from ....answers.diagnosis import Diagnosis, diagnose
-from ....load.tables.symptoms import NOBODY, OWNER, symptoms
+from ....answers.diagnosis import Diagnosis
+from ....answers.safety import safety
+from ....load.tables.symptoms import NOBODY, OWNER
 from ...charts.checks import bill_chart, causes_chart
 from ...text.checks import (
     CheckRow,
     basis_text,
     cause_name,
-    caution_line,
     caution_list,
     check_rows,
     money_text,
@@ -20,63 +20,64 @@ from ...text.checks import (
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
+from ..evidence import diagnosis_of, say_evidence
 from ..html import text
 from ..safety import say_cautions
 from ..state.session import fields
-from ..state.symptom_state import split, symptom_of
-from ..widgets import draw, say_text, show, unfolding
-
-
-def diagnosis_of(case: PageCase) -> Diagnosis | None:
-    """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms())
-    out = tuple(split(state["out"]))
-    if symptom is None or len(out) == len(symptom.ids):
-        return None
-    return diagnose(
-        state["kind"],
-        symptom.symptom,
-        place=state["place"],
-        age=case.question.entries.get("appliance", {}).get("age"),
-        limit=_limit(case),
-        out=out,
-        reference=case.reference,
-    )
-
-
-def _limit(case: PageCase) -> float | None:
-    """Highest bill worth paying, where the case tells it; else the usual one of its age is taken."""
-    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
-    return None if math.isnan(limit) else limit
+from ..state.symptom_state import split, symptom_of, symptoms_of
+from ..widgets import draw, say_text, set_fields, show, unfolding
 
 
 def ask_checks(case: PageCase) -> None:
     """Draw the second step: what an owner can look at, what is known by then, and what a visit may come to."""
-    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms())
+    words, state, symptom = case.words, st.session_state, symptom_of(fields(), symptoms_of(fields()))
     if symptom is None:
         say_text("sentence", words.say("home.no_checks"))
-        _say_cautions_of_fault(case)
+        if state["fault"]:
+            _say_cautions(case)
         return
     diagnosis = diagnosis_of(case)
     if state["fault"]:
-        _say_cautions_of_fault(case)
-        _say_found(case, diagnosis)
+        _say_cautions(case)
+        say_found(case, diagnosis)
     elif diagnosis is None:
         say_text("sentence", words.say("home.none_left"))
     else:
-        _say_cautions(words, caution_list(words, diagnosis))
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who == words.say(f"checks.{OWNER}")])
+        _say_cautions(case)
+        say_evidence(case, diagnosis, OWNER)
+        measured = _ask_meter(words, diagnosis)
+        mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
+        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine], measured)
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
-            _say_button("home.take_it", f"take_{diagnosis.symptom.ids[at]}", _find, diagnosis.symptom.ids[at], words)
-    _say_ruled_out(words)
+            _say_button(
+                "home.take_it", f"take_{diagnosis.symptom.ids[at]}", find_cause, diagnosis.symptom.ids[at], words
+            )
+    say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
-        _say_picture(words, diagnosis)
-        _say_visit(case, diagnosis)
+        st.subheader(words.say("home.causes"), anchor=False)
+        draw(causes_chart(diagnosis, words), "first_causes")
+        st.subheader(words.say("home.bill"), anchor=False)
+        if diagnosis.no_repair < 1:
+            draw(bill_chart(diagnosis, words), "first_bill")
+        say_text("sentence", *money_text(words, diagnosis))
+        with unfolding("checks_basis", words.say("home.basis")) as is_open:
+            if is_open:
+                say_text("sentence", basis_text(words, diagnosis))
+        st.subheader(words.say("checks.visit"), anchor=False)
+        number(words, case.question, "age", words.say("home.age_for_visit"), words.say("door.age_example"))
+        say_visit_worth(words, diagnosis)
 
 
-def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
+def own_fix() -> bool:
+    """Whether what was found is for the people of the home to put right, and costs nothing."""
+    symptom, finding = symptom_of(fields(), symptoms_of(fields())), st.session_state["finding"]
+    links = symptom.links if symptom and finding else ()
+    return any(link.cause.cause == finding and link.cause.mend == OWNER for link in links)
+
+
+def say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
     """Say what it is taken to be, what such a repair may come to, and the way back."""
     words, state = case.words, st.session_state
     with st.container(key="found"):
@@ -95,34 +96,51 @@ def _say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
                 say_text("sentence", words.say("home.found_bill", low=low, high=high))
         else:
             say_text("name", words.say("home.taken", name=words.fault(state["fault"])))
-        st.button(words.say("home.look_again"), key="look_again", on_click=_forget)
+        st.button(words.say("home.look_again"), key="look_again", on_click=set_fields({"finding": "", "fault": None}))
 
 
-def _say_cautions(words: Words, lines: list[CautionLine]) -> None:
-    """Say the cautions that are for the people of the home."""
-    say_cautions(words, [line for line in lines if line.for_household])
-
-
-def _say_cautions_of_fault(case: PageCase) -> None:
+def cautions_at_home(case: PageCase) -> list[CautionLine]:
+    """What the people of the home mind: of the fault, else of all that may be behind the symptom."""
     words, state = case.words, st.session_state
-    if not state["fault"] or case.stop is not None:
-        return
-    found = case.reference.cautions(state["kind"], state["fault"], words.region)
-    _say_cautions(words, [*(caution_line(words, caution) for caution in found), words.last_caution()])
+    if not state["fault"] and (diagnosis := diagnosis_of(case)) is not None:
+        return caution_list(words, diagnosis, reader=OWNER)
+    if case.answer is not None:
+        return words.cautions(case.answer, OWNER)
+    fault = state["fault"] or "other"
+    return words.safety_lines(safety(case.reference.cautions(state["kind"], fault, words.region), (fault,), OWNER))
 
 
-def _say_checks(words: Words, rows: list[CheckRow]) -> None:
+def _say_cautions(case: PageCase) -> None:
+    if case.stop is None:
+        say_cautions(case.words, cautions_at_home(case))
+
+
+def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
+    """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
+    wanted = (
+        any(each.cause.meter for each in diagnosis.symptom.links)
+        and "gas" not in diagnosis.reference.kind(diagnosis.kind).fuels
+    )
+    return wanted and st.toggle(words.say("home.meter"), key="by_meter")
+
+
+def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
     if not rows:
         say_text("sentence", words.say("home.all_checked"))
         return
-    say_text("sentence", words.say("home.checks_intro"))
+    say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
+    say_rows(words, rows)
+
+
+def say_rows(words: Words, rows: list[CheckRow]) -> None:
+    """Draw checks in their order, each with how it is made and what it may find."""
     for row in rows:
         with st.container(key=f"check_{row.cause}"):
             facts = words.say("home.check_facts", minutes=row.minutes, share=row.share)
             sentences = [text("small", fact) for fact in row.facts]
             show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
-                _say_button("home.that_was_it", f"found_{row.cause}", _find, row.cause, words, row.name)
+                _say_button("home.that_was_it", f"found_{row.cause}", find_cause, row.cause, words, row.name)
                 _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
 
 
@@ -131,32 +149,15 @@ def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: 
     st.button(words.say(key), key=name, on_click=act, args=(cause,), help=of or None)  # type: ignore[arg-type]
 
 
-def _say_ruled_out(words: Words) -> None:
-    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms())
+def say_ruled_out(words: Words) -> None:
+    """Say which causes are ruled out, with the way back; nothing where none is."""
+    out, symptom = split(st.session_state["out"]), symptom_of(fields(), symptoms_of(fields()))
     if not out or symptom is None:
         return
     names = {link.cause.cause: cause_name(words, link.cause) for link in symptom.links}
     with st.container(key="ruled_out", horizontal=True, vertical_alignment="center"):
         say_text("small", words.say("home.ruled_out", names="; ".join(names[cause] for cause in out)))
-        st.button(words.say("home.put_back"), key="put_back", on_click=_put_back)
-
-
-def _say_picture(words: Words, diagnosis: Diagnosis) -> None:
-    st.subheader(words.say("home.causes"), anchor=False)
-    draw(causes_chart(diagnosis, words), "first_causes")
-    st.subheader(words.say("home.bill"), anchor=False)
-    if diagnosis.no_repair < 1:
-        draw(bill_chart(diagnosis, words), "first_bill")
-    say_text("sentence", *money_text(words, diagnosis))
-    with unfolding("checks_basis", words.say("home.basis")) as is_open:
-        if is_open:
-            say_text("sentence", basis_text(words, diagnosis))
-
-
-def _say_visit(case: PageCase, diagnosis: Diagnosis) -> None:
-    st.subheader(case.words.say("checks.visit"), anchor=False)
-    number(case.words, case.question, "age", case.words.say("home.age_for_visit"), case.words.say("door.age_example"))
-    say_visit_worth(case.words, diagnosis)
+        st.button(words.say("home.put_back"), key="put_back", on_click=set_fields({"out": ""}))
 
 
 def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
@@ -170,10 +171,10 @@ def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
 # what a tap does
 
 
-def _find(cause: str) -> None:
+def find_cause(cause: str) -> None:
     """Take a cause for what is wrong: it is the fault of the case."""
     state = st.session_state
-    symptom = symptom_of(fields(), symptoms())
+    symptom = symptom_of(fields(), symptoms_of(fields()))
     if symptom is not None:
         fault = next(link.cause.fault for link in symptom.links if link.cause.cause == cause)
         state.update({"finding": cause, "fault": fault, "out": ",".join(c for c in split(state["out"]) if c != cause)})
@@ -182,11 +183,3 @@ def _find(cause: str) -> None:
 def _rule_out(cause: str) -> None:
     state = st.session_state
     state["out"] = ",".join([*split(state["out"]), cause])
-
-
-def _put_back() -> None:
-    st.session_state["out"] = ""
-
-
-def _forget() -> None:
-    st.session_state.update({"finding": "", "fault": None})

@@ -4,6 +4,7 @@ The fields are those of the page at the door, so that moving between the pages l
 from what the owner typed. What is seen and found beside them stands in the session too.
 """
 
+import functools
 from typing import Final
 
 import streamlit as st
@@ -11,19 +12,21 @@ import streamlit as st
 from ....errors import CaseError
 from ...pdf.sheet import questions
 from ...text.words import Words
-from ..answer_view import tell
 from ..ask import literal, say_error
 from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
-from ..safety import say_stop
+from ..html import text
+from ..report_view import tell
+from ..safety import say_cautions, say_stop
+from ..scenarios import say_scenarios
 from ..state.entry import field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.symptom_state import STEPS, lacking_step
 from ..state.visits import say_visits
-from ..take_away import take_away
+from ..take_away import give, take_away
 from ..theme import to_top
-from ..widgets import say_text
-from .checks import ask_checks
+from ..widgets import say_text, show
+from .checks import ask_checks, cautions_at_home, own_fix
 from .steps import ask_fault, ask_home, ask_quote, ask_unit, done_text
 
 LAST: Final = len(STEPS)
@@ -41,6 +44,7 @@ ASKED_AT: Final = {
 OF_THE_UNIT: Final = (
     "age",
     "remaining_life_factor",
+    "earlier_repairs",
     "electricity",
     "gas",
     "water",
@@ -64,7 +68,8 @@ def page() -> None:
             say_stop(*case.stop)
         _say_done(case, step)
         st.header(words.say(f"home.step.{STEPS[step - 1]}"), anchor="step")
-        _draw(case, step)
+        asked = {"fault": ask_fault, "checks": ask_checks, "unit": ask_unit, "home": ask_home, "quote": ask_quote}
+        asked.get(STEPS[step - 1], _say_answer)(case)
         _say_ways_out(case, step)
         say_not_saved(words)
     _thumb(case, step)
@@ -92,32 +97,28 @@ def _say_done(case: PageCase, step: int) -> None:
             st.button(literal(text), key=f"to_{n}", type="tertiary", on_click=_go, args=(n,))
 
 
-def _draw(case: PageCase, step: int) -> None:
-    match STEPS[step - 1]:
-        case "fault":
-            ask_fault(case)
-        case "checks":
-            ask_checks(case)
-        case "unit":
-            ask_unit(case)
-        case "home":
-            ask_home(case)
-        case "quote":
-            ask_quote(case)
-        case _:
-            _say_answer(case)
-
-
 def _say_answer(case: PageCase) -> None:
     """Say the answer in the words of the door, what to ask whoever comes, and what to take away."""
     words, found = case.words, case.answer
     if found is None:
         _say_unusable(case)
         return
-    tell(words, found)
+    if st.session_state["rents"] == "yes":
+        say_text("finding", words.say("home.landlord"))
+    if own_fix():
+        with st.container(key="first"):
+            show(text("verdict", words.say("home.nothing_to_pay")) + text("headline", words.say("home.found_yours")))
+        say_cautions(words, cautions_at_home(case))
+        return
+    tell(
+        words,
+        found,
+        cautions_at_home(case),
+        functools.partial(say_scenarios, words, case.question, found, case.reference),
+    )
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
-    take_away(words, case.question, found)
+    take_away(case, found)
 
 
 def _say_unusable(case: PageCase) -> None:
@@ -127,7 +128,7 @@ def _say_unusable(case: PageCase) -> None:
         say_error(words, case.found, "model")  # type: ignore[arg-type]
         return
     with st.container(key="waiting"):
-        say_text("name", errors_counted(words, question))
+        say_text("name", errors_counted(words, len(question.errors)))
         say_text("small", words.say("home.all_kept"))
         for index, error in enumerate(question.errors):
             say_error(words, error, f"answer_{index}")
@@ -149,7 +150,7 @@ def _say_ways_out(case: PageCase, step: int) -> None:
     """Draw the ways on and back that are seldom taken: the answer at once, another customer, a saved case."""
     words = case.words
     if is_empty():
-        say_visits(words, next_customer)
+        say_visits(words, next_customer, "home.visits")
         open_another(words)
         return
     with st.container(key="ways_out", horizontal=True):
@@ -180,7 +181,9 @@ def _thumb(case: PageCase, step: int) -> None:
             on = lacking == step
             st.button(words.say("home.next"), key="next", type="primary", disabled=on, on_click=_go, args=(step + 1,))
         else:
-            st.button(words.say("home.again"), key="again", type="primary", on_click=next_customer)
+            if case.answer is not None and not own_fix():
+                give(case, case.answer, "home.give")
+            st.button(words.say("home.again"), key="again", on_click=next_customer)
 
 
 def _still(words: Words, step: int) -> str:

@@ -1,17 +1,15 @@
 """The steps of the page at home that ask: what is wrong, the unit itself, the home, and the quote."""
 
-import datetime
 from typing import Final
 
 import streamlit as st
 
-from ....load.tables.symptoms import symptoms
 from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
 from ...text.checks import symptom_name
-from ...text.words import Words
 from ..ask import (
+    ask_earlier_repairs,
     ask_price,
     choose_fault,
     choose_kind,
@@ -20,17 +18,17 @@ from ..ask import (
     in_money,
     number,
     say_worked_out,
-    usual_of,
 )
-from ..ask_more import ask_use
+from ..ask_more import ask_grade, ask_use
 from ..asked import PageCase
-from ..html import error
+from ..evidence import diagnosis_of
 from ..safety import stop_of
-from ..state.entry import TYPED
+from ..state.entry import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
-from ..state.symptom_state import ELSE, age_since
-from ..widgets import draw, say_text, show
-from .checks import diagnosis_of, say_visit_worth
+from ..state.session import fields
+from ..state.symptom_state import ELSE, symptoms_of
+from ..widgets import choice, draw, say_text, set_fields
+from .checks import say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
 """What of the appliance is entered once a way to say what it uses is gone to its end."""
@@ -43,10 +41,13 @@ def ask_fault(case: PageCase) -> None:
     if not state["kind"]:
         return
     _ask_danger(case)
-    listed = symptoms().of_class(state["kind"])
+    listed = symptoms_of(fields()).of_class(state["kind"])
     if listed:
         labels = {each.symptom: symptom_name(words, each) for each in listed}
-        _choose_symptom(words, {**labels, ELSE: words.say("home.else")})
+        labels[ELSE] = words.say("home.else")
+        # what was found behind another symptom does not count for this one
+        anew = set_fields({"out": "", "finding": "", "fault": None})
+        choice(words.say("home.symptom"), labels, "symptom", on_change=anew)
     if not listed or state["symptom"] == ELSE:
         choose_fault(words, reference, state["kind"])
     elif state["fault"]:
@@ -56,23 +57,12 @@ def ask_fault(case: PageCase) -> None:
 def _ask_danger(case: PageCase) -> None:
     """Draw what stops the use at once; it goes before all else that could be wrong."""
     words, state = case.words, st.session_state
-    faults = [each.fault for each in case.reference.faults(state["kind"])]
-    usual = stop_of(words, case.reference, state["kind"], "other")
-    stops = {
-        fault: words.fault(fault)
-        for fault in faults
-        if (found := stop_of(words, case.reference, state["kind"], fault)) is not None and found != usual
-    }
+    faults = (each.fault for each in case.reference.faults(state["kind"]))
+    stops = {f: words.fault(f) for f in faults if stop_of(words, case.reference, state["kind"], f)}
     if stops:
         state["danger"] = state["fault"] if state["fault"] in stops else None
-        st.pills(
-            words.say("home.danger"),
-            list(stops),
-            format_func=stops.__getitem__,
-            key="danger",
-            wrap=True,
-            on_change=_take_danger,
-        )
+        label = words.say("home.danger")
+        choice(label, stops, "danger", required=False, on_change=_take_danger, persist_state=None)
         if case.stop is None:
             say_text("small", words.say("home.danger_none"))
 
@@ -82,41 +72,23 @@ def _take_danger() -> None:
     st.session_state.update({"fault": st.session_state["danger"], "finding": ""})
 
 
-def _choose_symptom(words: Words, labels: dict[str, str]) -> None:
-    st.pills(
-        words.say("home.symptom"),
-        list(labels),
-        format_func=labels.__getitem__,
-        key="symptom",
-        required=True,
-        wrap=True,
-        on_change=_start_to_look,
-        persist_state="session",
-    )
-
-
-def _start_to_look() -> None:
-    """What was found behind another symptom does not count for this one."""
-    st.session_state.update({"out": "", "finding": "", "fault": None})
-
-
 def ask_unit(case: PageCase) -> None:
     """Draw the third step: how old it is, what shape it is in, and what it uses."""
     words, question, state = case.words, case.question, st.session_state
-    age, made = st.columns(2, wrap=False)
-    with age:
-        number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
-    with made:
-        _ask_made(words)
+    number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    if not state["age"]:
+        about = {age: words.say(f"home.about.{age}") for age in (*ABOUT, "unknown")}
+        choice(words.say("home.age_about"), about, "age_about", required=False)
     choose_remaining_life_factor(words, case.reference, question)
+    ask_earlier_repairs(words, question)
     kind = case.reference.kind(state["kind"])
     with st.container(key="use"):
         ask_use(words, case.reference, question, kind)
         if state["use_way"] == USUAL:
-            for fuel in (fuel for fuel in kind.fuels if fuel in ENERGY):
-                figure = case.reference.figure(f"{fuel}_installed", kind.kind, words.region)
-                if figure is not None:
-                    label = words.say("home.usual_use", label=words.label(TYPED[fuel]), value=usual_of(words, figure))
+            for used in case.answer.defaults if case.answer is not None else ():
+                if used.field in [f"appliance.{fuel}" for fuel in ENERGY] and used.value:
+                    value = words.quantity(used.value, used.unit, words.currency, used.field)
+                    label = words.say("home.usual_use", label=words.label(used.field), value=value)
                     say_text("small", label)
         elif state["use_way"] == LABEL:
             with st.container(key="label_picture", horizontal=True, vertical_alignment="center"):
@@ -126,40 +98,16 @@ def ask_unit(case: PageCase) -> None:
             say_worked_out(words, case.answer, f"appliance.{fuel}")
 
 
-def _ask_made(words: Words) -> None:
-    """Draw the year of make, for who knows that and not the age."""
-    state, this_year = st.session_state, datetime.date.today().year
-    age = age_since(state["made"], this_year)
-    if age is not None and state["age"] != str(age):
-        state["made"] = ""  # the age was typed after it
-    with st.container():
-        st.text_input(
-            words.say("home.made"),
-            key="made",
-            placeholder=words.say("home.made_example", year=str(this_year - 12)),
-            autocomplete="off",
-            live="400ms",
-            on_change=_take_age,
-            persist_state="session",
-        )
-        if state["made"] and age is None:
-            show(error("made", [words.say("home.made_wrong", typed=state["made"], year=str(this_year))]))
-
-
-def _take_age() -> None:
-    age = age_since(st.session_state["made"], datetime.date.today().year)
-    if age is not None:
-        st.session_state["age"] = str(age)
-
-
 def ask_home(case: PageCase) -> None:
     """Draw the fourth step: where it is, and for how long one is needed there."""
     words = case.words
     choose_place(words, case.reference)
     say_text("small", words.say("home.place_why"))
     number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
-    if not st.session_state["study_period"]:
-        say_text("small", words.say("home.no_end"))
+    renting = {"yes": words.say("home.yes"), "no": words.say("home.no")}
+    choice(words.say("home.rents"), renting, "rents", required=False)
+    if st.session_state["rents"] == "yes":
+        say_text("finding", words.say("home.landlord"))
 
 
 def ask_quote(case: PageCase) -> None:
@@ -167,7 +115,8 @@ def ask_quote(case: PageCase) -> None:
     words, state = case.words, st.session_state
     number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
     say_text("small", words.say("home.quote_why"))
-    ask_price(words, case.question, case.reference.figure("price", state["kind"], words.region))
+    ask_price(words, case.reference, case.question)
+    ask_grade(words, case.reference, case.reference.kind(state["kind"]))
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
     if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)
@@ -180,7 +129,7 @@ def done_text(case: PageCase, step: int) -> str:
     words, state = case.words, st.session_state
     there = case.question.entries.get("appliance", {})
     if step == 1:
-        listed = {each.symptom: symptom_name(words, each) for each in symptoms().of_class(state["kind"])}
+        listed = {each.symptom: symptom_name(words, each) for each in symptoms_of(fields()).of_class(state["kind"])}
         what = listed.get(state["symptom"]) or words.fault(state["fault"])
         return words.say("home.done.fault", kind=words.kind(state["kind"]), what=what)
     if step == 2:
@@ -190,6 +139,8 @@ def done_text(case: PageCase, step: int) -> str:
         return words.say("home.done.ruled_out", count=words.number(count, 0)) if count else words.say("home.done.open")
     if step == 3:
         age = words.years(there["age"]) if isinstance(there.get("age"), float) else state["age"]
+        if state["age_about"] and not state["age"]:
+            age = words.say(f"home.about.{state['age_about']}")
         way = state["use_way"] if ENTERED_AT.get(state["use_way"]) in there else USUAL
         return words.say("home.done.unit", age=age, way=words.say(f"home.way.{way}"))
     if step == 4:

@@ -7,17 +7,19 @@ import streamlit as st
 
 from ....errors import MendpointError
 from ....load.store.records import StoredBook as Kept
+from ....load.store.records import Thing
 from ....load.store.store import Store
 from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..ask import say_error
-from ..state.repository import keeping, store
-from ..widgets import say_text, unfolding
+from ..state.repository import keeping, look_up
+from ..state.visits import book_line, say_kept
+from ..widgets import say_text, set_fields, unfolding, upload
 from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, taken_in
 from .mapping import ask_mapping
 from .results import say_results
 
-ENDINGS = ("csv", "txt", "tsv", "xlsx", "parquet")
+ENDINGS = ("csv", "txt", "tsv", "xlsx")
 
 
 def say_book(words: Words, reference: Tables) -> None:
@@ -35,42 +37,28 @@ def choose_book(words: Words) -> Held | None:
     """Say which book is open, or ask for one; nothing while there is none."""
     held, refused = held_here(), st.session_state["shop_refused"]
     if held is None:
-        _ask_book(words)
+        with st.container(key="shop_give"):
+            say_text("name", words.say("shop.give"))
+            say_text("sentence", words.say("shop.give_why"))
+            label, turn = words.say("shop.upload", most=words.number(LARGEST_MB, 0)), st.session_state["shop_uploads"]
+            upload(label, ENDINGS, f"shop_upload_{turn}", _take_upload, LARGEST_MB)
+            say_text("small", words.say("shop.upload_note"))
+            st.button(words.say("shop.try"), key="shop_try", on_click=_open, args=(invented,))
     else:
-        _say_held(words, held)
+        with st.container(key="shop_held_line", horizontal=True, vertical_alignment="center"):
+            say_text("name", held.book.name)
+            let_go = set_fields({"shop_held": None, "shop_refused": None})
+            st.button(words.say("shop.another"), key="shop_another", on_click=let_go)
+        if len(held.book.sheets) > 1:
+            st.session_state["shop_sheet"] = held.book.sheet
+            st.selectbox(
+                words.say("shop.sheet"), list(held.book.sheets), key="shop_sheet", on_change=_take_sheet, required=True
+            )
     if refused is not None:
         say_error(words, refused, "shop_book")
     if held is None:
-        _say_kept(words, _kept())
+        _say_kept(words, look_up(Store.books) or [])
     return held
-
-
-def _ask_book(words: Words) -> None:
-    with st.container(key="shop_give"):
-        say_text("name", words.say("shop.give"))
-        say_text("sentence", words.say("shop.give_why"))
-        key = f"shop_upload_{st.session_state['shop_uploads']}"
-        st.file_uploader(
-            words.say("shop.upload", most=words.number(LARGEST_MB, 0)),
-            type=list(ENDINGS),
-            key=key,
-            on_change=_take_upload,
-            args=(key,),
-            max_upload_size=LARGEST_MB,
-        )
-        say_text("small", words.say("shop.upload_note"))
-        st.button(words.say("shop.try"), key="shop_try", on_click=_open, args=(invented,))
-
-
-def _say_held(words: Words, held: Held) -> None:
-    with st.container(key="shop_held_line", horizontal=True, vertical_alignment="center"):
-        say_text("name", held.book.name)
-        st.button(words.say("shop.another"), key="shop_another", on_click=_let_go)
-    if len(held.book.sheets) > 1:
-        st.session_state["shop_sheet"] = held.book.sheet
-        st.selectbox(
-            words.say("shop.sheet"), list(held.book.sheets), key="shop_sheet", on_change=_take_sheet, required=True
-        )
 
 
 def _take_upload(key: str) -> None:
@@ -103,20 +91,7 @@ def open_kept(book: str, sheet: str | None = None) -> None:
     _open(lambda: reopened(book, st.session_state["place"], sheet))
 
 
-def _let_go() -> None:
-    st.session_state.update({"shop_held": None, "shop_refused": None})
-
-
 # those that are kept
-
-
-def _kept() -> list[Kept]:
-    there = store()
-    try:
-        return [] if there is None else there.books()
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return []
 
 
 def _say_kept(words: Words, books: list[Kept]) -> None:
@@ -124,25 +99,10 @@ def _say_kept(words: Words, books: list[Kept]) -> None:
         return
     with unfolding("shop_books", words.say("shop.kept", count=words.number(len(books), 0))) as is_open:
         for book in books if is_open else ():
-            _say_one(words, book)
-
-
-def _say_one(words: Words, book: Kept) -> None:
-    rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
-    text = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
-    with st.container(key=f"shop_kept_{book.id}", horizontal=True, vertical_alignment="center"):
-        say_text("sentence", text)
-        st.button(words.say("visit.open"), key=f"shop_open_{book.id}", on_click=open_kept, args=(book.id,))
-        if st.session_state["shop_deleting"] == book.id:
-            st.button(words.say("visit.really"), key=f"shop_really_{book.id}", on_click=_delete, args=(book.id,))
-        else:
-            st.button(words.say("visit.delete"), key=f"shop_delete_{book.id}", on_click=_ask_first, args=(book.id,))
-
-
-def _ask_first(book: str) -> None:
-    st.session_state["shop_deleting"] = book
+            opened, deleted = partial(open_kept, book.id), partial(_delete, book.id)
+            say_kept(words, book_line(words, book), "shop_kept", "shop_", book.id, deleted, opened)
 
 
 def _delete(book: str) -> None:
-    keeping(partial(Store.delete_book, book=book))
+    keeping(lambda there: there.delete(Thing("book", book)))
     st.session_state["shop_deleting"] = None

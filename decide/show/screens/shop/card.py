@@ -11,14 +11,14 @@ import streamlit as st
 from ....answers.policy_card import MOST_CLASSES, Card, card_of
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
-from ...charts.shop import MOST_LINES, card_chart
 from ...pdf.paper import Size
 from ...pdf.policy_card import drawn, write_csv
 from ...text.policy_card import cells, heading, notes
 from ...text.words import Words
 from ..ask import choose_place, say_error
+from ..pocket import say_pocket
 from ..state.repository import paper_here, shop_here
-from ..widgets import draw, say_text
+from ..widgets import download, say_text
 from .settings import ask_paper
 
 if TYPE_CHECKING:
@@ -29,7 +29,19 @@ def say_card(words: Words, reference: Tables) -> None:
     """Draw the part: what is to be on the card, and the card."""
     asked, result = st.columns([4, 8], gap="medium")
     with asked:
-        kinds = _ask_kinds(words, reference)
+        sold = {kind.kind: words.kind(kind.kind) for kind in reference.classes(words.region)}
+        state = st.session_state
+        state["policy_kinds"] = [kind for kind in state.get("policy_kinds", []) if kind in sold]
+        kinds = st.multiselect(
+            words.say("shop_card.classes"),
+            list(sold),
+            format_func=sold.__getitem__,
+            key="policy_kinds",
+            max_selections=MOST_CLASSES,
+            placeholder=words.say("shop_card.all"),
+            filter_mode="contains",
+            persist_state="session",
+        )
         choose_place(words, reference)
         ask_paper(words)
     with result:
@@ -39,23 +51,7 @@ def say_card(words: Words, reference: Tables) -> None:
             say_error(words, error, "shop_card")
             return
         _say(words, card)
-
-
-def _ask_kinds(words: Words, reference: Tables) -> list[str]:
-    """The classes to put on it; those of a place before that are not sold here are let go of."""
-    sold = {kind.kind: words.kind(kind.kind) for kind in reference.classes(words.region)}
-    state = st.session_state
-    state["policy_kinds"] = [kind for kind in state.get("policy_kinds", []) if kind in sold]
-    return st.multiselect(
-        words.say("shop_card.classes"),
-        list(sold),
-        format_func=sold.__getitem__,
-        key="policy_kinds",
-        max_selections=MOST_CLASSES,
-        placeholder=words.say("shop_card.all"),
-        filter_mode="contains",
-        persist_state="session",
-    )
+        say_pocket(words, reference)
 
 
 def _card(kinds: list[str], reference: Tables) -> Card:
@@ -71,10 +67,11 @@ def _card(kinds: list[str], reference: Tables) -> Card:
 def _say(words: Words, card: Card) -> None:
     st.header(words.say("card.title"), anchor="card")
     say_text("sentence", heading(words, card))
-    _take_away(words, card)
-    if len(card.rows) > MOST_LINES:
-        say_text("small", words.say("shop_card.first", count=words.number(MOST_LINES, 0)))
-    draw(card_chart(words, card), "policy_chart")
+    name, size = words.say("shop_card.file"), paper_here(words)
+    with st.container(key="take_away", horizontal=True):
+        pdf, csv = partial(as_pdf, words, card, size), partial(as_csv, words, card)
+        download(words.say("shop_card.pdf"), pdf, f"{name}.pdf", "application/pdf", "take_card_pdf", first=True)
+        download(words.say("shop_card.csv"), csv, f"{name}.csv", "text/csv", "take_card_csv", first=False)
     rows = card_table(words, card)
     pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
     height = min(560, 36 * (len(rows) + 1) + 2)
@@ -97,28 +94,6 @@ def card_table(words: Words, card: Card) -> "pd.DataFrame":
 
 def _cell(words: Words, limit: str, share: str) -> str:
     return words.say("shop_card.cell", limit=limit, share=share) if share else limit
-
-
-def _take_away(words: Words, card: Card) -> None:
-    name, size = words.say("shop_card.file"), paper_here(words)
-    with st.container(key="take_away", horizontal=True):
-        st.download_button(
-            words.say("shop_card.pdf"),
-            data=partial(as_pdf, words, card, size),
-            file_name=f"{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            key="take_card_pdf",
-            type="primary",
-        )
-        st.download_button(
-            words.say("shop_card.csv"),
-            data=partial(as_csv, words, card),
-            file_name=f"{name}.csv",
-            mime="text/csv",
-            on_click="ignore",
-            key="take_card_csv",
-        )
 
 
 def as_pdf(words: Words, card: Card, size: Size) -> bytes:

@@ -1,28 +1,19 @@
 """Job books, ways to read them and own figures that are kept, each to be deleted for good; asked twice, done once."""
 
 import functools
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 import streamlit as st
 from babel.dates import format_date
 
 from ....errors import MendpointError
+from ....load.store.records import Thing
 from ....load.store.store import Store
 from ...text.words import Words
 from ..state.repository import keeping, store
-from ..state.visits import say_damaged
+from ..state.visits import book_line, say_damaged, say_kept
 from ..widgets import say_text, unfolding
 from .held import held_here
-
-
-@dataclass(frozen=True)
-class Deletable:
-    """Something that is kept."""
-
-    key: str
-    label: str
-    delete: Callable[[Store], None]
 
 
 def say_deleting(words: Words) -> None:
@@ -40,44 +31,25 @@ def say_deleting(words: Words) -> None:
         if not things:
             say_text("small", words.say("shop_settings.none"))
         say_damaged(words, there, damaged)
-        for thing in things:
-            _say_thing(words, thing)
+        for key, label, thing in things:
+            say_kept(words, label, "set_line", "set_", key, functools.partial(_delete, thing))
 
 
-def _things(words: Words, there: Store) -> Iterator[Deletable]:
+def _things(words: Words, there: Store) -> Iterator[tuple[str, str, Thing]]:
+    """A key, a label and what it is of everything that is kept."""
     for book in there.books():
-        rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
-        label = words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
-        yield Deletable(f"book_{book.id}", label, functools.partial(_delete_book, book=book.id))
+        yield f"book_{book.id}", book_line(words, book), Thing("book", book.id)
     for figures in there.local_figures():
         facts = {"name": figures.name, "on": format_date(figures.dated, "medium", locale=words.locale)}
         label = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
-        yield Deletable(f"figures_{figures.id}", label, functools.partial(Store.delete_figures, figures=figures.id))
+        yield f"figures_{figures.id}", label, Thing("figures", figures.id)
     for at, name in enumerate(there.mappings()):
         label = words.say("shop_settings.mapping", name=name)
-        yield Deletable(f"mapping_{at}", label, functools.partial(Store.delete_mapping, name=name))
+        yield f"mapping_{at}", label, Thing("mapping", name)
 
 
-def _delete_book(there: Store, book: str) -> None:
-    there.delete_book(book)
-    held = held_here()
-    if held is not None and held.id == book:
+def _delete(thing: Thing) -> None:
+    held = held_here() if thing.noun == "book" else None
+    if keeping(lambda there: there.delete(thing)) and held is not None and held.id == thing.key:
         st.session_state["shop_held"] = None
-
-
-def _say_thing(words: Words, thing: Deletable) -> None:
-    with st.container(key=f"set_line_{thing.key}", horizontal=True, vertical_alignment="center"):
-        say_text("sentence", thing.label)
-        if st.session_state.get("set_deleting") == thing.key:
-            st.button(words.say("visit.really"), key=f"set_really_{thing.key}", on_click=_delete, args=(thing,))
-        else:
-            st.button(words.say("visit.delete"), key=f"set_delete_{thing.key}", on_click=_ask_first, args=(thing.key,))
-
-
-def _ask_first(key: str) -> None:
-    st.session_state["set_deleting"] = key
-
-
-def _delete(thing: Deletable) -> None:
-    keeping(thing.delete)
     st.session_state["set_deleting"] = None

@@ -3,20 +3,24 @@
 Each way that it is read by is kept with it as soon as it is chosen, and serves the next book with the same columns.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
 import streamlit as st
 
-from ....errors import MendpointError, ReadError
+from ....errors import ReadError
 from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
+from ....load.jobs.coverage import Coverage
+from ....load.jobs.rows import ReadChunk, read_book
 from ....load.store.records import NotFound
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
-from ....load.tables.tables import data_dir
-from ..state.repository import keeping, store
+from ....load.tables.tables import Tables, data_dir
+from ...text.jobs import coverage_sentences
+from ...text.words import Words
+from ..state.repository import keeping, look_up, store
+from ..widgets import say_text
 
 LARGEST_MB: Final = 50
 """A book beyond this is not taken on the page: some 300,000 jobs. The command takes larger ones. [MB]"""
@@ -68,18 +72,21 @@ def held_here() -> Held | None:
 def taken_in(content: bytes, name: str, place: str) -> Held:
     """Open a book that was given, read it like an earlier one or by a guess, and keep it.
 
-    Raises
-    ------
-    ReadError
-        It is too large, damaged, or no book.
+    `ReadError`: it is too large, damaged, or no book.
     """
     if len(content) > LARGEST:
         raise ReadError(name, "is larger than {most} MB", LARGEST_MB)
     book = open_book(content, name)
-    for earlier, text in _earlier():
+
+    def look(there: Store) -> list[tuple[str, str]]:
+        return [*((book.name, book.mapping) for book in there.books() if book.mapping), *there.mappings().items()]
+
+    for earlier, text in look_up(look) or []:
         known = parse_mapping(text, earlier)
         if _fits(known, book):
-            return kept(Held("", book, content, _read_like(known, book), earlier))
+            read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
+            order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
+            return kept(Held("", book, content, replace(read, date_order=order, decimal_mark=mark), earlier))
     return kept(Held("", book, content, guess_mapping(book, place)))
 
 
@@ -92,13 +99,7 @@ def invented() -> Held:
 
 
 def reopened(book: str, place: str, sheet: str | None = None) -> Held:
-    """Open a book of the store as it was left.
-
-    Raises
-    ------
-    MendpointError
-        It is not kept here, or cannot be read.
-    """
+    """Open a book of the store as it was left; `MendpointError` where it is not kept here, or cannot be read."""
     there = store()
     known = next((each for each in there.books() if each.id == book), None) if there is not None else None
     if there is None or known is None:
@@ -136,8 +137,13 @@ def kept(held: Held) -> Held:
     """Keep the book, and the way that it is read by also under its name."""
     text, name, ids = write_mapping(held.mapping), held.book.name, [""]
 
+    def is_it(there: Store, book: Kept) -> bool:
+        """Whether a book that is kept is this very file."""
+        alike = not held.id and (book.name, book.size) == (name, len(held.content))
+        return book.id == held.id or (alike and there.book_content(book.id) == held.content)
+
     def keep(there: Store) -> None:
-        same = {book.id: book.rows for book in there.books() if book.id == held.id or _is(there, book, held)}
+        same = {book.id: book.rows for book in there.books() if is_it(there, book)}
         ids[0] = next(iter(same), "")
         if same:
             there.map_book(ids[0], text, same[ids[0]])
@@ -154,33 +160,21 @@ def count_rows(held: Held, rows: int) -> None:
         keeping(lambda there: there.map_book(held.id, write_mapping(held.mapping), rows))
 
 
-def _is(there: Store, kept: Kept, held: Held) -> bool:
-    """Whether a book that is kept is this very file."""
-    alike = not held.id and (kept.name, kept.size) == (held.book.name, len(held.content))
-    return alike and there.book_content(kept.id) == held.content
-
-
-def _earlier() -> Iterator[tuple[str, str]]:
-    """Ways that earlier books were read by, with their names; the latest first."""
-    there = store()
-    if there is None:
-        return
-    try:
-        found = [(book.name, book.mapping) for book in there.books() if book.mapping]
-        found += there.mappings().items()
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return
-    yield from found
-
-
 def _fits(mapping: ColumnMapping, book: JobBook) -> bool:
     """Whether a book has every column of a mapping, and the mapping all that a book needs."""
     return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
 
 
-def _read_like(known: ColumnMapping, book: JobBook) -> ColumnMapping:
-    """Read a new book as an earlier one; what its own days and amounts tell for certain goes before."""
-    read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
-    order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
-    return replace(read, date_order=order, decimal_mark=mark)
+def read_once(held: Held) -> ReadChunk:
+    """The jobs of the open book and how much of it could be read, read once while it stays open."""
+    state = st.session_state
+    if state["shop_read"] is None or state["shop_read"][0] is not held:
+        state["shop_read"] = (held, read_book(held.book, held.mapping))
+    found: ReadChunk = state["shop_read"][1]
+    return found
+
+
+def says_coverage(words: Words, coverage: Coverage, reference: Tables) -> bool:
+    """Say how much of the book a result rests on; whether anything may be concluded from it."""
+    say_text("small", *coverage_sentences(words, coverage, reference))
+    return not coverage.held_back(reference, words.region)

@@ -10,23 +10,28 @@ from typing import Any, Final
 import streamlit as st
 
 from ....errors import MendpointError
-from ....load.jobs.columns import DATE_ROLES, IGNORE, MONEY_ROLES, WORD_ROLES, ColumnMapping, Undecided
+from ....load.jobs.columns import DATE_ROLES, MONEY_ROLES, WORD_ROLES, ColumnMapping
 from ....load.jobs.numbers import MARKS
+from ....load.jobs.open_words import OpenWord, ranked
+from ....load.jobs.words import IGNORE
 from ....load.tables.dates import ORDERS
 from ....load.tables.tables import tables
 from ....load.tables.vocabulary import ROLES
 from ....shop.jobs import DECISIONS, OUTCOMES
+from ...text.jobs import undecided_text
 from ...text.words import Words
-from ..ask import literal
-from ..widgets import say_text, unfolding
+from ..widgets import choice, one_of, say_text, unfolding
 from .held import Held, held_here, read_by
 
-WORDS_ASKED: Final = 6
-"""Words of a column that are asked about at a time; the most frequent first."""
+WORDS_ASKED: Final = 100
+"""Words that are asked about at a time; those first that most rows hold."""
 
 ROWS_SHOWN: Final = 3
 EXAMPLES: Final = 3
 """Rows that are shown where a column is asked about, and cells that show what a column holds."""
+
+SETTLED: Final = {"required": False, "persist_state": None}
+"""How a field is drawn whose value the book itself has."""
 
 SKIPS_ITS_ROW: Final = ("class", "decision")
 """Roles of which a word without a meaning skips its row."""
@@ -34,28 +39,45 @@ SKIPS_ITS_ROW: Final = ("class", "decision")
 
 def ask_mapping(words: Words, held: Held) -> None:
     """Ask what the book does not tell, and offer the rest for correction."""
-    asked = _roles_asked(held.mapping)
+    # asked: roles that are needed and have no column, and those that the book leaves undecided
+    needed = {role for role in held.mapping.missing() if role not in held.mapping.asks}
+    needed |= {"year"} if "age" in needed else set()
+    open_ones = {
+        role
+        for unclear in held.mapping.undecided
+        if not set(unclear.headers) & set(held.mapping.columns.values())
+        for role in unclear.roles
+        if role not in held.mapping.columns
+    }
+    asked = [role for role in ROLES if role in needed | open_ones]
     _ask_first(words, held, asked)
-    known = words.say("shop.columns_read", read=words.number(len(held.mapping.columns), 0), of=_count(words, held))
+    read, there = (words.number(len(each), 0) for each in (held.mapping.columns, held.book.header))
+    known = words.say("shop.columns_read", read=read, of=there)
     with unfolding("shop_reading", words.say("shop.reading", known=known)) as is_open:
         if is_open:
             if held.like:
                 say_text("sentence", words.say("shop.read_like", name=held.like))
             say_text("small", words.say("shop.reading_note"))
-            _ask_place(words, held)
+            st.session_state["shop_place"] = held.mapping.place
+            places = {place: words.place(place) for place in tables().known_places}
+            one_of(
+                words.say("shop.place"),
+                places,
+                "shop_place",
+                index=0,
+                on_change=_take,
+                args=("place", "shop_place"),
+                persist_state=None,
+            )
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
-            _ask_marks(words, held, [ask for ask in held.mapping.asks if _value_of(held.mapping, ask)])
+            _ask_marks(words, held, [ask for ask in held.mapping.asks if getattr(held.mapping, ask)])
             _correct_words(words, held)
-
-
-def _count(words: Words, held: Held) -> str:
-    return words.number(len(held.book.header), 0)
 
 
 def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
-    marks = [ask for ask in mapping.asks if not _value_of(mapping, ask)]
+    marks = [ask for ask in mapping.asks if not getattr(mapping, ask)]
     unknown = {role: mapping.unknown_words[role] for role in SKIPS_ITS_ROW if role in mapping.unknown_words}
     roles = list(roles)
     if not (roles or marks or unknown):
@@ -65,48 +87,18 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         say_text("small", words.say("shop.asked_note" if not held.lacking else "shop.asked_first"))
         for unclear in mapping.undecided:
             if set(unclear.roles) & set(roles):
-                say_text("sentence", _undecided(words, unclear))
+                say_text("sentence", undecided_text(words, unclear))
         if roles:
-            _show_rows(held)
+            # the first rows as they stand, for whoever has to say which column is which
+            import pandas as pd
+
+            first = next(held.book.chunks(ROWS_SHOWN), None)
+            if first is not None:
+                st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
         _ask_columns(words, held, roles)
         _ask_marks(words, held, marks)
-        for role, listed in unknown.items():
-            _ask_words(words, held, role, listed)
-
-
-def _show_rows(held: Held) -> None:
-    """The first rows as they stand, for whoever has to say which column is which."""
-    import pandas as pd
-
-    first = next(held.book.chunks(ROWS_SHOWN), None)
-    if first is not None:
-        st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
-
-
-def _undecided(words: Words, unclear: Undecided) -> str:
-    roles = "; ".join(words.say(f"role.{role}") for role in unclear.roles)
-    if len(unclear.headers) == 1:
-        return words.say("job_book.undecided_column", column=unclear.headers[0], roles=roles)
-    return words.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
-
-
-def _roles_asked(mapping: ColumnMapping) -> list[str]:
-    """Roles that are needed and have no column, and those that the book leaves undecided."""
-    needed = {role for role in mapping.missing() if role not in mapping.asks}
-    needed |= {"year"} if "age" in needed else set()
-    open_ones = {
-        role
-        for unclear in mapping.undecided
-        if not set(unclear.headers) & set(mapping.columns.values())
-        for role in unclear.roles
-        if role not in mapping.columns
-    }
-    return [role for role in ROLES if role in needed | open_ones]
-
-
-def _value_of(mapping: ColumnMapping, ask: str) -> str | None:
-    value: str | None = getattr(mapping, ask)
-    return value
+        if unknown:
+            _ask_words(words, held)
 
 
 # columns
@@ -118,26 +110,15 @@ def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
     with st.container(key=f"shop_roles_{roles[0] if roles else ''}"):
         for role in roles:
             with st.container(key=f"shop_one_{role}"):
-                _ask_column(words, held, role)
+                key = f"shop_role_{role}"
+                st.session_state[key] = held.mapping.columns.get(role)
+                headings = {heading: heading for heading in held.book.header}
+                taken = {"on_change": _take_column, "args": (role, key), **SETTLED}
+                one_of(words.say(f"role.{role}"), headings, key, words.say("shop.no_column"), **taken)
                 heading = held.mapping.columns.get(role)
                 shown = "; ".join(examples.get(heading, ())) if heading else ""
                 if shown:
                     say_text("small", words.say("shop.such_as", cells=shown))
-
-
-def _ask_column(words: Words, held: Held, role: str) -> None:
-    key = f"shop_role_{role}"
-    st.session_state[key] = held.mapping.columns.get(role)
-    st.selectbox(
-        words.say(f"role.{role}"),
-        list(held.book.header),
-        index=None,
-        placeholder=words.say("shop.no_column"),
-        key=key,
-        on_change=_take_column,
-        args=(role, key),
-        filter_mode="contains",
-    )
 
 
 def _take_column(role: str, key: str) -> None:
@@ -162,32 +143,11 @@ def _examples(held: Held) -> Mapping[str, tuple[str, ...]]:
     filled = {
         name: dict.fromkeys(cell.strip() for cell in cells if cell.strip()) for name, cells in first.columns.items()
     }
-    return {name: tuple(_short(cell) for cell in list(cells)[:EXAMPLES]) for name, cells in filled.items()}
-
-
-def _short(cell: str) -> str:
-    return cell if len(cell) <= 18 else f"{cell[:17]}…"
+    cut = {name: [cell if len(cell) <= 18 else f"{cell[:17]}…" for cell in cells] for name, cells in filled.items()}
+    return {name: tuple(cells[:EXAMPLES]) for name, cells in cut.items()}
 
 
 # place, days and amounts
-
-
-def _ask_place(words: Words, held: Held) -> None:
-    st.session_state["shop_place"] = held.mapping.place
-    st.selectbox(
-        words.say("shop.place"),
-        list(tables().known_places),
-        format_func=words.place,
-        key="shop_place",
-        on_change=_take_place,
-        filter_mode="contains",
-        required=True,
-    )
-
-
-def _take_place() -> None:
-    place = st.session_state["shop_place"]
-    change(lambda mapping: replace(mapping, place=place))
 
 
 def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
@@ -197,21 +157,13 @@ def _ask_marks(words: Words, held: Held, asks: Iterable[str]) -> None:
         key, named = f"shop_{ask}", {mark: f"shop.mark.{at}" for at, mark in enumerate(MARKS)}
         named |= {order: f"job_book.{order.replace(' ', '_')}" for order in ORDERS}
         labels = {each: words.say(named[each]) for each in choices[ask]}
-        st.session_state[key] = _value_of(held.mapping, ask)
-        st.pills(
-            words.say(f"job_book.ask_{ask}"),
-            list(labels),
-            format_func=labels.__getitem__,
-            key=key,
-            on_change=_take_mark,
-            args=(ask, key),
-            wrap=True,
-        )
+        st.session_state[key] = getattr(held.mapping, ask)
+        choice(words.say(f"job_book.ask_{ask}"), labels, key, on_change=_take, args=(ask, key), **SETTLED)
 
 
-def _take_mark(ask: str, key: str) -> None:
+def _take(name: str, key: str) -> None:
     value = st.session_state[key]
-    change(lambda mapping: replace(mapping, **{ask: value}))
+    change(lambda mapping: replace(mapping, **{name: value}))
 
 
 # words
@@ -231,90 +183,88 @@ def meanings_of(words: Words, role: str, region: str) -> dict[str, str]:
     return dict(sorted(named.items(), key=lambda each: each[1])) | nothing
 
 
-def _ask_words(words: Words, held: Held, role: str, listed: tuple[str, ...]) -> None:
-    """Ask what some words mean; each goes once it is said, and the next comes."""
-    means = meanings_of(words, role, words.region)
-    say_text("small", words.say(f"shop.words_{role}"))
-    with st.container(key=f"shop_roles_words_{role}"):
-        for word in listed[:WORDS_ASKED]:
-            key = f"shop_word_{role}_{word}"
-            st.selectbox(
-                literal(word),
-                list(means),
-                index=None,
-                format_func=means.__getitem__,
-                placeholder=words.say("shop.word_wanted"),
-                key=key,
-                on_change=_take_word,
-                args=(role, word, key),
-                filter_mode="contains",
-            )
-    if len(listed) > WORDS_ASKED:
-        say_text("small", words.say("shop.words_more", count=words.number(len(listed) - WORDS_ASKED, 0)))
+def _ask_words(words: Words, held: Held) -> None:
+    """One table of what nobody knows yet: those first that most rows hold, each with what it may mean."""
+    found = [each for each in ranked(held.mapping) if each.role in SKIPS_ITS_ROW][:WORDS_ASKED]
+    named = {each.role: meanings_of(words, each.role, words.region) for each in found}
+    labels = {role: words.say(f"role.{role}") for role in named}
+    codes = {role: {label: code for code, label in options.items()} for role, options in named.items()}
+    labels_of_all = [label for options in codes.values() for label in options]
+    key = f"shop_words_asked_{st.session_state['shop_turn']}"
+    suggested = [named[each.role].get(each.suggested, "") if each.suggested else "" for each in found]
+    columns: dict[str, list[Any]] = {
+        "word": [each.word for each in found],
+        "means": suggested,
+        "rows": [each.rows for each in found],
+        "role": [labels[each.role] for each in found],
+    }
+    means = st.column_config.SelectboxColumn(words.say("shop.means"), options=labels_of_all)
+    _edit(words, columns, key, means)
+    st.button(
+        words.say("shop.take_words"), key="shop_take_words", on_click=_answer, args=(found, suggested, codes, key)
+    )
 
 
-def _take_word(role: str, word: str, key: str) -> None:
-    means = st.session_state[key]
-    if means is not None:
-        _say_words(role, {word: means})
+def _answer(found: list[OpenWord], suggested: list[str], codes: Mapping[str, Mapping[str, str]], key: str) -> None:
+    """Take the table: what was chosen, and what was suggested and left to stand; the book is read once."""
+    edited = st.session_state[key]["edited_rows"]
+    chosen = [edited.get(at, {}).get("means", label) or "" for at, label in enumerate(suggested)]
+    st.session_state["shop_turn"] += 1
+    told: dict[str, dict[str, str]] = {}
+    for each, label in zip(found, chosen, strict=True):
+        if label in codes[each.role]:  # what belongs to another column says nothing of this one
+            told.setdefault(each.role, {})[each.word] = codes[each.role][label]
+    _say_words(told)
 
 
-def _say_words(role: str, meant: Mapping[str, str]) -> None:
-    table = WORD_ROLES[role]
+def _say_words(told: Mapping[str, Mapping[str, str]]) -> None:
+    """Let words mean what was said of them, by role."""
 
     def with_words(mapping: ColumnMapping) -> ColumnMapping:
-        words: dict[str, Any] = {table: {**getattr(mapping, table), **meant}}
-        return replace(mapping, **words)
+        tables = {WORD_ROLES[role]: {**getattr(mapping, WORD_ROLES[role]), **meant} for role, meant in told.items()}
+        return replace(mapping, **tables)  # type: ignore[arg-type]
 
     change(with_words)
 
 
 def _correct_words(words: Words, held: Held) -> None:
     """What the words of the book are taken for, to be put right; those that say nothing yet come first."""
-    import pandas as pd
-
     mapping = held.mapping
     roles = {role: words.say(f"role.{role}") for role in WORD_ROLES if role in mapping.columns}
     if not roles:
         return
-    role = st.pills(
-        words.say("shop.words"),
-        list(roles),
-        format_func=roles.__getitem__,
-        key="shop_words",
-        required=True,
-        default=next(iter(roles)),
-        persist_state="session",
-    )
+    role = choice(words.say("shop.words"), roles, "shop_words", wrap=None, default=next(iter(roles)))
     if role is None:
         return
     left = dict.fromkeys(mapping.unknown_words.get(role, ()))
     known: dict[str, str | None] = {**left, **getattr(mapping, WORD_ROLES[role])}
     means, key = meanings_of(words, role, words.region), f"shop_words_{role}_{st.session_state['shop_turn']}"
     means |= {each: words.kind(each) for each in known.values() if each and each not in means and role == "class"}
-    st.data_editor(
-        pd.DataFrame({"word": list(known), "means": list(known.values())}),
-        key=key,
-        hide_index=True,
-        num_rows="fixed",
-        placeholder=words.say("shop.not_said"),
-        height=min(380, 38 * len(known) + 40),
-        on_change=_take_words,
-        args=(role, tuple(known), key),
-        column_config={
-            "word": st.column_config.TextColumn(words.say("shop.word"), disabled=True),
-            "means": st.column_config.SelectboxColumn(
-                words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
-            ),
-        },
+    column = st.column_config.SelectboxColumn(
+        words.say("shop.means"), options=list(means), format_func=lambda each: means[str(each)]
     )
+    how = {"placeholder": words.say("shop.not_said"), "height": min(380, 38 * len(known) + 40)}
+    columns: dict[str, list[Any]] = {"word": list(known), "means": list(known.values())}
+    _edit(words, columns, key, column, on_change=_take_words, args=(role, tuple(known), key), **how)
+
+
+def _edit(words: Words, columns: Mapping[str, list[Any]], key: str, means: Any, **how: Any) -> None:
+    """A table of words, of which nothing but what they mean can be chosen."""
+    import pandas as pd
+
+    heads = {"word": "shop.word", "role": "shop.column", "rows": "shop.rows"}
+    fixed = {
+        name: st.column_config.Column(words.say(heads[name]), disabled=True) for name in columns if name != "means"
+    }
+    config = {**fixed, "means": means}
+    st.data_editor(pd.DataFrame(columns), key=key, hide_index=True, num_rows="fixed", column_config=config, **how)
 
 
 def _take_words(role: str, listed: tuple[str, ...], key: str) -> None:
     edited = st.session_state[key]["edited_rows"]
     meant = {listed[int(at)]: cells.get("means") or IGNORE for at, cells in edited.items()}
     st.session_state["shop_turn"] += 1
-    _say_words(role, meant)
+    _say_words({role: meant})
 
 
 def change(chosen: Callable[[ColumnMapping], ColumnMapping]) -> None:

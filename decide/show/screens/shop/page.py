@@ -10,7 +10,7 @@ from ...text.words import Words
 from ..html import unseen_head
 from ..state.address import LANGUAGE, VISIT
 from ..state.repository import reference_here, say_not_saved
-from ..widgets import show, words_here
+from ..widgets import choice, show, words_here
 from .book import open_kept, say_book
 from .held import held_here
 from .records import say_records
@@ -29,6 +29,7 @@ EMPTY: Final = {
     "shop_asked_for": None,
     "shop_weighed": None,
     "shop_book_records": None,
+    "shop_read": None,
     "shop_deleting": None,
 }
 """What the page keeps while it is open. What is typed stands in the store, and the address says where."""
@@ -40,20 +41,23 @@ def page() -> None:
     words, reference = words_here(), reference_here()
     st.title(words.say("shop.title"), anchor=False)
     labels = {part: words.say(f"shop.part.{part}") for part in PARTS}
-    st.pills(
-        words.say("shop.parts"),
-        list(labels),
-        format_func=labels.__getitem__,
-        key="shop_part",
-        required=True,
-        wrap=True,
-        label_visibility="collapsed",
-        persist_state="session",
-    )
+    choice(words.say("shop.parts"), labels, "shop_part", label_visibility="collapsed")
     show(unseen_head(labels[st.session_state["shop_part"]]))
     _draw(words, reference, st.session_state["shop_part"])
     say_not_saved(words)
-    _write_address()
+    # let the address say which part is open, and which book
+    state, held = st.session_state, held_here()
+    wanted = {PART: state["shop_part"]}
+    if held is not None and held.id:
+        wanted[BOOK] = held.id
+        if held.book.sheet is not None and held.book.sheet != held.book.sheets[0]:
+            wanted[SHEET] = held.book.sheet
+    if state["visit"]:
+        wanted[VISIT] = state["visit"]
+    if state["language"] != state["usual_language"]:
+        wanted[LANGUAGE] = state["language"]
+    if st.query_params.to_dict() != wanted:
+        st.query_params.from_dict(wanted)
 
 
 def _draw(words: Words, reference: Tables, part: str) -> None:
@@ -91,19 +95,3 @@ def _begin() -> None:
         state["shop_held"] = None
     elif held is None or (held.id, held.book.sheet) != (book, address.get(SHEET, held.book.sheet)):
         open_kept(book, address.get(SHEET))
-
-
-def _write_address() -> None:
-    """Let the address say which part is open, and which book."""
-    state, held = st.session_state, held_here()
-    wanted = {PART: state["shop_part"]}
-    if held is not None and held.id:
-        wanted[BOOK] = held.id
-        if held.book.sheet is not None and held.book.sheet != held.book.sheets[0]:
-            wanted[SHEET] = held.book.sheet
-    if state["visit"]:
-        wanted[VISIT] = state["visit"]
-    if state["language"] != state["usual_language"]:
-        wanted[LANGUAGE] = state["language"]
-    if st.query_params.to_dict() != wanted:
-        st.query_params.from_dict(wanted)

@@ -6,18 +6,15 @@ import streamlit as st
 
 from ....answers.shop_bands import Practice, ShopBands, shop_bands, usual_practice
 from ....errors import MendpointError
-from ....load.jobs.rows import read_jobs
 from ....load.tables.tables import Tables
-from ....shop.jobs import Jobs
-from ...charts.shop import acceptance_chart, rules_chart, thresholds_chart
 from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
-from ..widgets import draw, say_text, show
+from ..widgets import say_text, set_fields, show
 from .book import choose_book
-from .held import Held
-from .rates import TRIED, Entered, ask_pair, entered_here, key_of
+from .held import Held, read_once, says_coverage
+from .rates import TRIED, ask_pair, entered_here, key_of
 
 
 def say_policy(words: Words, reference: Tables) -> None:
@@ -31,30 +28,29 @@ def say_policy(words: Words, reference: Tables) -> None:
     if held.lacking:
         say_text("sentence", words.say("shop.read_first"))
         return
+    if not says_coverage(local_words, read_once(held).coverage, reference):
+        return
     entered = entered_here(local_words, TRIED)
     stated = {"warranty" if name == "longer" else name: value for name, value in entered.values.items()}
-    _ask_tried(local_words, entered, usual_practice(held.mapping.place, reference))
+    practice = usual_practice(held.mapping.place, reference)
+    usual = {
+        "dearer": local_words.percent(practice.dearer),
+        "longer": local_words.quantity(practice.warranty, "day", local_words.currency),
+        "cost": local_words.percent(practice.cost),
+        "attention": local_words.money(practice.attention, local_words.currency),
+    }
+    left, right = st.columns(2, gap="medium")
+    with left:
+        ask_pair(local_words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
+    with right:
+        ask_pair(local_words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
+    say_text("small", local_words.say("shop_quotes.tried_note"))
     if entered.errors:
         say_text("small", words.say("door.all_kept"))
         return
     found = _found(local_words, held, usual_practice(held.mapping.place, reference, **stated), reference)
     if found is not None:
         _say_bands(local_words, found)
-
-
-def _ask_tried(words: Words, entered: Entered, practice: Practice) -> None:
-    usual = {
-        "dearer": words.percent(practice.dearer),
-        "longer": words.quantity(practice.warranty, "day", words.currency),
-        "cost": words.percent(practice.cost),
-        "attention": words.money(practice.attention, words.currency),
-    }
-    left, right = st.columns(2, gap="medium")
-    with left:
-        ask_pair(words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
-    with right:
-        ask_pair(words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
-    say_text("small", words.say("shop_quotes.tried_note"))
 
 
 # working it out
@@ -68,31 +64,17 @@ def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> S
         known: ShopBands = done[1]
         return known
     if held.is_large and state.get(key_of("asked_for")) is not held:
-        st.button(
-            words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=_ask_for, args=(held,)
-        )
+        wanted = set_fields({key_of("asked_for"): held})
+        st.button(words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=wanted)
         return None
     try:
         with st.spinner(words.say("shop_quotes.working")):
-            found = shop_bands(_jobs(held), held.mapping.place, practice, reference)
+            found = shop_bands(read_once(held).jobs, held.mapping.place, practice, reference)
     except MendpointError as error:
         say_error(words, error, "shop_bands")
         return None
     state[key_of("bands")] = (asked, found)
     return found
-
-
-def _ask_for(held: Held) -> None:
-    st.session_state[key_of("asked_for")] = held
-
-
-def _jobs(held: Held) -> Jobs:
-    """The jobs of the open book, read once while it stays open."""
-    state = st.session_state
-    if state.get(key_of("read"), (None,))[0] is not held:
-        state[key_of("read")] = (held, *read_jobs(held.book, held.mapping))
-    jobs: Jobs = state[key_of("read")][1]
-    return jobs
 
 
 # telling
@@ -103,34 +85,15 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         read, bands, spread = bands_text(words, found)
         past = [text("sentence", sentence) for sentence in past_text(words, found)]
         show(text("note", read), text("name", bands), text("note", spread), *past)
-    skipped = st.session_state[key_of("read")][2]
-    if skipped:
-        say_text("small", words.say("records.skipped", n=words.number(len(skipped), 0)))
     left, right = st.columns(2, gap="large")
     with left:
-        st.subheader(words.say("bands.title"), anchor=False)
-        draw(thresholds_chart(words, found), "shop_thresholds")
         _table(words, "by_age", ("age", "repair_up_to", "replace_above"), age_rows(words, found))
     with right:
-        st.subheader(words.say("bands.rules"), anchor=False)
-        draw(rules_chart(words, found), "shop_rules")
-        _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found), titled=False)
-    _say_acceptance(words, found)
-    _say_what_if(words, found)
-
-
-def _say_acceptance(words: Words, found: ShopBands) -> None:
+        _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found))
     st.subheader(words.say("bands.acceptance"), anchor=False)
-    left, right = st.columns([5, 7], gap="large")
-    with left:
-        say_text("sentence", acceptance_text(words, found))
-    with right:
-        draw(acceptance_chart(words, found), "shop_acceptance_chart")
-
-
-def _say_what_if(words: Words, found: ShopBands) -> None:
+    say_text("sentence", acceptance_text(words, found))
     st.subheader(words.say("bands.what_if"), anchor=False)
-    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers", "gain")]
+    heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers")]
     pieces = (
         (text("name", change) + rows("facts", map(LabelledRow, heads, moved)), False)
         for change, *moved in what_if_rows(words, found)
@@ -143,12 +106,9 @@ def _say_what_if(words: Words, found: ShopBands) -> None:
         say_text("small", words.say("bands.no_labour"))
 
 
-def _table(
-    words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]], titled: bool = True
-) -> None:
+def _table(words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]]) -> None:
     title_text = words.say(f"bands.{title}")
-    if titled:
-        st.subheader(title_text, anchor=False)
+    st.subheader(title_text, anchor=False)
     table([words.say(f"bands.{head}") for head in heads], rows, title_text)
 
 

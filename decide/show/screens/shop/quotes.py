@@ -7,36 +7,26 @@ import math
 
 import streamlit as st
 
-from ....answers.shop_quote import ShopQuote, quote_for, without_margins
+from ....answers.shop_quote import ShopQuote, quote_of_shop
 from ....economics.case import Case
 from ....errors import CaseError, MendpointError
 from ....load.cases.case_file import complete, set_entry
+from ....load.cases.filled import Filled
 from ....load.tables.tables import Tables, tables
 from ....load.tables.typed import as_typed
-from ....shop.quoting import ByTheHour, FlatRate, SalesTax, Work
 from ...text.phrases import rounded
 from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
-from ..ask import choice, choose_place, fields_wanted, literal, number, one_of, say_error
+from ..ask import choose_place, fields_wanted, literal, number, say_error
+from ..asked import errors_counted
 from ..html import LabelledRow, rows
 from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
 from ..state.visits import keep
-from ..widgets import say_text, show
+from ..widgets import choice, one_of, say_text, show
+from . import rates
 from .policy import say_policy, table
-from .rates import (
-    CHOSEN,
-    OF_THE_JOB,
-    RATES,
-    Entered,
-    ask_number,
-    ask_pair,
-    begin_rates,
-    entered_here,
-    follow_visit,
-    keep_rates,
-    key_of,
-)
+from .rates import Entered, key_of
 
 
 def say_quotes(words: Words, reference: Tables) -> None:
@@ -47,32 +37,38 @@ def say_quotes(words: Words, reference: Tables) -> None:
     question = question_of(fields(), state["kept"], words)
     found = _case_of(question, reference)
     if isinstance(found, CaseError):
-        question = question.with_errors(found)
+        question = question.with_errors(found, words)
     keep(words, question, in_address=is_empty())
-    begin_rates()
-    follow_visit()
-    entered = entered_here(words, (*OF_THE_JOB, *RATES))
+    rates.begin_rates()
+    rates.follow_visit()
+    entered = rates.entered_here(words, (*rates.OF_THE_JOB, *rates.RATES))
     asked, result = st.columns([5, 7], gap="medium")
     with asked:
         _ask_case(words, reference, question)
-        _ask_job(words, entered)
-        _ask_rates(words, entered, found if isinstance(found, Case) else None)
+        labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in rates.CHOSEN["pricing"]}
+        choice(words.say("shop_quotes.labour"), labels, key_of("pricing"))
+        labour = "flat" if _is_flat() else "hours"
+        rates.ask_pair(words, entered, ("parts", ""), (labour, ""))
+        if _is_flat():
+            rates.ask_number(words, entered, "hours")
+            say_text("small", words.say("shop_quotes.hours_flat"))
+        _ask_rates(words, entered, found.case if isinstance(found, Filled) else None)
     with result:
         st.header(words.say("shop_quotes.head"), anchor="built")
         _tell(words, question, found, entered)
     st.divider()
     say_policy(words, reference)
-    keep_rates()
+    rates.keep_rates()
 
 
-def _case_of(question: Question, reference: Tables) -> Case | MendpointError | None:
+def _case_of(question: Question, reference: Tables) -> Filled | MendpointError | None:
     """The case at the door, what of it cannot be used, or nothing while something is still to be entered."""
     there = question.entries.get("appliance", {})
     if question.errors or not all(there.get(name) is not None for name in ("class", "age", "fault")):
         return None
     try:
         with folder_of(st.session_state["files"]) as folder:
-            return complete(question.entries, reference, folder).case
+            return complete(question.entries, reference, folder)
     except MendpointError as error:
         return error
 
@@ -94,45 +90,30 @@ def _ask_case(words: Words, reference: Tables, question: Question) -> None:
         choose_place(words, reference)
 
 
-def _ask_job(words: Words, entered: Entered) -> None:
-    labels = {each: words.say(f"shop_quotes.pricing.{each}") for each in CHOSEN["pricing"]}
-    choice(words.say("shop_quotes.labour"), labels, key_of("pricing"))
-    labour = "flat" if _is_flat() else "hours"
-    ask_pair(words, entered, ("parts", ""), (labour, ""))
-    if _is_flat():
-        ask_number(words, entered, "hours")
-        say_text("small", words.say("shop_quotes.hours_flat"))
-
-
 def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     """What changes from shop to shop, and not from job to job; it is typed once."""
-    if any(name in entered.errors for name in RATES):
+    if any(name in entered.errors for name in rates.RATES):
         st.session_state[key_of("rates_open")] = True
     usual = tables().usual("labour_rate", words.region).value
     rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
     trip = words.money(entered.values.get("trip", 0.0), words.currency)
+    days = "" if case is None else words.quantity(float(case.repair.repair_warranty), "day", words.currency)
     nothing, none = words.percent(0), words.money(0, words.currency)
     with st.expander(words.say("shop_quotes.rates"), key=key_of("rates_open"), on_change="rerun"):
         say_text("small", words.say("shop_quotes.rates_note"))
-        ask_pair(words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing))
+        rates.ask_pair(
+            words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing)
+        )
         if "rate" not in entered.values:
             standing = words.status(tables().usual("labour_rate", words.region).status)
             say_text("small", words.say("shop_quotes.usual_rate", rate=rate, status=standing))
-        ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
-        ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
-        ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
-        ask_pair(words, entered, ("overhead", nothing), ("days", _usual_days(words, case)))
-        ask_number(words, entered, "fee", none)
-        ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in CHOSEN["way"]}
+        rates.ask_pair(words, entered, ("trip", none), ("margin", words.say("shop_quotes.as_listed")))
+        rates.ask_pair(words, entered, ("tax", nothing), ("tax_labour", words.percent(entered.values.get("tax", 0.0))))
+        rates.ask_pair(words, entered, ("hour_cost", rate), ("way_cost", trip))
+        rates.ask_pair(words, entered, ("overhead", nothing), ("days", days))
+        rates.ask_number(words, entered, "fee", none)
+        ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in rates.CHOSEN["way"]}
         choice(words.say("quoting.fee"), ways, key_of("way"))
-
-
-def _usual_days(words: Words, case: Case | None) -> str:
-    """The warranty that a case has without another one."""
-    if case is None:
-        return ""
-    repair = case.repair
-    return words.quantity(float(repair.repair_warranty), "day", words.currency)
 
 
 def _is_flat() -> bool:
@@ -142,7 +123,7 @@ def _is_flat() -> bool:
 # what is told
 
 
-def _tell(words: Words, question: Question, case: Case | MendpointError | None, entered: Entered) -> None:
+def _tell(words: Words, question: Question, case: Filled | MendpointError | None, entered: Entered) -> None:
     if isinstance(case, MendpointError):
         for index, error in enumerate(question.errors_elsewhere):
             say_error(words, error, f"shop_case_{index}")
@@ -150,69 +131,34 @@ def _tell(words: Words, question: Question, case: Case | MendpointError | None, 
             say_error(words, case, "shop_model")
             return
     count = len(question.errors) + len(entered.errors)
-    if count or not isinstance(case, Case):
+    if count or not isinstance(case, Filled):
         _say_waiting(words, count)
         return
-    if not _charges_anything(entered):
-        _say_nothing_charged(words)
+    if not any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip")):
+        with st.container(key="waiting"):
+            say_text("name", words.say("shop_quotes.waiting"))
+            say_text("sentence", words.say("shop_quotes.nothing_charged"))
         return
     try:
-        found = built(words, case, entered, _is_flat(), st.session_state[key_of("way")])
+        typed = {**entered.values, "flat": entered.values.get("flat", 0.0)}
+        if not _is_flat():
+            del typed["flat"]
+        found = quote_of_shop(case, typed, st.session_state[key_of("way")])
     except MendpointError as error:
         say_error(words, error, "shop_quote")
         return
     _say_quote(words, found, entered)
 
 
-def built(words: Words, case: Case, entered: Entered, flat: bool, way: str) -> ShopQuote:
-    """The quote for a case from what was typed; what was not is as at the command: nothing, or the usual.
-
-    Raises
-    ------
-    CaseError
-        A figure out of bounds.
-    """
-    typed = entered.values
-    rate, trip, markup = (
-        typed.get("rate", tables().usual("labour_rate", words.region).value),
-        typed.get("trip", 0.0),
-        typed.get("markup"),
-    )
-    work = Work(
-        parts=typed.get("parts", 0.0),
-        hours=typed.get("hours", 0.0),
-        hour_cost=typed.get("hour_cost", rate),
-        way_cost=typed.get("way_cost", trip),
-        overhead=typed.get("overhead", 0.0),
-    )
-    by_time = ByTheHour(markup=markup or 0.0, rate=rate, trip=trip)
-    charges = FlatRate(markup=markup or 0.0, labour=typed.get("flat", 0.0), trip=trip) if flat else by_time
-    on_labour = typed.get("tax_labour", typed.get("tax", 0.0))
-    tax = SalesTax(parts=typed.get("tax", 0.0), labour=on_labour, trip=on_labour)
-    found = quote_for(case, work, charges, tax, typed.get("fee", 0.0), way, typed.get("margin"), typed.get("days"))
-    return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
-
-
-def _charges_anything(entered: Entered) -> bool:
-    return any(entered.values.get(name, 0.0) > 0 for name in ("parts", "flat" if _is_flat() else "hours", "trip"))
-
-
 def _say_waiting(words: Words, errors: int) -> None:
     with st.container(key="waiting"):
         if errors:
-            some = words.say("door.some_errors", count=words.number(errors, 0))
-            say_text("name", words.say("door.one_error") if errors == 1 else some)
+            say_text("name", errors_counted(words, errors))
             say_text("small", words.say("door.all_kept"))
             return
         say_text("name", words.say("shop_quotes.waiting"))
         say_text("sentence", words.say("shop_quotes.waiting_why"))
         say_text("small", words.say("door.still", what=", ".join(fields_wanted(words, fields()))))
-
-
-def _say_nothing_charged(words: Words) -> None:
-    with st.container(key="waiting"):
-        say_text("name", words.say("shop_quotes.waiting"))
-        say_text("sentence", words.say("shop_quotes.nothing_charged"))
 
 
 def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
@@ -222,7 +168,14 @@ def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
         say_text("headline", verdict_text(words, found))
         _say_sums(words, found)
         _offer(words, found, entered)
-    _say_lines(words, found)
+    st.subheader(words.say("quoting.lines"), anchor=False)
+    amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
+    amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
+    lines = (
+        LabelledRow(words.say(f"quoting.{name}"), words.money(each, found.currency, True))
+        for name, each in amounts.items()
+    )
+    show(rows("facts", lines))
     say_text("sentence", *shop_text(words, found))
     if found.fees:
         st.subheader(words.say("quoting.fees"), anchor=False)
@@ -237,16 +190,14 @@ def _say_sums(words: Words, found: ShopQuote) -> None:
         del sums["price"]
     lines = (
         LabelledRow(
-            words.say(f"shop_quotes.sum.{name}"), words.money(amount, found.currency, _has_cents(amount)), name=name
+            words.say(f"shop_quotes.sum.{name}"),
+            words.money(amount, found.currency, bool(round(amount * 100) % 100)),
+            name=name,
         )
         for name, amount in sums.items()
         if not math.isnan(amount)
     )
     show(rows("sums", lines))
-
-
-def _has_cents(amount: float) -> bool:
-    return bool(round(amount * 100) % 100)
 
 
 def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
@@ -286,14 +237,3 @@ def _use(amount: float, found: ShopQuote, days: float | None) -> None:
     else:
         state.update({"kept": kept, "quote": as_typed(amount)})
     state[key_of("used")] = (state["visit"], amount)
-
-
-def _say_lines(words: Words, found: ShopQuote) -> None:
-    st.subheader(words.say("quoting.lines"), anchor=False)
-    amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
-    amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
-    lines = (
-        LabelledRow(words.say(f"quoting.{name}"), words.money(each, found.currency, True))
-        for name, each in amounts.items()
-    )
-    show(rows("facts", lines))

@@ -14,14 +14,13 @@ import streamlit as st
 
 from ....economics.case import MONEY
 from ....errors import CaseError, require
-from ....load.store.store import Store
 from ....load.tables.typed import LONGEST, typed_number
 from ....shop.quoting import HIGHEST_MARGIN, LARGEST
 from ....shop.warranty import LONGEST as LONGEST_WARRANTY
 from ...text.words import Words
 from ..ask import say_error
-from ..state.repository import keeping
-from ..widgets import say_text
+from ..state.repository import keeping, look_up
+from ..widgets import say_text, text_field
 
 SHARE: Final = "share"
 AN_HOUR: Final = "money/hour"
@@ -92,7 +91,9 @@ def begin_rates() -> None:
     if key_of("kept") in state:
         return
     usual = {**dict.fromkeys((*RATES, *TRIED), ""), **{name: choices[0] for name, choices in CHOSEN.items()}}
-    state.update({key_of(name): text for name, text in {**usual, **kept_rates()}.items()})
+    # of the store, as they were typed; what stands there otherwise is said, and not taken
+    kept = look_up(lambda there: checked_rates(there.settings().get(SETTING, "{}"))) or {}
+    state.update({key_of(name): text for name, text in {**usual, **kept}.items()})
     state[key_of("kept")] = _as_kept()
     if key_of("visit") not in state:
         state.update({key_of(name): "" for name in OF_THE_JOB})
@@ -104,43 +105,23 @@ def forget_rates() -> None:
     st.session_state.pop(key_of("kept"), None)
 
 
-def kept_rates() -> dict[str, str]:
-    """The rates of the store, as they were typed; what stands there otherwise is said, and not taken."""
-    found: dict[str, str] = {}
-
-    def read(there: Store) -> None:
-        kept = there.settings().get(SETTING)
-        if kept is not None:
-            found.update(checked_rates(kept))
-
-    keeping(read)
-    return found
-
-
 def checked_rates(kept: str | bytes) -> dict[str, str]:
-    """Rates as they were typed, from a setting, which may have come with an import.
+    """Rates as they were typed, from a setting, which may have come with an import; `CaseError` where it holds none.
 
     >>> checked_rates('{"markup": "40 %"}')
     {'markup': '40 %'}
-
-    Raises
-    ------
-    CaseError
-        It holds no rates.
     """
     try:
         read: Any = json.loads(kept)
     except ValueError as error:
         raise CaseError(SETTING, "is no JSON text") from error
-    if not isinstance(read, dict) or not all(_is_typed(name, text) for name, text in read.items()):
+    sound = isinstance(read, dict) and all(
+        text in CHOSEN[name] if name in CHOSEN else name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+        for name, text in read.items()
+    )
+    if not sound:
         raise CaseError(SETTING, "holds what is no rate of a shop")
-    return read
-
-
-def _is_typed(name: str, text: object) -> bool:
-    if name in CHOSEN:
-        return text in CHOSEN[name]
-    return name in KEPT and isinstance(text, str) and len(text) <= LONGEST
+    return dict(read)
 
 
 def keep_rates() -> None:
@@ -184,15 +165,11 @@ def entered_here(words: Words, names: Iterable[str]) -> Entered:
 
 
 def number_typed(words: Words, name: str, text: str) -> float:
-    """Read one field; a share is typed in percent, with the sign or without it.
+    """Read one field; a share is typed in percent, with the sign or without it. `CaseError`: no number, two, or out of
+    bounds.
 
     >>> number_typed(Words.of(), "markup", "40"), number_typed(Words.of(), "markup", "40 %")
     (0.4, 0.4)
-
-    Raises
-    ------
-    CaseError
-        It is no number, two, or one out of bounds.
     """
     asked, label = NUMBERS[name], label_of(words, name)
     value = typed_number(text, label, words.number_locale(asked.unit), asked.unit, words.currency)
@@ -214,19 +191,12 @@ def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> No
     """Draw a field for a number; below it what was read, what is taken where it is empty, or why it cannot be used."""
     key = key_of(name)
     with st.container():  # one piece, so that what comes and goes in it moves no field below
-        st.text_input(
-            label_of(words, name),
-            key=key,
-            placeholder=usual or None,
-            autocomplete="off",
-            live="400ms",
-            persist_state="session",
-        )
+        text_field(label_of(words, name), key, usual or None)
         if name in entered.errors:
             say_error(words, entered.errors[name], key)
         elif name in entered.values:
             value = words.quantity(entered.values[name], NUMBERS[name].unit, words.currency)
-            say_text("small", words.say("door.read_as", value=value))
+            say_text("small read", words.say("door.read_as", value=value))
 
 
 def ask_pair(words: Words, entered: Entered, first: tuple[str, str], second: tuple[str, str]) -> None:

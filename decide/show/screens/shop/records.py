@@ -3,42 +3,31 @@
 import datetime
 import string
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import Final
 
+import numpy as np
 import streamlit as st
 from babel.dates import format_date
 
 from ....errors import CaseError, MendpointError
 from ....load.jobs.own_figures import LIFE, LONGEST_NAME, LocalFigure, written
-from ....load.jobs.own_records import ClassRecords, book_of, local_figures, records_of
-from ....load.jobs.rows import read_jobs
-from ....load.store.records import LocalFigures
+from ....load.jobs.own_records import ClassRecords, book_of, callbacks_of, local_figures, records_of
 from ....load.store.store import Store
 from ....load.tables.tables import tables
-from ...charts.records import counted_chart, lives_chart
-from ...terminal.records import fault_rows, figure_rows, life_text
+from ....shop.callback_jobs import CallbackJobs, name_of
+from ...charts.shop import lives_chart
+from ...terminal.records import callback_text, fault_rows, figure_rows, life_text
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows
-from ..state.repository import keeping, shop_here, store
-from ..widgets import draw, say_text, show, unfolding
+from ..state.repository import keeping, look_up, shop_here
+from ..widgets import choice, draw, say_text, show, unfolding
 from .book import choose_book
-from .held import Held
+from .held import Held, read_once, says_coverage
+from .mapping import change
 
-if TYPE_CHECKING:
-    import pandas as pd
-
-FIGURES = (
-    "mean_life",
-    "life_shape",
-    "median_quote",
-    "quote_share",
-    "later_repair_log_sd",
-    "repair_success_probability",
-)
-"""Those of `figure_rows`, in its order."""
-
+CANDIDATES_SHOWN: Final = 500
 
 NO_NAME = f"{string.punctuation}{string.whitespace}\uff1d\uff0b\uff0d\uff20"
 """Signs that no name begins with; spreadsheets take some for the beginning of a formula."""
@@ -52,9 +41,9 @@ class BookRecords:
     signed: str
     records: tuple[ClassRecords, ...]
     figures: tuple[LocalFigure, ...]
-    skipped: int
     dated: bool
     """Whether any job has a date, without which the figures have none either."""
+    called: CallbackJobs
 
 
 def say_records(words: Words) -> None:
@@ -73,7 +62,9 @@ def say_records(words: Words) -> None:
 
 
 def _book_records(words: Words, held: Held) -> BookRecords | None:
-    state, signed = st.session_state, _signed(words, held)
+    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
+    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
+    state, signed = st.session_state, (plain[:LONGEST_NAME].strip() or words.say("shop.unnamed"))
     known: BookRecords | None = state["shop_book_records"]
     if known is not None and known.held is held and known.signed == signed:
         return known
@@ -87,31 +78,30 @@ def _book_records(words: Words, held: Held) -> BookRecords | None:
 
 
 def _read(held: Held, signed: str) -> BookRecords:
-    jobs, skipped = read_jobs(held.book, held.mapping)
-    records = records_of(jobs, tables().region_of(held.mapping.place), tables())
+    jobs, region = read_once(held).jobs, tables().region_of(held.mapping.place)
+    called = callbacks_of(jobs, region, tables(), held.mapping.callbacks)
+    records = records_of(jobs, region, tables(), called)
     try:
         book = book_of(jobs, signed, datetime.date.today())
     except CaseError:
-        return BookRecords(held, signed, records, (), len(skipped), dated=False)
-    return BookRecords(held, signed, records, local_figures(records, book), len(skipped), dated=True)
-
-
-def _signed(words: Words, held: Held) -> str:
-    """Whose records they are: the shop's name of the settings, else the book's; no formula for a spreadsheet."""
-    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
-    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
-    return plain[:LONGEST_NAME].strip() or words.say("shop.unnamed")
+        return BookRecords(held, signed, records, (), False, called)
+    return BookRecords(held, signed, records, local_figures(records, book), True, called)
 
 
 def _say_book_records(words: Words, book_records: BookRecords) -> None:
     if not book_records.records:
         say_text("sentence", words.say("records.none"))
         return
+    concluded = says_coverage(words, read_once(book_records.held).coverage, tables())
     if not book_records.dated:
         say_text("sentence", words.say("shop.undated"))
-    elif book_records.figures:
+    if not concluded:
+        say_text("sentence", words.say("coverage.held_figures"))
+        return
+    _say_callbacks(words, book_records)
+    if book_records.figures:
         _offer_use(words, book_records)
-    else:
+    elif book_records.dated:
         say_text("sentence", words.say("shop.too_few"))
     for each in sorted(book_records.records, key=lambda one: -one.jobs):
         label = words.say("records.class", label=words.kind(each.kind), n=words.number(each.jobs, 0))
@@ -123,8 +113,47 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
         "small",
         words.say("records.faults_note", jobs=words.number(tables().usual("prior_jobs", words.region).value, 0)),
     )
-    if book_records.skipped:
-        say_text("small", words.say("records.skipped", n=words.number(book_records.skipped, 0)))
+
+
+def _say_callbacks(words: Words, book_records: BookRecords) -> None:
+    """What the book tells of callbacks, and the jobs that it goes by, each of which can be struck out."""
+    called, jobs = book_records.called, read_once(book_records.held).jobs
+    say_text("sentence", *callback_text(words, called))
+    found = np.flatnonzero(called.later >= 0)[:CANDIDATES_SHOWN]
+    if not len(found):
+        return
+    import pandas as pd
+
+    with unfolding("shop_callbacks", words.say("callbacks.candidates")) as is_open:
+        if is_open:
+            say_text("small", words.say("callbacks.head_note"))
+            later = called.later[found]
+            heads = {name: words.say(f"role.{name}") for name in ("class", "unit", "fault", "quote")}
+            table = pd.DataFrame({
+                words.say("callbacks.counts"): called.counts[found],
+                heads["class"]: [words.kind(jobs.kinds[code]) for code in jobs.kind[found]],
+                words.say("callbacks.repair"): jobs.date[found].astype(str),
+                words.say("callbacks.later"): jobs.date[later].astype(str),
+                heads["fault"]: [words.fault(jobs.faults[code]) for code in jobs.fault[later]],
+                heads["quote"]: [words.money(each, words.currency) for each in jobs.quote[later]],
+            })  # fmt: skip
+            names, key = [name_of(jobs, int(at)) for at in later], f"shop_called_{st.session_state['shop_turn']}"
+            st.data_editor(
+                table,
+                key=key,
+                hide_index=True,
+                disabled=[str(name) for name in table][1:],
+                on_change=_strike,
+                args=(names, key),
+            )
+
+
+def _strike(names: list[str], key: str) -> None:
+    """Take what was ticked or unticked; it is kept with the way that the book is read by."""
+    edited = st.session_state[key]["edited_rows"]
+    said = {names[int(at)]: bool(value) for at, cells in edited.items() for value in cells.values()}
+    st.session_state["shop_turn"] += 1
+    change(lambda mapping: replace(mapping, callbacks={**mapping.callbacks, **said}))
 
 
 def _say_class(words: Words, each: ClassRecords) -> None:
@@ -133,24 +162,23 @@ def _say_class(words: Words, each: ClassRecords) -> None:
     with figures:
         show(rows("lines", (_figure_row(words, *row) for row in figure_rows(words, each))))
     with lives:
-        for key, chart in (("lives", lives_chart(words, each)), ("counted", counted_chart(words, each))):
-            if chart is not None:
-                draw(chart, f"shop_{key}_{each.kind}")
+        if (chart := lives_chart(words, each)) is not None:
+            draw(chart, f"shop_lives_{each.kind}")
         say_text("sentence", life_text(words, each))
         if each.faults:
-            st.dataframe(_faults(words, each), key=f"shop_faults_{each.kind}", hide_index=True)
+            import pandas as pd
+
+            heads = [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")]
+            st.dataframe(
+                pd.DataFrame(fault_rows(words, tables(), each), columns=heads),
+                key=f"shop_faults_{each.kind}",
+                hide_index=True,
+            )
 
 
 def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> LabelledRow:
     text = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
     return LabelledRow(label, text, words.say("shop.shipped", value=shipped) if shipped else "")
-
-
-def _faults(words: Words, each: ClassRecords) -> "pd.DataFrame":
-    import pandas as pd
-
-    heads = [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")]
-    return pd.DataFrame(fault_rows(words, tables(), each), columns=heads)
 
 
 # use in place of the shipped figures
@@ -160,26 +188,21 @@ def _offer_use(words: Words, book_records: BookRecords) -> None:
     """Let the owner choose which own figures take the place of shipped ones; all of them unless some are left out."""
     groups = _groups(book_records.figures)
     labels = {
-        key: words.say("shop.figure_of", label=words.kind(key[0]), figure=_called(words, key[1])) for key in groups
+        (kind, group): words.say("shop.figure_of", label=words.kind(kind), figure=words.say(f"shop.group.{group}"))
+        for kind, group in groups
     }
     with st.container(key="shop_use"):
         say_text("sentence", words.say("shop.can_replace", count=words.counted("shop.count.figure", len(groups))))
         with unfolding("shop_which", words.say("shop.which")):
-            st.pills(
+            choice(
                 words.say("shop.which_hint"),
-                list(labels),
-                format_func=labels.__getitem__,
+                labels,
+                f"shop_chosen_{book_records.held.id}",
+                required=False,
                 selection_mode="multi",
                 default=list(labels),
-                key=f"shop_chosen_{book_records.held.id}",
-                wrap=True,
-                persist_state="session",
             )
         st.button(words.say("shop.use"), key="shop_use_own", type="primary", on_click=_use, args=(book_records,))
-
-
-def _called(words: Words, group: str) -> str:
-    return words.say(f"shop.group.{group}")
 
 
 def _groups(figures: Sequence[LocalFigure]) -> dict[tuple[str, str], list[LocalFigure]]:
@@ -219,24 +242,12 @@ def _take_back() -> None:
 
 def _say_in_use(words: Words) -> None:
     """Which figures the answers rest on, and the way back."""
-    used = _used()
+    used = [each for each in look_up(Store.local_figures) or () if each.used]
     with st.container(key="shop_in_use", horizontal=True, vertical_alignment="center"):
         if not used:
             say_text("sentence", words.say("shop.shipped_used"))
             return
-        names = "; ".join(words.say("shop.set", name=each.name, on=_day(words, each.dated)) for each in used)
+        days = [str(format_date(each.dated, "medium", locale=words.locale)) for each in used]
+        names = "; ".join(words.say("shop.set", name=each.name, on=day) for each, day in zip(used, days, strict=True))
         say_text("sentence", words.say("shop.own_used", sets=names))
         st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
-
-
-def _day(words: Words, on: datetime.date) -> str:
-    return str(format_date(on, "medium", locale=words.locale))
-
-
-def _used() -> list[LocalFigures]:
-    there = store()
-    try:
-        return [] if there is None else [each for each in there.local_figures() if each.used]
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return []

@@ -16,14 +16,13 @@ from ....load.jobs.export import RowWriter
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
-from ...charts.jobs import above_by_age_chart, above_by_class_chart, advantage_chart
+from ...charts.shop import advantage_chart
 from ...text.jobs import (
     COLUMNS,
-    SHARES,
-    SUMS,
     band_name,
     class_name,
     count,
+    figure_text,
     job_sentences,
     reason_text,
     rows_out,
@@ -32,7 +31,7 @@ from ...text.jobs import (
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows, text
-from ..widgets import draw, say_text, show, unfolding
+from ..widgets import download, draw, say_text, set_fields, show, unfolding
 from .held import Held, count_rows
 
 if TYPE_CHECKING:
@@ -68,11 +67,13 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     done = _weighed(words, held, reference)
     if done is None:
         return
-    _say_sums(words, done.found)
+    _say_sums(words, done.found, reference)
     _take_away(words, done)
     if part(done.found.tally).jobs:
         _say_summary(words, done.found)
-        _draw_charts(words, done.found)
+        if (chart := advantage_chart(words, done.found.tally)) is not None:
+            st.subheader(words.say("shop.chart.spread"), anchor=False)
+            draw(chart, "shop_chart_spread")
     _say_skipped(words, done.found)
 
 
@@ -87,7 +88,8 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
     if done is not None and same and done.language == words.language:
         return done
     if held.is_large and state["shop_asked_for"] is not held:
-        st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=_ask_for, args=(held,))
+        asked = set_fields({"shop_asked_for": held})
+        st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=asked)
         return None
     try:
         state["shop_weighed"] = found = _weigh(words, held, reference)
@@ -96,10 +98,6 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
         return None
     count_rows(held, found.found.rows)
     return found
-
-
-def _ask_for(held: Held) -> None:
-    st.session_state["shop_asked_for"] = held
 
 
 def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
@@ -118,7 +116,7 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
                 held.mapping,
                 reference,
                 rows_out(words, held.book.header, out),
-                skipped_out(words, out_skipped),
+                skipped_out(words, held.book.header, out_skipped),
                 tell,
                 size,
             )
@@ -130,26 +128,27 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
 # in words and numbers
 
 
-def _say_sums(words: Words, found: BookResult) -> None:
+def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
     """What came of it in a sentence, the few numbers that matter, and the rest that is to be said."""
-    whole, sentences = part(found.tally), list(job_sentences(words, words.currency, found))
+    whole, sentences = part(found.tally), list(job_sentences(words, words.currency, found, reference))
+    held = found.coverage.held_back(reference, words.region)
     with st.container(key="answer"):
         if whole.quoted:
-            of_the_rows, headline, *sentences = sentences
-            sums = {
-                "limit": words.percent(whole.above_share, 0),
-                "paid": words.money(whole.paid_above_cost, words.currency),
-                "unused": words.money(whole.value_lost_by_declining, words.currency),
-            }
+            headline, *sentences = sentences  # how much of the book this rests on
+            sums = {"limit": words.percent(whole.above_share, 0)}
+            losses = {} if held else {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up}
+            sums |= {key: words.money(loss.value, words.currency) for key, loss in losses.items()}
             lines = (LabelledRow(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
             show(text("headline", headline), rows("sums", lines))
-            sentences.append(of_the_rows)
         say_text("sentence", *sentences)
 
 
 def _say_summary(words: Words, found: BookResult) -> None:
     st.subheader(words.say("terminal.jobs.summary"), anchor=False)
-    lines = sorted(summary(found.tally), key=lambda line: _place_of(words, line))
+    lines = sorted(  # totals go first, so that they are seen before one scrolls
+        summary(found.tally),
+        key=lambda line: (line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band),
+    )
     named = {
         "class": [class_name(words, line.kind) for line in lines],
         "age": [band_name(words, x.band) for x in lines],
@@ -162,11 +161,6 @@ def _say_summary(words: Words, found: BookResult) -> None:
             decided = [(each, line) for each, line in decided if line.jobs]
             named = {"decision": [words.say(f"jobs.decision.{each}") for each, _ in decided]}
             _figures(words, "shop_by_decision", named, [line for _, line in decided])
-
-
-def _place_of(words: Words, line: SummaryLine) -> tuple[bool, str, int]:
-    """Totals go first, so that they are seen before one scrolls."""
-    return line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band
 
 
 def _figures(words: Words, key: str, named: dict[str, list[str]], lines: list[SummaryLine]) -> None:
@@ -188,34 +182,14 @@ def figures_table(
     values = {name: [float(row[name]) for row in rows] for name in order}
     known = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
     table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **known}.items()})
-    written: Any = {words.say(f"jobs.summary.{name}"): partial(_written, words, name) for name in known}
+    written: Any = {
+        words.say(f"jobs.summary.{name}"): partial(figure_text, words, words.currency, name) for name in known
+    }
     total = [line.band is None for line in lines]
     shown = table.style.format(written, na_rep="").apply(
         lambda column: ["background-color: #eef3f0" if each else "" for each in total], axis=0
     )
     return table, shown
-
-
-def _written(words: Words, name: str, value: float) -> str:
-    if math.isnan(value):
-        return ""
-    if name in SHARES:
-        return words.percent(value, 0)
-    return words.money(value, words.currency) if name in SUMS else words.number(value, 0)
-
-
-def _draw_charts(words: Words, found: BookResult) -> None:
-    charts = {
-        "class": above_by_class_chart(words, found.tally),
-        "age": above_by_age_chart(words, found.tally),
-        "spread": advantage_chart(words, found.tally),
-    }
-    left, right = st.columns(2, gap="large")
-    for name, chart in charts.items():
-        if chart is not None:
-            with left if name == "class" else right:
-                st.subheader(words.say(f"shop.chart.{name}"), anchor=False)
-                draw(chart, f"shop_chart_{name}")
 
 
 # skipped
@@ -263,15 +237,9 @@ def _take_away(words: Words, done: Weighed) -> None:
 
 def _offer(words: Words, what: str, parquet: bytes, ending: str) -> None:
     if parquet:
-        st.download_button(
-            words.say(f"shop.take.{what}"),
-            data=partial(as_file, parquet, ending),
-            file_name=f"{words.say(f'shop.file.{what}')}.{ending}",
-            mime=FORMATS[ending],
-            on_click="ignore",
-            key=f"shop_take_{what}",
-            type="primary" if what == "rows" else "secondary",
-        )
+        name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending)
+        label, key = words.say(f"shop.take.{what}"), f"shop_take_{what}"
+        download(label, made, name, FORMATS[ending], key, first=what == "rows")
 
 
 def as_file(parquet: bytes, ending: str) -> bytes:

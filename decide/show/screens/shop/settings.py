@@ -12,18 +12,19 @@ from PIL import Image
 from ....errors import MendpointError, ReadError
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
-from ...pdf.logo import MOST_MB, Shop, logo_of
+from ...pdf.logo import LONGEST_VALID, MOST_MB, UNREADABLE, Shop, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
 from ..ask import say_error
-from ..state.repository import keeping, paper_here, shop_here, store
+from ..state.repository import keeping, look_up, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
-from ..widgets import say_text, words_here
+from ..widgets import choice, download, say_text, upload, words_here
 from .deleting import say_deleting
 from .rates import forget_rates
 
-TYPED: Final = {"set_name": "shop_name", "set_address": "shop_address"}
+SIGNED: Final = ("name", "address", "phone", "licence", "technician", "valid")
+TYPED: Final = {f"set_{each}": f"shop_{each}" for each in SIGNED}
 """Fields of text, each with the setting that it fills."""
 
 LONGEST: Final = 120
@@ -81,10 +82,9 @@ def _try(place: str, action: Callable[[Store], None]) -> bool:
 def _ask_shop(words: Words) -> None:
     st.header(words.say("shop_settings.shop"), anchor="shop")
     say_text("small", words.say("shop_settings.shop_note"))
-    state, shop = st.session_state, shop_here()
-    state.setdefault("set_name", shop.name)
-    state.setdefault("set_address", shop.address)
+    state, shop = st.session_state, _typed_here()
     for key in TYPED:
+        state.setdefault(key, shop[key])
         st.text_input(
             words.say(f"shop_settings.{key.removeprefix('set_')}"),
             key=key,
@@ -97,27 +97,32 @@ def _ask_shop(words: Words) -> None:
         _say_refused(words, key)
 
 
+def _typed_here() -> dict[str, str]:
+    kept = look_up(Store.settings) or {}
+    return {key: str(kept.get(name) or "") for key, name in TYPED.items()}
+
+
 def _save_text(key: str) -> None:
     text = str(st.session_state[key]).strip()
-    _try(key, lambda there: there.save_settings({TYPED[key]: text or None}))
+
+    def keep(there: Store) -> None:
+        if key == "set_valid" and text and not (text.isdecimal() and 1 <= int(text) <= LONGEST_VALID):
+            label = words_here().say("shop_settings.valid")
+            raise ReadError(label, "must be a whole number from {least} to {most}, got {got}", 1, LONGEST_VALID, text)
+        there.save_settings({TYPED[key]: text or None})
+
+    _try(key, keep)
 
 
 def _ask_logo(words: Words) -> None:
-    key = f"set_logo_{st.session_state['set_turn']}"
-    st.file_uploader(
-        words.say("shop_settings.logo", most=words.number(MOST_MB, 0)),
-        type=["png", "jpg", "jpeg"],
-        key=key,
-        on_change=_take_logo,
-        args=(key,),
-        max_upload_size=MOST_MB,
-    )
+    label, turn = words.say("shop_settings.logo", most=words.number(MOST_MB, 0)), st.session_state["set_turn"]
+    upload(label, ["png", "jpg", "jpeg"], f"set_logo_{turn}", _take_logo, MOST_MB)
     _say_refused(words, "set_logo")
     shop = shop_here()
     if not shop.logo:
         return
     try:
-        shown = _shown(shop.logo, words.language)
+        shown = _shown(shop.logo)
     except ReadError as error:
         say_error(words, error, "set_logo_kept")
     else:
@@ -126,8 +131,8 @@ def _ask_logo(words: Words) -> None:
 
 
 @functools.lru_cache(maxsize=4)
-def _shown(logo: bytes, language: str) -> Image.Image:
-    picture = logo_of(Words.of(language), Shop(logo=logo))
+def _shown(logo: bytes) -> Image.Image:
+    picture = logo_of(Shop(logo=logo))
     assert picture is not None  # there is a logo
     return picture
 
@@ -140,9 +145,8 @@ def _take_logo(key: str) -> None:
     content = given.getvalue()
 
     def keep(there: Store) -> None:
-        words = words_here()
-        if logo_of(words, Shop(logo=content)) is None:  # an empty file
-            raise ReadError("logo", words.say("paper.logo_kind"))
+        if logo_of(Shop(logo=content)) is None:  # an empty file
+            raise ReadError("logo", UNREADABLE)
         there.save_settings({"shop_logo": content})
 
     _try("set_logo", keep)
@@ -157,15 +161,7 @@ def ask_paper(words: Words) -> None:
     """Draw the size of paper, which is kept with the settings."""
     st.session_state["set_paper"] = paper_here(words)
     labels = {size: words.say(f"shop_settings.paper.{size.lower()}") for size in SIZES}
-    st.pills(
-        words.say("shop_settings.paper_size"),
-        list(labels),
-        format_func=labels.__getitem__,
-        key="set_paper",
-        required=True,
-        on_change=_save_paper,
-        persist_state="session",
-    )
+    choice(words.say("shop_settings.paper_size"), labels, "set_paper", wrap=None, on_change=_save_paper)
 
 
 def _save_paper() -> None:
@@ -185,24 +181,14 @@ def _say_store(words: Words) -> None:
     say_text("small", words.say("shop_settings.kept_note"))
     with st.container(key="set_actions", horizontal=True):
         st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
-        st.download_button(
-            words.say("shop_settings.export"),
-            data=functools.partial(exported, there, words),
-            file_name=f"{words.say('shop_settings.export_file')}.zip",
-            mime="application/zip",
-            on_click="ignore",
-            key="set_export",
-        )
+        name, made = f"{words.say('shop_settings.export_file')}.zip", functools.partial(exported, there, words)
+        download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
-    key = f"set_import_{st.session_state['set_turn']}"
-    st.file_uploader(
+    label, turn = (
         words.say("shop_settings.import", most=words.number(LARGEST_IMPORT_MB, 0)),
-        type="zip",
-        key=key,
-        on_change=_take_import,
-        args=(key,),
-        max_upload_size=LARGEST_IMPORT_MB,
+        st.session_state["set_turn"],
     )
+    upload(label, "zip", f"set_import_{turn}", _take_import, LARGEST_IMPORT_MB)
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):
@@ -226,13 +212,7 @@ class ExportRefusedError(RuntimeError):
 
 
 def exported(there: Store, words: Words) -> bytes:
-    """Everything that is kept, as one file.
-
-    Raises
-    ------
-    ExportRefusedError
-        The store cannot be read, or there is no room to write.
-    """
+    """Everything that is kept, as one file; `ExportRefusedError` where it cannot be read, or no room is left."""
     try:
         with TemporaryDirectory() as folder:
             return there.export_all(Path(folder, "export.zip")).read_bytes()
@@ -253,8 +233,7 @@ def _take_import(key: str) -> None:
         state["set_outcome"] = taken_in(there, given.name, given.getvalue())
 
     if _try("set_import", take_in):
-        shop = shop_here()
-        state.update({"set_name": shop.name, "set_address": shop.address})
+        state.update(_typed_here())
         forget_rates()
     state["set_turn"] += 1
 
@@ -262,10 +241,7 @@ def _take_import(key: str) -> None:
 def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
     """Take in what was given; the file is named as its owner knows it.
 
-    Raises
-    ------
-    ReadError
-        It is no export, is damaged, or cannot be written down to be read.
+    `ReadError`: it is no export, is damaged, or cannot be written down to be read.
     """
     try:
         with TemporaryDirectory() as folder:

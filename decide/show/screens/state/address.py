@@ -46,7 +46,7 @@ def fields_at(address: Mapping[str, str], usual: Mapping[str, Any]) -> dict[str,
     """The fields of an address; what it does not name is as on an empty page."""
     address = {name_of_today(key): value for key, value in address.items()}
     fields = {key: address.get(key, usual.get(key)) for key in WRITTEN}
-    typed = {key: str(fields[key] or "")[:LONGEST] for key in (*TYPED, "made")}
+    typed = {key: str(fields[key] or "")[:LONGEST] for key in TYPED}
     group = address.get("group")
     return {
         **fields,

@@ -5,18 +5,23 @@ beyond the fields of the page is kept beside them and saved with them again. Fie
 left out until all of them are there.
 """
 
+import datetime
 import math
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Final
 
-from ....economics.case import REPLACE, Appliance, Bounds, Household, Option, Quote
+from ....economics.case import PROPANE, REPLACE, Appliance, Bounds, Household, Option, Quote
 from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
+from ....load.cases.completing import CLAIM_ENTRIES
 from ....load.cases.consumption import OTHER_ENERGY
-from ....load.cases.reading import numbers_of
-from ....load.tables.tables import ENERGY, Tables
+from ....load.cases.reading import Needed, is_number, numbers_of
+from ....load.cases.upkeep import EARLIER_REPAIRS
+from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
 from ...text.phrases import noun_of
 from ...text.words import Words
@@ -42,23 +47,31 @@ from .input_methods import (
 OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
 """Numbers of a label that only an opened case has."""
 
-TYPED: Final = {
-    "age": "appliance.age",
-    "quote": "repair.quote",
-    "price": "replace.price",
-    "electricity": "appliance.electricity",
-    "gas": "appliance.gas",
-    "water": "appliance.water",
-    "cycles": "appliance.cycles",
-    "new_electricity": "replace.appliance.electricity",
-    "new_gas": "replace.appliance.gas",
-    "new_water": "replace.appliance.water",
-    "used_price": "replace.2.price",
-    "used_age": "replace.2.appliance.age",
-    "annual_loss_of_use": "leave.annual_loss_of_use",
-    "study_period": "household.study_period",
-    "electricity_price": "household.electricity_price",
-    "gas_price": "household.gas_price",
+ABOUT: Final = {
+    "0_5": (0.0, 3.0, 5.0),
+    "5_10": (5.0, 7.0, 10.0),
+    "10_15": (10.0, 12.0, 15.0),
+    "15_25": (15.0, 18.0, 25.0),
+}
+"""Ages that are known only about: the least, what is taken, and the most. A judgement. [year]"""
+UNKNOWN_AGE: Final = (2.0, 9.0, 20.0)
+"""The same where nothing is known of it. A judgement. [year]"""
+OFFERS: Final = ("better", "best")
+"""New units that may be offered beside the first."""
+OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
+"""What is typed of each."""
+FEES: Final = ("fee_credit", "fee_if_declined")
+"""Parts of a diagnostic fee, which stand beside the amount of a quote."""
+
+_FIELDS: Final = tomllib.loads(Path(__file__).with_name("fields.toml").read_text("utf-8"))
+
+TYPED: Final[dict[str, str]] = {
+    **_FIELDS["typed"],
+    **{
+        f"{offer}_{name}": f"replace.{3 + at}.{path}"
+        for at, offer in enumerate(OFFERS)
+        for name, path in OFFERED.items()
+    },
     **{f"label_{name}": f"appliance.label.{name}" for name in rating.NUMBERS if name not in OF_A_LIMIT},
     **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in LITRES.values() for name in kind},
     **{
@@ -69,20 +82,15 @@ TYPED: Final = {
 }
 """Fields in which a number is typed, each with the entry that it fills."""
 
-CHOSEN: Final = {
-    "kind": "appliance.class",
-    "fault": "appliance.fault",
-    "place": "household.place",
-    "remaining_life_factor": "repair.remaining_life_factor",
-    "label_class": "appliance.label.class",
-    "label_scale": "appliance.label.scale",
-    "label_category": "appliance.label.category",
-    "title": "title",
-}
+CHOSEN: Final[dict[str, str]] = _FIELDS["chosen"]
 """Fields whose value is the entry."""
+
+FINE: Final = 6
+"""Decimals of what stands in a field for a number that files keep in another unit."""
 
 WAYS: Final = {
     "use_way": USUAL,
+    "age_about": None,
     "label_says": None,
     "meter_way": READINGS,
     **{f"{fuel}_priced": PLACE for fuel in ENERGY},
@@ -110,10 +118,13 @@ class Question:
         """What cannot be used and has no field on the page to be told at."""
         return tuple(error for error in self.errors if field_at(error) not in self.drawn)
 
-    def with_errors(self, error: CaseError) -> "Question":
-        """The same with what the model cannot use."""
+    def with_errors(self, error: CaseError, words: Words) -> "Question":
+        """The same with what the model cannot use; what is still needed is asked for in the units of the page."""
         more = error.errors if isinstance(error, EntryErrors) else (error,)
-        return Question(self.entries, (*self.errors, *more), self.missing, self.drawn)
+        told = (
+            Needed(each.field, local_bounds(words, each.field)) if isinstance(each, Needed) else each for each in more
+        )
+        return Question(self.entries, (*self.errors, *told), self.missing, self.drawn)
 
 
 def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Question:
@@ -127,16 +138,53 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     errors = []
     for key, path in {**CHOSEN, **FILED}.items():
         value = _file_name(fields, key) if key in FILED else fields.get(key)
+        if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
+            continue  # what is usual for its age says nothing
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
+    beside: dict[str, float] = {}
     for key, path in TYPED.items():
         text = str(fields.get(key) or "").strip()
-        error, value = _read(text, path, words) if text and key in drawn else (None, None)
+        held = entry_at(kept, path)
+        if text and key in drawn and is_number(held) and text == typed_as(words, path, held):
+            error, value = None, held  # as it was opened, to the last digit
+        else:
+            error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
-        if value is not None and key in counting:
+        if value is not None and (key in FEES or key.startswith(OFFERS)):
+            beside[key] = value
+        elif value is not None and key in counting:
             entries = set_entry(entries, path, value)
         elif not error and not _stays(entries, key, path, fields):
             entries = _without(entries, path)
-    return Question(entries, tuple(errors), missing, drawn)
+    return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
+
+
+def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
+    """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
+    quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
+    if fees and quote is not None:
+        parts = quote if isinstance(quote, dict) else {"amount": quote}
+        entries = set_entry(entries, TYPED["quote"], {**parts, **fees})
+    offers = []
+    for offer in OFFERS:
+        if f"{offer}_price" not in beside:
+            continue
+        held: Entries = {"name": words.say(f"door.{offer}")}
+        for name, path in OFFERED.items():
+            if f"{offer}_{name}" in beside:
+                held = set_entry(held, path, beside[f"{offer}_{name}"])
+        offers.append(held)
+    if offers:
+        entries = {**entries, REPLACE: [*(entries.get(REPLACE) or [{}]), *offers]}
+    about = fields.get("age_about")
+    if about and entry_at(entries, TYPED["age"]) is None and not str(fields.get("age") or "").strip():
+        low, middle, high = ABOUT.get(str(about), UNKNOWN_AGE)
+        entries = set_entry(entries, TYPED["age"], middle)
+        entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
+    if fields.get("pays"):
+        bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
+        entries = {**entries, REPLACE: bought}
+    return entries
 
 
 def _lacking(part: FieldGroup, fields: Mapping[str, Any]) -> tuple[str, ...]:
@@ -154,6 +202,7 @@ def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[
     found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
     if fields.get("use_way", USUAL) != YEAR:
         found.discard("electricity")
+    found -= {"grade"} if fields.get("price") else set()
     found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
     return frozenset(found)
 
@@ -165,21 +214,40 @@ def _is_of_a_part(key: str) -> bool:
 
 def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> bool:
     """Whether an entry that no field shows is kept: a quote in parts, twelve rooms, what only an opened case has."""
+    if key in FEES or key.startswith(OFFERS):
+        return True  # `_with_beside` puts in what is typed
     by_the_run = key == "cycles" and fields.get("use_way", USUAL) == USUAL
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
 
 
-def _read(text: str, path: str, words: Words) -> tuple[CaseError | None, float | None]:
-    """The number that was typed, or what is wrong with it."""
-    bounds = bounds_of(path)
+def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, float | None]:
+    """The number that was typed into a field, or what is wrong with it; a year in place of an age counts as one."""
+    path = TYPED[key]
+    bounds, here = bounds_of(path), local_bounds(words, path)
+    made = age_since(text, datetime.date.today().year) if key in ("age", "used_age") else None
+    if made is not None:
+        return None, float(made)
     try:
-        value = typed_number(text, path, words.number_locale(bounds.unit), bounds.unit, words.currency)
+        value = typed_number(text, path, words.number_locale(here.unit), here.unit, words.currency)
     except CaseError as error:
         return error, None
-    if not bounds.admits(value):
-        return OutOfRange(path, bounds.low, bounds.high, bounds.unit, value), None
-    return None, value
+    if not here.admits(value):
+        return OutOfRange(path, here.low, here.high, here.unit, value), None
+    return None, words.local(bounds.unit, path).filed(value)
+
+
+def local_bounds(words: Words, path: str) -> Bounds:
+    """Unit and bounds of a number that is typed, as people of the place count it."""
+    bounds = bounds_of(path)
+    local = words.local(bounds.unit, path)
+    return Bounds(local.name, local.shown(bounds.low), local.shown(bounds.high))
+
+
+def typed_as(words: Words, path: str, value: float) -> str:
+    """What stands in its field for a value of an opened case."""
+    local = words.local(unit_of(path), path)
+    return as_typed(value if local.name == unit_of(path) else round(local.shown(value), FINE))
 
 
 def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> Entries:
@@ -208,11 +276,18 @@ def main_of(label: Mapping[str, Any]) -> str | None:
 
 
 def fields_of(entries: Entries) -> dict[str, Any]:
-    """Fill the fields of a page from the entries of a case."""
+    """Fill the fields of a page from the entries of a case, as people count where it lies."""
+    words = Words.for_entries(entries)
     fields: dict[str, Any] = {key: entry_at(entries, path) for key, path in CHOSEN.items()}
     for key, path in TYPED.items():
         value = entry_at(entries, path)
-        fields[key] = as_typed(value) if isinstance(value, int | float) and math.isfinite(value) else ""
+        fields[key] = typed_as(words, path, value) if is_number(value) and math.isfinite(value) else ""
+    quote = entry_at(entries, TYPED["quote"])
+    if isinstance(quote, dict) and set(quote) <= {"amount", *FEES}:
+        fields["quote"] = as_typed(quote["amount"]) if "amount" in quote else ""
+    elif isinstance(quote, dict):
+        fields |= dict.fromkeys(FEES, "")  # a quote in parts keeps its own
+    fields |= {key: "" for key in TYPED if key.startswith(OFFERS)}  # they stay with what else an opened case holds
     if not fields["used_age"]:
         fields["used_price"] = ""  # the second replacement is no used unit
     there = entries.get("appliance", {})
@@ -246,8 +321,17 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "kind": kind,
         "fault": fault,
         "use_way": way if way in ways or kind is None else USUAL,
+        "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
+        **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),
         "label_says": saying if saying and saying in (*says, held) else next(iter(says), None),
     }
+
+
+def _gas_of(fields: Mapping[str, Any], fuels: Sequence[str], region: str, reference: Tables) -> dict[str, Any]:
+    """Which gas it burns, and how that is priced: by whoever buys it where no price is published."""
+    gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or PLACE
+    unknown = gas == PROPANE and (region, gas) not in reference.energy_prices
+    return {"gas_kind": gas, "gas_priced": OWN_PRICE if unknown and priced == PLACE else priced}
 
 
 def field_at(error: CaseError) -> str:
@@ -275,9 +359,23 @@ def bounds_of(path: str) -> Bounds:
         return measured.NUMBERS.get(name, measured.ROOMS)
     if noun == "tariff":
         return household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
+    if path == TYPED["earlier_repairs"]:
+        return EARLIER_REPAIRS
+    if name in CLAIM_ENTRIES:
+        return CLAIM_ENTRIES[name]
+    if name in FEES:
+        return numbers_of(Quote)[name]
     if noun not in _NOUNS:
         return numbers_of(Quote)["amount"]
     return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
+
+
+def age_since(made: str, this_year: int) -> int | None:
+    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of."""
+    if not (made.isascii() and made.isdigit() and len(made) == len(str(this_year))):
+        return None
+    age = this_year - int(made)
+    return age if bounds_of(TYPED["age"]).admits(float(age)) else None
 
 
 def as_share(text: str) -> float | None:
@@ -337,18 +435,10 @@ def _with_used(entries: Entries, fields: Mapping[str, Any], words: Words, counts
     rest = listed[2:] if held else listed[1:]
     if counts and fields.get("used_age"):
         before = listed[1] if held else {}
-        old_age, age = entry_at(entries, TYPED["used_age"]) if held else None, _age(fields["used_age"], words)
+        old_age = entry_at(entries, TYPED["used_age"]) if held else None
+        _, age = read_typed("used_age", str(fields["used_age"]).strip(), words)  # what is wrong with it its field says
         named_by_age = old_age is not None and age != old_age
         if age is not None and ("name" not in before or named_by_age):
             before["name"] = words.say("door.used_named", years=words.years(age))
         return {**entries, REPLACE: [listed[0], before, *rest]}
     return {**entries, REPLACE: [listed[0], *rest]} if held else entries
-
-
-def _age(text: str, words: Words) -> float | None:
-    """The age that a used unit is named by; where it cannot be read, its own field says so."""
-    try:
-        path = TYPED["used_age"]
-        return typed_number(str(text).strip(), path, words.number_locale(unit_of(path)), unit_of(path))
-    except CaseError:
-        return None

@@ -21,8 +21,8 @@ PLACE: Final = "place"
 OWN_PRICE: Final = "own"
 TARIFF: Final = "tariff"
 
-EUROPEAN: Final = ("kwh_per_year", "kwh_per_100_cycles")
-"""What labels of the European Union print, besides the class letter."""
+EUROPEAN: Final = ("kwh_per_year", "kwh_per_100_cycles", "net_efficiency")
+"""What labels and plates of the European Union print, besides the class letter."""
 OTHER_WAYS: Final = ("electricity_per_cycle", "electricity_per_100_cycles", "power", "hours_per_day")
 """Ways of an opened case that have no field here; any way chosen here takes their place."""
 LITRES: Final = {
@@ -66,7 +66,7 @@ def sayings_of(kind: ApplianceClass, region: str) -> tuple[str, ...]:
     if "electricity" not in kind.fuels and "kwh_per_year" in borne:
         borne.remove("kwh_per_year")
     if region == "US":
-        return tuple(name for name in borne if name != "kwh_per_100_cycles")
+        return tuple(name for name in borne if name not in ("kwh_per_100_cycles", "net_efficiency"))
     lettered = kind.kind in LABELLED_AS
     return (*(name for name in borne if name in EUROPEAN), *["class"] * lettered)
 

@@ -3,7 +3,7 @@
 import functools
 import os
 from collections.abc import Callable
-from typing import Final
+from typing import Final, TypeVar
 
 import streamlit as st
 
@@ -16,6 +16,8 @@ from ...pdf.logo import Shop
 from ...pdf.paper import SIZES, USUAL_SIZE, Size
 from ...text.words import Words
 from ..widgets import say_text
+
+Found = TypeVar("Found")
 
 PLACE_OF_STORE: Final = "MENDPOINT_STORE"
 """Variable of the environment that says where the store is."""
@@ -46,6 +48,18 @@ def keeping(action: Callable[[Store], None]) -> bool:
         st.session_state["not_kept"] = trouble
         return False
     return True
+
+
+def look_up(look: Callable[[Store], Found]) -> Found | None:
+    """What the store has of something, or nothing; what stands in the way is kept to be said."""
+    found: Found | None = None
+
+    def read(there: Store) -> None:
+        nonlocal found
+        found = look(there)
+
+    keeping(read)
+    return found
 
 
 def say_not_saved(words: Words) -> None:
@@ -90,14 +104,15 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
 
 def shop_here() -> Shop:
     """How the shop signs what it hands over, from its settings."""
-    kept: dict[str, str | bytes] = {}
-    keeping(lambda there: kept.update(there.settings()))
-    name, address, logo = (kept.get(f"shop_{part}") for part in ("name", "address", "logo"))
-    return Shop(str(name or ""), str(address or ""), logo if isinstance(logo, bytes) else b"")
+    kept = look_up(Store.settings) or {}
+    parts = {
+        part: str(kept.get(f"shop_{part}") or "") for part in ("name", "address", "phone", "licence", "technician")
+    }
+    logo, days = kept.get("shop_logo"), str(kept.get("shop_valid") or "")
+    return Shop(**parts, logo=logo if isinstance(logo, bytes) else b"", valid_days=int(days) if days.isdecimal() else 0)
 
 
 def paper_here(words: Words) -> Size:
     """The size of paper: that of the settings, else what is usual in the region."""
-    kept: dict[str, str | bytes] = {}
-    keeping(lambda there: kept.update(there.settings()))
+    kept = look_up(Store.settings) or {}
     return next((size for size in SIZES if size == kept.get("paper")), USUAL_SIZE[words.region])

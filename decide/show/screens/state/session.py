@@ -16,7 +16,7 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from ....errors import MendpointError
 from ....load.cases.case_file import Entries, complete, parse_case, read_case, set_entry
 from ....load.cases.reading import CaseReader
-from ....load.tables.file_names import made_plain, plain_names
+from ....load.files.file_names import made_plain, plain_names
 from ....load.tables.tables import Tables, tables
 from ...text.phrases import current_language, languages
 from ...text.words import Words
@@ -46,10 +46,24 @@ def begin(reference: Tables) -> None:
     """Fill a new session from its address, from the case that the program was started with, or not at all."""
     state = st.session_state
     if "kept" not in state:
-        usual = {**EMPTY, "place": _place_of_browser(reference)}
+        # the country and the language that the browser is set to, where they are known
+        browser, known = (st.context.locale or "").replace("_", "-"), list(reference.known_places)
+        language, country = browser.partition("-")[0].lower(), browser.rpartition("-")[2].upper()
+        usual = {**EMPTY, "place": country if country in known else known[0]}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
-        state.update({**OF_A_VISIT, "last": None, "refused": None, "not_kept": None, "uploads": 0, "answered": None})
-        state.update({"usual_language": _language_of_browser()})
+        state.update(
+            {
+                **OF_A_VISIT,
+                "last": None,
+                "given": None,
+                "refused": None,
+                "not_kept": None,
+                "uploads": 0,
+                "answered": None,
+            }
+        )
+        state.update({"section": None, "scenario_error": None})
+        state["usual_language"] = language if language in languages() else current_language()
         address = st.query_params.to_dict()
         state["language"] = address.get(LANGUAGE, "")
         if state["language"] not in languages():
@@ -106,18 +120,6 @@ def _usual() -> dict[str, Any]:
     return {**EMPTY, "place": st.session_state["usual_place"]}
 
 
-def _language_of_browser() -> str:
-    """The language that the browser is set to, where the program speaks it; else that of the environment."""
-    wanted = (st.context.locale or "").partition("-")[0].lower()
-    return wanted if wanted in languages() else current_language()
-
-
-def _place_of_browser(reference: Tables) -> str:
-    """The country that the browser is set to, where the tables know it; else the first region."""
-    country = (st.context.locale or "").replace("_", "-").rpartition("-")[2].upper()
-    return country if country in reference.known_places else next(iter(reference.known_places))
-
-
 # cases
 
 
@@ -142,21 +144,10 @@ def _load(read: Callable[[dict[str, str]], Entries], folder: Path | None) -> Non
         state["refused"] = error
         return
     found = fields_of(entries)
-    filled = {
-        "remaining_life_factor": found["remaining_life_factor"] or SOUND,
-        "fault": found["fault"] or "other",
-    }
+    filled = {"remaining_life_factor": found["remaining_life_factor"] or SOUND, "fault": found["fault"] or "other"}
     place = tables().place(str(found["place"])).place if found["place"] else Words.for_entries(entries).region
-    kept = {
-        "kept": entries,
-        "old_names": old,
-        "files": files,
-        "refused": None,
-        "lost": False,
-        "uploads": state["uploads"] + 1,
-    }
-    kept |= OF_A_VISIT
-    state.update({**EMPTY, **found, **filled, "place": place, "group": None, **kept})
+    state.update({**EMPTY, **found, **filled, "place": place, "group": None, **OF_A_VISIT, "refused": None})
+    state.update({"kept": entries, "old_names": old, "files": files, "lost": False, "uploads": state["uploads"] + 1})
 
 
 def _without_files(entries: Entries, files: Mapping[str, Any]) -> Entries:

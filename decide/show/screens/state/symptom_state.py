@@ -3,18 +3,37 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ....load.tables.symptoms import Symptom, Symptoms
-from .entry import TYPED, bounds_of
+from ....load.tables.evidence import evidence
+from ....load.tables.symptoms import Symptom, Symptoms, symptoms
+from ....load.tables.tables import tables
+from ....load.tables.typed import LONGEST
 
 STEPS: Final = ("fault", "checks", "unit", "home", "quote", "answer")
 """The way through the page, a step at a time."""
 
-SYMPTOM_FIELDS: Final = {"step": "1", "symptom": None, "out": "", "finding": "", "made": ""}
+SYMPTOM_FIELDS: Final = {
+    "step": "1",
+    "symptom": None,
+    "out": "",
+    "finding": "",
+    "rents": None,
+    "answers": "",
+    "measured": "",
+}
 """Fields of the page at home, each with what an empty one holds: the step that is open, the symptom, the causes ruled
-out with commas between them, the cause that was found, and the year of make as it was typed."""
+out with commas between them, the cause that was found, and whether the home is rented; then what was answered and what
+was measured as it was typed, `KEY=VALUE` with semicolons between them."""
+
+LONGEST_PAIRS: Final = 4_000
+"""Of a text in an address. [character]"""
 
 ELSE: Final = "else"
 """Chosen in place of a symptom: none of those listed, or somebody told the cause."""
+
+
+def symptoms_of(fields: Mapping[str, Any]) -> Symptoms:
+    """What is listed where the household lives."""
+    return symptoms(tables().region_of(str(fields["place"])))
 
 
 def symptom_of(fields: Mapping[str, Any], known: Symptoms) -> Symptom | None:
@@ -34,8 +53,35 @@ def settled_look(fields: Mapping[str, Any], known: Symptoms) -> dict[str, Any]:
     finding = str(fields.get("finding") or "")
     if finding not in causes or causes[finding].fault != fields.get("fault"):
         finding = ""
-    found = {"symptom": chosen, "out": ",".join(out), "finding": finding}
+    found = {"symptom": chosen, "out": ",".join(out), "finding": finding, **_settled_evidence(fields, symptom)}
     return {**found, "step": str(_step({**fields, **found}))}
+
+
+def _settled_evidence(fields: Mapping[str, Any], symptom: Symptom | None) -> dict[str, str]:
+    """What was answered and measured, as far as it goes with the symptom that is chosen."""
+    known, about = evidence(), symptom.symptom if symptom else ""
+    answers = {
+        key: answer
+        for key, answer in pairs(fields.get("answers")).items()
+        if key in known.questions and about in known.questions[key].symptoms and answer in known.questions[key].outcomes
+    }
+    measured = {
+        key: typed
+        for key, typed in pairs(fields.get("measured")).items()
+        if symptom and key in known.readings and not known.readings[key].likelihoods.keys().isdisjoint(symptom.ids)
+    }
+    return {"answers": joined(answers), "measured": joined(measured)}
+
+
+def pairs(text: object) -> dict[str, str]:
+    """Keys with their values that stand in one text."""
+    parts = (part.partition("=") for part in str(text or "")[:LONGEST_PAIRS].split(";"))
+    return {key: value for key, equals, value in parts if key and equals and value.strip()}
+
+
+def joined(found: Mapping[str, str]) -> str:
+    """Keys with their values in one text; what parts them is taken out of a value."""
+    return ";".join(f"{key}={value.replace(';', ' ')[:LONGEST]}" for key, value in found.items())
 
 
 def _step(fields: Mapping[str, Any]) -> int:
@@ -50,22 +96,9 @@ def lacking_step(fields: Mapping[str, Any]) -> int | None:
     is_chosen = fields.get("fault") or fields.get("symptom") not in (None, ELSE)
     if not (fields.get("kind") and is_chosen):
         return 1
-    return None if fields.get("age") else STEPS.index("unit") + 1
+    return None if fields.get("age") or fields.get("age_about") else STEPS.index("unit") + 1
 
 
 def split(causes: object) -> list[str]:
     """Causes that stand in one text."""
     return [cause for cause in str(causes or "").split(",") if cause]
-
-
-def age_since(made: str, this_year: int) -> int | None:
-    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of.
-
-    >>> age_since("2013", 2026), age_since("13", 2026), age_since("2031", 2026)
-    (13, None, None)
-    """
-    text = made.strip()
-    if not (text.isascii() and text.isdigit() and len(text) == len(str(this_year))):
-        return None
-    age = this_year - int(text)
-    return age if bounds_of(TYPED["age"]).admits(float(age)) else None

@@ -11,14 +11,14 @@ import streamlit as st
 
 from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
-from ....load.store.records import Damaged, EditConflict, NotFound, Thing, Visit, VisitLine
+from ....load.store.records import Damaged, EditConflict, NotFound, StoredBook, Thing, Visit
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...text.words import Words
 from ..ask import SOUND
-from ..widgets import say_text, unfolding
-from .entry import CHOSEN, TYPED, WAYS, Question, entry_at
-from .repository import keeping, store
+from ..widgets import say_text, set_fields, unfolding
+from .entry import CHOSEN, TYPED, WAYS, Question, entry_at, fields_of, local_bounds, unit_of
+from .repository import keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
 
 EMPTY: Final = {
@@ -34,6 +34,9 @@ EMPTY: Final = {
 
 ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group")
 """Fields that are kept with a visit as they were typed."""
+
+LOCAL: Final = "local_units"
+"""Says that numbers were typed in the units of the place; before there were any, they were typed in those of files."""
 
 LONGEST_TITLE: Final = 200
 """[character]"""
@@ -56,8 +59,8 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     state["visit"] = visit
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
-    page = {**fields, "files": held, "kept": write_case(state["kept"])}
-    files, title = dict(state["files"].values()), _title(words, question)
+    page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
+    files, title = dict(state["files"].values()), title_of(words, question)
     if state["saved"] == AS_IT_CAME:
         state["saved"] = (page, files)
     if state["saved"] == (page, files) or not (kind or _only_kept_here(in_address)):
@@ -92,7 +95,7 @@ def _only_kept_here(in_address: bool) -> bool:
     return "" in state["own"] or (not state["own"] and bool(beyond))
 
 
-def _title(words: Words, question: Question) -> str:
+def title_of(words: Words, question: Question) -> str:
     """What the visit is found by: its name, else the appliance, its age and the quote."""
     state = st.session_state
     if state["title"]:
@@ -107,14 +110,7 @@ def _title(words: Words, question: Question) -> str:
 
 def reopened(visit: str) -> Visit | None:
     """The visit of a link; nothing where it is not kept here."""
-    there = store()
-    if there is None:
-        return None
-    try:
-        return there.visit(visit)
-    except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
-        return None
+    return look_up(lambda there: there.visit(visit))
 
 
 def fill(visit: Visit) -> None:
@@ -122,6 +118,10 @@ def fill(visit: Visit) -> None:
     state, page = st.session_state, dict(visit.page)
     known = {key: page[key] for key in ON_A_PAGE if page.get(key) is not None}
     known = {**EMPTY, "place": state["usual_place"], **known}
+    if not page.get(LOCAL):
+        words, typed = Words.for_place(known["place"]), fields_of(visit.entries)
+        counted = (key for key, path in TYPED.items() if local_bounds(words, path).unit != unit_of(path))
+        known |= {key: typed[key] for key in counted if typed[key]}
     names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
     files = {key: (name, visit.files[name]) for key, name in names.items()}
     state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
@@ -131,9 +131,9 @@ def fill(visit: Visit) -> None:
     state["uploads"] += 1
 
 
-def say_visits(words: Words, leave: Callable[[], None]) -> None:
+def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head") -> None:
     """List what was kept, newest first, each to be opened or deleted."""
-    with unfolding("visits", words.say("visit.head")) as is_open:
+    with unfolding("visits", words.say(head)) as is_open:
         there = store() if is_open else None
         if there is None:
             return
@@ -148,7 +148,9 @@ def say_visits(words: Words, leave: Callable[[], None]) -> None:
             say_text("small", words.say("visit.none"))
         say_damaged(words, there, damaged)
         for line in found:
-            _say_visit(words, line, leave)
+            text = words.say("visit.line", title=line.title, when=words.moment(line.changed))
+            opened, deleted = functools.partial(_open, line.id, leave), functools.partial(_delete, line.id)
+            say_kept(words, text, "visit", "", line.id, deleted, opened)
 
 
 def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
@@ -160,17 +162,34 @@ def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
 
 
 def _drop(thing: Thing) -> None:
-    keeping(functools.partial(Store.delete, thing=thing))
+    keeping(lambda there: there.delete(thing))
 
 
-def _say_visit(words: Words, line: VisitLine, leave: Callable[[], None]) -> None:
-    with st.container(key=f"visit_{line.id}", horizontal=True, vertical_alignment="center"):
-        say_text("sentence", words.say("visit.line", title=line.title, when=words.moment(line.changed)))
-        st.button(words.say("visit.open"), key=f"open_{line.id}", on_click=_open, args=(line.id, leave))
-        if st.session_state.get("deleting") == line.id:
-            st.button(words.say("visit.really"), key=f"really_{line.id}", on_click=_delete, args=(line.id,))
+def say_kept(
+    words: Words,
+    text: str,
+    line: str,
+    page: str,
+    key: str,
+    delete: Callable[[], None],
+    opened: Callable[[], None] | None = None,
+) -> None:
+    """Say one thing that is kept, to be opened, and to be deleted once it was asked again; `page` begins its keys."""
+    asked = f"{page}deleting"
+    with st.container(key=f"{line}_{key}", horizontal=True, vertical_alignment="center"):
+        say_text("sentence", text)
+        if opened is not None:
+            st.button(words.say("visit.open"), key=f"{page}open_{key}", on_click=opened)
+        if st.session_state.get(asked) == key:
+            st.button(words.say("visit.really"), key=f"{page}really_{key}", on_click=delete)
         else:
-            st.button(words.say("visit.delete"), key=f"delete_{line.id}", on_click=_ask_first, args=(line.id,))
+            st.button(words.say("visit.delete"), key=f"{page}delete_{key}", on_click=set_fields({asked: key}))
+
+
+def book_line(words: Words, book: StoredBook) -> str:
+    """Say which job book is kept, how many rows it has, and since when."""
+    rows = words.counted("jobs.count.row", book.rows) if book.rows else words.say("shop.not_weighed")
+    return words.say("shop.kept_line", name=book.name, rows=rows, when=words.moment(book.imported))
 
 
 def _open(visit: str, leave: Callable[[], None]) -> None:
@@ -180,12 +199,8 @@ def _open(visit: str, leave: Callable[[], None]) -> None:
         fill(found)
 
 
-def _ask_first(visit: str) -> None:
-    st.session_state["deleting"] = visit
-
-
 def _delete(visit: str) -> None:
-    keeping(functools.partial(Store.delete_visit, visit=visit))
+    keeping(lambda there: there.delete(Thing("visit", visit)))
     state = st.session_state
     if state["visit"] == visit:
         state["visit"] = ""

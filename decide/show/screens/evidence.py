@@ -1,0 +1,184 @@
+"""What is seen and measured, on the pages at the door and at home: each tap moves the causes, the bill and the verdict.
+
+Answers stand in the session as one text and readings as they were typed, so both are kept with the visit. Nothing here
+decides anything: `diagnose` and `next_step` do.
+"""
+
+import contextlib
+import datetime
+import functools
+import json
+import math
+import re
+
+import streamlit as st
+
+from ...answers.answer import answer
+from ...answers.diagnosis import Diagnosis, LimitOf, diagnose
+from ...answers.next_step import CHECK, QUESTION, next_step
+from ...errors import CaseError, MendpointError
+from ...load.cases.case_file import set_entry
+from ...load.tables.evidence import Reading, SymptomQuestion, evidence
+from ...load.tables.symptoms import OWNER, WHO
+from ..pdf.checks_sheet import checks_sheet
+from ..text.checks import likeliest
+from ..text.evidence import (
+    answer_text,
+    bill_text,
+    how_text,
+    measured_text,
+    question_text,
+    reading_name,
+    reading_point,
+    rule_text,
+    seen_rows,
+    step_text,
+    unit_text,
+    value_beside,
+    verdict_text,
+)
+from ..text.words import Words
+from .ask import say_error
+from .asked import PageCase
+from .state.repository import paper_here, shop_here
+from .state.session import fields, folder_of
+from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
+from .widgets import choice, download, say_text, text_field, unfolding
+
+
+def diagnosis_of(case: PageCase) -> Diagnosis | None:
+    """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
+    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
+    out = tuple(split(state["out"]))
+    if symptom is None or len(out) == len(symptom.ids):
+        return None
+    limit = math.nan if case.answer is None else float(case.answer.weighing.repair_limit)
+    return diagnose(
+        state["kind"],
+        symptom.symptom,
+        place=state["place"],
+        age=case.question.entries.get("appliance", {}).get("age"),
+        limit=None if math.isnan(limit) else limit,
+        limit_of=None if math.isnan(limit) else _limit_of(case),
+        out=out,
+        meter=bool(state.get("by_meter")),
+        answers=pairs(state["answers"]),
+        readings=_measured(case.words, symptom.symptom),
+        reference=case.reference,
+    )
+
+
+def seen_here(case: PageCase) -> list[str]:
+    """What was answered and measured last on the page, in short: as much as a sheet has room for."""
+    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
+    if symptom is None or not (state["answers"] or state["measured"]):
+        return []
+    known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
+    found = diagnose(state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1])
+    return [f"{re.sub('[?].*', '?', asked)} {said.rstrip('.')}." for asked, said in seen_rows(case.words, found)[-2:]]
+
+
+def _limit_of(case: PageCase) -> LimitOf:
+    """The highest bill worth paying with a fault in place of the one entered; kept while the other entries stay."""
+    state, entries = st.session_state, case.question.entries
+    wanted = (json.dumps(entries, default=str, sort_keys=True), len(state["files"]), id(case.reference))
+    if state.get("limits", (None, {}))[0] != wanted:
+        state["limits"] = (wanted, {})
+    known: dict[str, float] = state["limits"][1]
+
+    def limit(fault: str) -> float:
+        if fault not in known:
+            with folder_of(state["files"]) as folder:
+                tried = set_entry(entries, "appliance.fault", fault)
+                known[fault] = float(answer(tried, case.reference, folder).weighing.repair_limit)
+        return known[fault]
+
+    return limit
+
+
+def _measured(words: Words, symptom: str) -> dict[str, float]:
+    """The readings that can be used of those typed; the field says what is wrong with another."""
+    typed, found = pairs(st.session_state["measured"]), {}
+    for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
+        with contextlib.suppress(CaseError):
+            if test.key in typed:
+                found[test.key] = value_beside(words, test, typed[test.key])
+    return found
+
+
+def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
+    """Draw what to do next, the causes so far, and all that someone of that training can answer and measure."""
+    words = case.words
+    step = next_step(diagnosis, who)
+    with st.container(key="evidence"):
+        shares = (f"{name} {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4))
+        say_text("sentence", " · ".join(shares))
+        say_text("name", step_text(words, diagnosis, step))
+        if step is not None and step.kind == QUESTION:
+            _ask(words, diagnosis.questions[step.key], hidden=True)
+        elif step is not None and step.kind != CHECK:
+            _measure(words, diagnosis.tests[step.key])
+        say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
+        every: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
+        able = WHO[: WHO.index(who) + 1]
+        rest = [each for each in every if each.who in able and (step is None or each.key != step.key)]
+        with unfolding("evidence_all", words.say("evidence.more")) as is_open:
+            if is_open:
+                for each in rest:
+                    if isinstance(each, SymptomQuestion):
+                        _ask(words, each)
+                    else:
+                        _measure(words, each)
+                say_text("small", rule_text(words, diagnosis))
+    if who != OWNER:
+        offer_print(words, diagnosis)
+
+
+def offer_print(words: Words, diagnosis: Diagnosis) -> None:
+    """Offer what was seen, and what was found, on paper; nothing before anything was."""
+    if not (diagnosis.answers or diagnosis.readings):
+        return
+    found, on = st.session_state["finding"] or None, datetime.date.today()
+    made = functools.partial(checks_sheet, words, diagnosis, shop_here().name, on, paper_here(words), found)
+    name = f"{words.say('door.file_name')}-{on.isoformat()}.pdf"
+    download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
+
+
+def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
+    """Draw a question with its answers to tap; a second tap takes the answer back."""
+    state, key = st.session_state, f"seen_{question.key}"
+    state[key] = pairs(state["answers"]).get(question.key)
+    labels = {code: answer_text(words, code) for code in question.outcomes}
+    choice(
+        question_text(words, question),
+        labels,
+        key,
+        required=False,
+        label_visibility="collapsed" if hidden else "visible",
+        on_change=_keep,
+        args=("answers", question.key, key),
+    )
+
+
+def _measure(words: Words, reading: Reading) -> None:
+    """Draw a field for a reading, with how it is measured, and what it comes to."""
+    state, key = st.session_state, f"read_{reading.key}"
+    typed = pairs(state["measured"]).get(reading.key, "")
+    state[key] = typed
+    with st.container(key=f"measure_{reading.key}"):
+        sign = unit_text(words, reading.unit)
+        label = f"{reading_name(words, reading)} ({sign})" if sign else reading_name(words, reading)
+        text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
+        if typed:
+            try:
+                say_text("small", measured_text(words, reading, value_beside(words, reading, typed)))
+            except MendpointError as error:
+                say_error(words, error, key)
+        say_text("small", f"{reading_point(words, reading)}. {how_text(words, reading)}")
+
+
+def _keep(field: str, asked: str, key: str) -> None:
+    """Keep what was tapped or typed."""
+    state = st.session_state
+    found = {**pairs(state[field]), asked: str(state[key] or "")}
+    state[field] = joined({name: value for name, value in found.items() if value})

@@ -1,0 +1,155 @@
+"""The pocket page without a browser: what is written, served and taken back. `test_pocket_browser.py` runs it."""
+
+import datetime
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from test_cli import run
+from test_safety import ease, grade
+
+from decide.answers.pocket import EDGE_AGES, PRICE_KNOTS, kind_of, pocket_class
+from decide.errors import ReadError
+from decide.load.store.brought_visits import take_visits
+from decide.load.store.store import Store
+from decide.load.tables.tables import tables
+from decide.show.pocket.page import part, pocket_page, policy, served_policy
+
+TODAY = datetime.date(2026, 11, 30)
+VISIT: dict[str, Any] = {
+    "id": "0b1e2f34-aaaa-bbbb-cccc-0123456789ab",
+    "when": "2026-11-30T10:00:00Z",
+    "entries": {
+        "title": "Job 7",
+        "appliance": {"class": "dishwasher", "fault": "drain_pump", "age": 8},
+        "household": {"place": "US-OH"},
+        "repair": {"quote": 120},
+        "replace": [{}],
+    },
+    "page": {"kind": "dishwasher", "group": "laundry", "age": "8", "place": "US-OH"},
+}
+
+
+@pytest.fixture(scope="module")
+def small() -> str:
+    """The page for one class."""
+    return pocket_page("US-OH", TODAY, tables(), "<b>Invented</b> Repair", ["microwave"])
+
+
+@pytest.mark.slow
+def test_one_file_that_runs_its_own_script_alone(small: str) -> None:
+    assert policy(part("page.css"), part("page.js")) in small
+    assert served_policy().startswith(policy(part("page.css"), part("page.js")))
+    assert not re.search(r"""(?:src|href)=["']|https?://(?!www\.w3\.org/2000/svg)|@import|url\((?!#)""", small)
+    assert "<b>Invented" not in small  # it stands among the packed facts
+
+
+@pytest.mark.slow
+def test_tables_stand_at_knots_as_the_engine_says() -> None:
+    from decide.answers.answer import decided
+    from decide.load.cases.case_file import complete
+
+    made = pocket_class("microwave", "US", TODAY, tables())
+    assert made.prices == pytest.approx(made.prices[2] * np.array(PRICE_KNOTS))
+    assert np.all(np.diff(made.limits[:, 2, 1], axis=0) <= 1e-6)  # a unit in greater danger is worth less repair
+    age, at = 8.0, 2
+    row = EDGE_AGES.index(age)
+    unit = {"class": "microwave", "fault": "turntable", "age": age, "earlier_repairs": 1}
+    home = {"place": "US", "today": TODAY.isoformat(), "electricity_price": float(made.energies[1])}
+    price = float(made.prices[at])
+    decision = decided(complete({"appliance": unit, "household": home, "replace": [{"price": price}]}))
+    edges = made.edges[0, 1, row, 1, 1] * (made.cost_of_new[0] + made.cost_of_new[1] * price)
+    assert edges[1:5] == pytest.approx(decision.zones.beyond, abs=0.01)
+    assert edges[5:7] + decision.repair_limit == pytest.approx(decision.limit_range, abs=0.01)
+
+
+def test_a_fault_that_spoils_food_is_one_where_food_is_kept() -> None:
+    known = tables()
+    board = known.known_faults["control_board"]
+    assert kind_of(board, "refrigerator", "US", known) == ("ordinary", True)
+    assert kind_of(board, "dishwasher", "US", known) == ("ordinary", False)
+
+
+def test_another_ending_is_refused(tmp_path: Path) -> None:
+    found = run("pocket", "--out", tmp_path / "page.pdf")
+    assert found.exit_code == 2
+    assert ".html" in found.output
+
+
+def written(tmp_path: Path, **changes: Any) -> Path:
+    path = tmp_path / "visits.json"
+    path.write_text(json.dumps({"format": "mendpoint visits", "layout": 1, "visits": [VISIT]} | changes), "utf-8")
+    return path
+
+
+def test_visits_come_into_the_store_once(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    assert "1" in run("store", "import", path).output
+    run("store", "import", path)
+    with Store.open() as store:
+        (line,) = store.visits()
+        assert line.title == "Job 7"
+        assert store.visit(line.id).entries == VISIT["entries"]
+        assert store.visit(line.id).page == VISIT["page"]
+
+
+BAD = {
+    "another format": {"format": "something"},
+    "a later layout": {"layout": 2},
+    "no list": {"visits": 7},
+    "no visit": {"visits": ["x"]},
+    "no entries": {"visits": [{"id": VISIT["id"]}]},
+    "an age that is none": {"visits": [VISIT | {"entries": {"appliance": {"class": "dishwasher", "age": "<script>"}}}]},
+    "a class that is none": {"visits": [VISIT | {"entries": {"appliance": {"class": "toaster", "age": 3}}}]},
+    "a file that is named": {
+        "visits": [
+            VISIT | {"entries": VISIT["entries"] | {"household": {"electricity_tariff": {"file": "/etc/passwd"}}}}
+        ]
+    },
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_a_file_that_is_not_so_brings_nothing(tmp_path: Path, name: str) -> None:
+    with Store.open() as store:
+        with pytest.raises(ReadError):
+            take_visits(store, written(tmp_path, **BAD[name]))
+        assert store.visits() == []
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_its_sentences_have_every_gap_that_the_script_fills(language: str) -> None:
+    from decide.show.text.words import Words
+
+    said, script = Words.for_place("US", language).text["pocket"], part("page.js") + part("page.html")
+    named = set(re.findall(r'data-say="(\w+)"', script)) | set(re.findall(r'say\("(\w+)"', script))
+    assert named - {"law"} <= said.keys()
+
+
+def sentences(language: str) -> str:
+    from decide.show.text.words import Words
+
+    said = (text for text in Words.for_place("US", language).text["pocket"].values() if text.endswith("."))
+    return " ".join(re.sub(r"\{\w+\}", "$100", text) for text in said)
+
+
+def test_its_sentences_are_easy_to_read() -> None:
+    assert grade(sentences("en")) <= 6
+    assert ease(sentences("es")) >= 70
+
+
+@pytest.mark.server
+def test_the_page_of_the_shop_is_served_at_one_address(tmp_path: Path) -> None:
+    from test_network import running
+
+    with running(tmp_path) as site:
+        assert site.answer("/pocket/")[0] == 404
+        status, body, headers = site.answer("/pocket/worker.js")
+        assert (status, body.decode()) == (200, part("worker.js"))
+        assert headers["Content-Security-Policy"] == "default-src 'none'; connect-src 'self'"
+        assert site.answer("/pocket")[0] == 307
+        assert site.answer("/pocket/", "POST")[0] == 405
+        assert site.answer("/pocket/", Host="evil.test")[0] == 403
