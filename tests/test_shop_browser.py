@@ -24,8 +24,9 @@ pytestmark = pytest.mark.browser
 
 DEMO = ROOT / "data" / "demo"
 
-# Invented. The last column tells the books of the tests apart.
-ASKED = "Appliance,Age,Quote,Job\nWashing machine,4,180.50,{job}\nSpin {job},12,401.00,{job}\n"
+# Invented. The last column tells the books of the tests apart; most rows can be read, so the book concludes something.
+READ, OPEN = "Washing machine,4,180.50,{job}\n", "Spin {job},12,401.00,{job}\n"
+ASKED = f"Appliance,Age,Quote,Job\n{9 * READ}{OPEN}"
 
 
 def invented() -> BookResult:
@@ -67,8 +68,9 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
         at_rest(page).get_by_role("button", name="All rows, weighed").click()
     download.value.save_as(tmp_path / "rows.csv")
     rows = pd.read_csv(tmp_path / "rows.csv")
-    assert len(rows) == found.rows - found.skipped_rows
-    assert int((rows["Limit less quote"] < 0).sum()) == 23  # as the first sentence says; of the invented book
+    # what lines of one job were put together stands in one row
+    assert len(rows) == found.rows - found.skipped_rows - found.coverage.folded.total()
+    assert int((rows["Limit less quote"] < 0).sum()) == 25  # as the page says; of the invented book
     at_rest(page).get_by_role("radio", name="Excel").click()
     with page.expect_download() as download:
         at_rest(page).get_by_role("button", name="Skipped rows").click()
@@ -142,7 +144,7 @@ def test_a_large_book_shows_how_far_it_is(site: str, opened: Callable[[str], Any
     }""")
     give(page, book)
     at_rest(page).get_by_role("button", name="Weigh the book").click()
-    expect(page.locator(".st-key-answer")).to_contain_text("80,000 of them weighed")
+    expect(page.locator(".st-key-answer")).to_contain_text("80,000 of 80,000 rows could be read")
     shares = sorted(float(share) for share in page.evaluate("[...shares]") if share is not None)
     assert len(shares) > 2
     assert any(0 < share < 100 for share in shares)
