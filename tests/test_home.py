@@ -258,6 +258,13 @@ def test_a_danger_is_told_in_red_before_anything_else_is_asked(page: AppTest) ->
     assert not any("$" in text for text in texts(page))
 
 
+@pytest.mark.parametrize("symptom", ["gas_smell", "flame_unsafe", "co_alarm_furnace"])
+def test_a_symptom_behind_which_there_are_dangers_alone_is_told_in_red_at_once(page: AppTest, symptom: str) -> None:
+    choose(page, "heating", "furnace_gas", symptom)
+    assert page.session_state["fault"] is None
+    assert any(text.startswith("Stop") for text in texts(page))
+
+
 def test_a_danger_can_be_taken_back(page: AppTest) -> None:
     choose(page, "heating", "furnace_gas")
     page.pills(key="danger").set_value("gas_leak").run()

@@ -13,7 +13,7 @@ from .safety import stop_of
 from .state.entry import Question, question_of, settled
 from .state.repository import reference_here
 from .state.session import fields, folder_of, follow_history, open_upload
-from .state.symptom_state import settled_look, symptoms_of
+from .state.symptom_state import settled_look, symptom_of, symptoms_of
 from .state.visits import keep
 from .widgets import say_text, upload, words_here
 
@@ -45,7 +45,16 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
     found = answered(question, reference, stated)
     if isinstance(found, CaseError):
         question = question.with_errors(found, words)
-    return PageCase(words, reference, question, found, stop_of(words, reference, state["kind"], state["fault"]))
+    stop = stop_of(words, reference, state["kind"], state["fault"]) or _stop_by_symptom(words, reference)
+    return PageCase(words, reference, question, found, stop)
+
+
+def _stop_by_symptom(words: Words, reference: Tables) -> tuple[str, str] | None:
+    """What stops the use where whatever may be behind the symptom does, as a smell of gas."""
+    symptom = symptom_of(fields(), symptoms_of(fields()))
+    links = symptom.links if symptom else ()
+    stops = [stop_of(words, reference, st.session_state["kind"], link.cause.fault) for link in links]
+    return stops[0] if stops and all(stops) else None
 
 
 def save_visit(case: PageCase) -> None:
