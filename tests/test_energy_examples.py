@@ -38,7 +38,6 @@ from decide.energy.metering import (
     annualise_readings,
     annualise_runs,
     day_scatter,
-    hours_needed,
     linear_response,
     season_by_temperature,
 )
@@ -305,13 +304,6 @@ def test_annualise_runs() -> None:
         1.2,
         3.0,
         265.68,
-    )
-
-
-def test_hours_needed() -> None:
-    assert (float(hours_needed(0.3)), float(hours_needed(0.15, season_by_temperature(20.0, np.full(12, 20.0))))) == (
-        9.0,
-        24.0,
     )
 
 

@@ -22,13 +22,11 @@ from decide.energy.metering import (
     annualise_readings,
     annualise_runs,
     day_scatter,
-    hours_needed,
     season_by_temperature,
 )
 from decide.energy.power_log import (
     DAY,
     FROST_FREE,
-    SHORTEST,
     YEAR,
     PowerLog,
     covered_hours,
@@ -40,7 +38,7 @@ from decide.energy.power_log import (
     mean_power,
     standby_power,
 )
-from decide.errors import CaseError, NoSolution, OutOfRange
+from decide.errors import CaseError, OutOfRange
 from decide.load.meters.meter_log import LogSettings, read_meter_log
 
 DATA = Path(__file__).parent / "data"
@@ -299,24 +297,7 @@ def test_no_use_at_all_is_no_measurement() -> None:
         annualise(by_minute(np.zeros(2880)))
 
 
-# How long, how sure, how far above
-
-
-@pytest.mark.parametrize("precision", [0.25, 0.30, 0.40])
-def test_as_many_hours_as_were_asked_for_are_enough_and_one_less_is_not(precision: float) -> None:
-    hours = int(hours_needed(precision))
-    assert SHORTEST < hours < 48
-    enough, less = (annualise(by_minute(cycling(h / 24))).energy for h in (hours, hours - 1))
-    assert float(enough.high / enough.value) <= 1 + precision < float(less.high / less.value)
-
-
-def test_hours_are_as_many_as_the_questions() -> None:
-    known = season_by_temperature(20.0, np.full(12, 20.0))
-    hours = hours_needed(np.array([0.4, 0.2, 0.12]), known)
-    assert hours.tolist() == [float(hours_needed(p, known)) for p in (0.4, 0.2, 0.12)]
-    assert (np.diff(hours) > 0).all()
-    with pytest.raises(NoSolution, match="and no closer"):
-        hours_needed(0.01)
+# How sure, how far above
 
 
 def test_a_room_like_the_year_s_changes_nothing_and_a_warm_log_is_brought_down() -> None:

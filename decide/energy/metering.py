@@ -21,10 +21,10 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from ..arrays import Floats, Number
-from ..errors import CaseError, NoSolution
+from ..errors import CaseError
 from . import power_log as logs
 from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, from_power, require_amount, require_positive, require_within
-from .interval import METER, ErrorSources, Interval, half_width, interval_around, pooled
+from .interval import METER, ErrorSources, Interval, interval_around, pooled
 from .power_log import Defrosts, PowerLog, Runs
 
 COVERAGE: Final = 0.9  # chance that an interval holds the truth [-]
@@ -110,7 +110,7 @@ def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float
     """Yearly energy of an appliance that runs by itself, such as a refrigerator, with its interval.
 
     energy = steady power (1 + share of defrosting) x factor of the season x 8760 hours. `unseen_defrost` is as in
-    `find_defrosts`. `OutOfRange`: less than three hours; `hours_needed` says how many make a given precision.
+    `find_defrosts`. `OutOfRange`: less than three hours.
     `CaseError`: a log that shows no use at all. The scatter is by overlapping blocks, here of a day: Kuensch, The
     jackknife and the bootstrap for general stationary observations, Annals of Statistics 17 (1989).
     """
@@ -238,22 +238,7 @@ def annualise_runs(log: PowerLog, runs: Runs, runs_per_year: float) -> AnnualOfR
     )
 
 
-# How long, and against what
-
-
-def hours_needed(precision: Number, season: Season = AS_MEASURED) -> Floats:
-    """How long an unbroken log must be for the upper bound to come within a share of the value. [hour]
-
-    `precision` is upper bound over value, less one, shape (cases,). `NoSolution`: not even a year is enough.
-    """
-    hours = np.arange(logs.SHORTEST, HOURS_PER_YEAR + 1)
-    spread = _unbroken(hours, season, METER, SCATTER_OF_A_DAY, DAILY_RHYTHM)
-    # Enough from there on: the day's rhythm makes 30 hours a little worse than 24.
-    reached = np.maximum.accumulate(np.expm1(half_width(spread, COVERAGE))[::-1])[::-1]
-    enough = np.searchsorted(-reached, -require_positive("precision", precision, ""))
-    if np.any(enough == hours.size):
-        raise NoSolution("a year of metering comes within {reached:.3f} of the value, and no closer", reached[-1])
-    return hours[enough]
+# Against what is rated
 
 
 def against_rated(measured: Interval, rated: Number) -> RatedComparison:
