@@ -137,6 +137,14 @@ def test_a_flat_price_has_no_steps_and_fixed_charges_never_enter() -> None:
     assert priced(with_fee, evenly(2000.0), [500.0])[0] == pytest.approx(0.3)
 
 
+@pytest.mark.parametrize("more", [{}, {"includes_appliance": True}, {"base_use": 3300}])
+def test_one_price_asks_nothing_of_what_else_is_drawn(more: dict) -> None:
+    house = complete(entries({"price": 0.2, **more})).case.household
+    assert (house.electricity_price, house.electricity_steps) == (pytest.approx(0.2), FLAT)
+    found = faults_of(entries(INLINE))  # blocks do ask
+    assert "is needed, or interval_data" in found["household.electricity_tariff.base_use"]
+
+
 def test_a_minimum_bill_can_swallow_a_small_appliance() -> None:
     least = Tariff(unit="kWh", lines=(*TARIFFS["flat"].lines, Minimum(name="least", amount=60.0)))
     price, steps = priced(least, evenly(600.0), [12.0, 3600.0])

@@ -193,6 +193,14 @@ class Tariff:
                 raise CaseError(line.name, "may be a share of lines before it only, got {got}", ", ".join(line.of))
             names.append(line.name)
 
+    @property
+    def has_one_price(self) -> bool:
+        """Whether one unit more costs the same whenever it is drawn and whatever else is."""
+        drawn = [line.bands for line in self.lines if isinstance(line, Usage)]
+        return not any(isinstance(line, Minimum) for line in self.lines) and all(
+            len(bands) == len(bands[0]) == 1 for bands in drawn
+        )
+
 
 def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict[str, Floats]:
     """Bill line by line, for each period; blocks and lines are rounded as the tariff says before they add up.

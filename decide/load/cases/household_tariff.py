@@ -87,13 +87,14 @@ def tariff_price(
     counted_in = reader.flag(path, table, "includes_appliance")
     try:
         tariff = _tariff(reader, path, fuel, table)
-        base = _base_use(reader, path, fuel, table)
+        alone = tariff is not None and tariff.has_one_price and not {"base_use", "interval_data"} & table.keys()
+        base = (evenly(0.0), ()) if alone else _base_use(reader, path, fuel, table)
         if len(reader.errors) > before or tariff is None or base is None or not np.isfinite(flows).all():
             return None
         use, remarks = base
         if tariff.currency not in ("", currency):
             raise CaseError("currency", "must be {currency} here, got {got}", currency, tariff.currency)
-        found = priced(tariff, use - evenly(flows[0]) if counted_in else use, flows)
+        found = priced(tariff, use - evenly(flows[0]) if counted_in and not alone else use, flows)
     except ReadError as error:
         reader.refuse(path, "{where}: {message}", error.where, error.message)
         return None
