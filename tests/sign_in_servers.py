@@ -146,6 +146,8 @@ class Page:
             kind = message.WhichOneof("type")
             if kind == "new_session":
                 self.session = message.new_session.initialize.session_id
+            if kind == "auth_redirect":
+                self.redirect = message.auth_redirect.url
             if kind == "delta":
                 shown.append(str(message.delta))
                 for part in ("button", "text_area", "text_input", "download_button"):
@@ -184,17 +186,22 @@ def answers(port: int, running: "subprocess.Popen[bytes]", log: Path) -> None:
 
 @contextmanager
 def shop_behind(
-    folder: Path, site: str, longest: float = 12 * 3600, provider: str = "", owners: tuple[str, ...] = ("olga",)
+    folder: Path,
+    site: str,
+    longest: float = 12 * 3600,
+    provider: "Provider | None" = None,
+    owners: tuple[str, ...] = ("olga",),
 ) -> Iterator[Shop]:
     """The screens behind a Caddy whose site block holds these lines."""
     shop = Shop(folder, free_port(), free_port())
     certificate(folder)
     secret = "" if provider else str(written(folder / "secret", f"{SECRET}\n"))
+    file = str(provider.file(folder, shop.origin)) if provider else ""
     config = f"{{\n admin off\n auto_https disable_redirects\n storage file_system {folder}\n}}\n"
     config += f"{shop.origin} {{\n bind 127.0.0.1\n tls {folder}/cert.pem {folder}/key.pem\n"
     config += site.replace("127.0.0.1:8501", f"127.0.0.1:{shop.inside}") + "\n}\n"
     written(folder / "Caddyfile", config)
-    asked = json.dumps([shop.inside, shop.origin, secret, provider, owners])
+    asked = json.dumps([shop.inside, shop.origin, secret, file, owners])
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "MENDPOINT_STORE": shop.store}
     inside = [sys.executable, "-c", START, longest, asked]
     outside = [caddy(), "run", "--config", folder / "Caddyfile", "--adapter", "caddyfile"]
@@ -220,3 +227,123 @@ def by_the_proxy(people: dict[str, str] = PEOPLE) -> str:
 def _hashed(word: str) -> str:
     asked = [caddy(), "hash-password", "--plaintext", word]
     return subprocess.run(asked, check=True, capture_output=True, text=True).stdout.strip()
+
+
+# a provider
+
+PROVIDER = """
+import sys, time
+from pathlib import Path
+from joserfc.jwk import RSAKey
+import oidc_provider_mock._app as provider
+from oidc_provider_mock import app
+
+asked = Path(sys.argv[2])  # how the next token is spoilt
+usual = provider.OpenIDCode.get_jwt_config
+
+def config(self, grant, client=None):
+    found, how = usual(self, grant, client), asked.read_text()
+    if how == "expired":
+        found["exp"] = -7200
+    if how == "issuer":
+        found["iss"] = "https://evil.test"
+    if how == "key":
+        found["key"] = RSAKey.generate_key(2048).as_dict(private=True)
+    return found
+
+def audiences(self, request):
+    return ["another-program"] if asked.read_text() == "audience" else [request.client.get_client_id()]
+
+provider.OpenIDCode.get_jwt_config, provider.OpenIDCode.get_audiences = config, audiences
+if __name__ == "__main__":
+    app(require_nonce=True).run(host="127.0.0.1", port=int(sys.argv[1]))
+"""
+
+CLIENT = "mendpoint-of-the-shop"
+
+
+@dataclass
+class Provider:
+    """An OpenID provider on loopback."""
+
+    port: int
+    folder: Path
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def spoil(self, how: str) -> None:
+        """Let every token be wrong from now on: expired, of another issuer, key or audience; '' for none."""
+        (self.folder / "how").write_text(how)
+
+    def ask(self, method: str, path: str, body: str = "", kind: str = "application/json") -> Any:
+        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        line.request(method, path, body, {"Content-Type": kind})
+        got = line.getresponse()
+        got.read()
+        line.close()
+        return got
+
+    def knows(self, sub: str, **claims: object) -> None:
+        assert self.ask("PUT", f"/users/{sub}", json.dumps(claims)).status < 300
+
+    def file(self, folder: Path, origin: str) -> Path:
+        """What the program is told of it."""
+        return written(
+            folder / "provider.toml",
+            f'[auth]\nredirect_uri = "{origin}/oauth2callback"\ncookie_secret = "{"c" * 40}"\nclient_id = "{CLIENT}"\n'
+            f'client_secret = "secret"\nserver_metadata_url = "{self.address}/.well-known/openid-configuration"\n',
+        )
+
+
+@contextmanager
+def provider_running(folder: Path) -> Iterator[Provider]:
+    found = Provider(free_port(), folder)
+    found.spoil("")
+    written(folder / "provider.py", PROVIDER)
+    command = [sys.executable, folder / "provider.py", found.port, folder / "how"]
+    with process(command, folder / "provider.log", cwd=folder) as running:
+        answers(found.port, running, folder / "provider.log")
+        yield found
+
+
+class Visitor:
+    """A browser without its window: it keeps cookies, and follows where it is sent."""
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop, self.cookies = shop, dict[str, str]()
+
+    @property
+    def headers(self) -> dict[str, str]:
+        return {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+
+    def get(self, path: str) -> tuple[int, str]:
+        """The status, and where it leads."""
+        status, _, headers = self.shop.ask(path, self.headers)
+        for each in headers.get_all("Set-Cookie") or ():
+            name, _, value = each.partition(";")[0].partition("=")
+            self.cookies[name] = value
+            if not value.strip('"'):
+                del self.cookies[name]
+        return status, headers.get("Location", "")
+
+    def sign_in(self, provider: Provider, sub: str) -> None:
+        """Tap "Sign in" and say at the provider who one is."""
+        with self.shop.stream(self.headers) as line:
+            page = Page(line)
+            assert "Sign in to go on" in page.text
+            page.run("/", sign_in=True)
+        status, there = self.get(page.redirect)
+        assert status == 302
+        assert there.startswith(provider.address)
+        form = "application/x-www-form-urlencoded"
+        got = provider.ask("POST", there.removeprefix(provider.address), f"sub={sub}", form)
+        back = got.headers["Location"]
+        assert back.startswith(f"{self.shop.origin}/oauth2callback?")
+        assert self.get(back.removeprefix(self.shop.origin)) == (302, "/")
+
+    def page(self, address: str = "/", query: str = "") -> str:
+        """All that a page shows."""
+        with self.shop.stream(self.headers) as line:
+            return Page(line, address, query).text

@@ -8,7 +8,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sign_in_servers import NAME, SECRET, Page, Shop, by_the_proxy, shop_behind, word_of, written
+from sign_in_servers import (
+    NAME,
+    SECRET,
+    Page,
+    Provider,
+    Shop,
+    Visitor,
+    by_the_proxy,
+    provider_running,
+    shop_behind,
+    word_of,
+    written,
+)
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from decide.errors import CaseError, MendpointError
@@ -297,6 +309,7 @@ def test_nobody_goes_on_with_the_session_of_another(shop: Shop) -> None:
         assert "987.65" not in Page(line).text
 
 
+@pytest.mark.server
 def test_a_stream_ends_after_its_longest_time(tmp_path: Path) -> None:
     with shop_behind(tmp_path, by_the_proxy({"olga": "owner's word"}), longest=3) as shop:
         begun = time.monotonic()
@@ -324,15 +337,16 @@ def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path) -> N
         ("must be https://NAME", f"http://{NAME}", good, 0o600), ("must be https://NAME", NAME, good, 0o600),
         ("must be https://NAME", f"{name}/x", good, 0o600), ("must be https://NAME", "", good, 0o600),
         ("closed to all others", name, good, 0o640), ("closed to all others", name, good, 0o604),
-        ("at least", name, "short", 0o600), ("at least", name, "s" * 20 + "\n" + "s" * 20, 0o600),
+        ("secret must look", name, "short", 0o600), ("secret must look", name, "s" * 20 + "\n" + "s" * 20, 0o600),
     ]  # fmt: skip
     for says, behind, text, mode in cases:
         with pytest.raises(CaseError, match=says):
             serve(behind=behind, proxy_secret=written(tmp_path / "secret", text, mode), owners=["olga"])
     for says, old, new in (
-        ("lacks client_id", 'client_id = "x"\n', ""), ("lacks .auth.", "[auth]", "[other]"), ("lacks", "=", ""),
-        ("redirect_uri must be", "/oauth2callback", "/other"), ("cookie_secret must have", good, "short"),
-        ("begin with https", "https://id.test", "http://id.test"), ("closed to all", "", ""),
+        ("client_id must look", 'client_id = "x"\n', ""), ("has no table .auth.", "[auth]", "[other]"),
+        ("has no table", "=", ""), ("redirect_uri must look", "/oauth2callback", "/other"),
+        ("cookie_secret must look", good, "short"),
+        ("server_metadata_url must look", "https://id.test", "http://id.test"), ("closed to all", "", ""),
     ):  # fmt: skip
         file = written(tmp_path / "provider", provider.replace(old, new), 0o600 if old else 0o644)
         with pytest.raises(CaseError, match=says):
@@ -348,3 +362,109 @@ def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path) -> N
         serve(behind=name, proxy_secret=secret)
     with pytest.raises(MendpointError, match=re.escape(str(tmp_path / "none"))):
         serve(behind=name, proxy_secret=tmp_path / "none", owners=["olga"])
+
+
+# a provider
+
+
+@pytest.fixture(scope="module")
+def provided(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Provider]]:
+    folder = tmp_path_factory.mktemp("provided")
+    with provider_running(folder) as provider:
+        for name in ("olga", "tom", "eve"):
+            provider.knows(name, email=f"{name}@id.test", email_verified=name != "eve")
+        site = " reverse_proxy 127.0.0.1:8501"
+        with shop_behind(folder, site, provider=provider, owners=("olga@id.test",)) as shop:
+            yield shop, provider
+
+
+@pytest.fixture
+def visitor(provided: tuple[Shop, Provider]) -> Visitor:
+    shop, provider = provided
+    provider.spoil("")
+    with Store.open(shop.store) as store:
+        names = {Role.OWNER: ["olga@id.test"], Role.TECHNICIAN: ["tom@id.test"]}
+        store.save_settings({PEOPLE: people_text(names)})
+    return Visitor(shop)
+
+
+def test_a_provider_says_who_it_is_and_the_list_what_he_may(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "tom")
+    assert "Only an owner can open this part" in visitor.page("/shop")
+    assert "Sign out" in visitor.page()
+    boss = Visitor(visitor.shop)
+    boss.sign_in(provided[1], "olga")
+    assert "Who may do what" in boss.page("/shop", "part=settings")
+
+
+def test_before_anybody_signs_in_there_is_an_empty_page(visitor: Visitor) -> None:
+    other = kept(visitor.shop, "olga@id.test", "Olga's")
+    for address, query in (("/", f"visit={other}"), ("/home", ""), ("/shop", "part=settings")):
+        text = visitor.page(address, query)
+        assert "Sign in to go on" in text
+        assert "987.65" not in text
+        assert "Who may do what" not in text
+    for path in ("/pocket/", "/pocket", "/pocket/worker.js", "/media/x"):
+        assert visitor.get(path)[0] == 403
+    assert visitor.shop.ask("/_stcore/upload_file/x/y", {}, method="PUT")[0] == 403
+
+
+@pytest.mark.parametrize("how", ["expired", "issuer", "key", "audience"])
+def test_a_spoilt_token_signs_nobody_in(provided: Any, visitor: Visitor, how: str) -> None:
+    provided[1].spoil(how)
+    visitor.sign_in(provided[1], "olga")
+    assert "Sign in to go on" in visitor.page("/shop")
+    assert visitor.get("/pocket/")[0] == 403
+
+
+def test_an_address_that_the_provider_did_not_check_is_no_name(provided: Any, visitor: Visitor) -> None:
+    provided[1].knows("eve", email="olga@id.test", email_verified=False)
+    visitor.sign_in(provided[1], "eve")
+    assert "signed in as sub:eve. That name is on no list" in visitor.page("/shop")
+
+
+def test_a_forged_cookie_or_header_signs_nobody_in(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "tom")
+    good = dict(visitor.cookies)
+    name = next(each for each in good if each.startswith("_streamlit_user"))
+    body = good[name].strip('"')
+    for value in (body[:-3] + "AAA", body[5:], "x", "", TRUE["Mendpoint-Name"]):
+        visitor.cookies = {**good, name: value}
+        assert "Sign in to go on" in visitor.page("/shop")
+    visitor.cookies = {}
+    with visitor.shop.stream({**TRUE, "X-Forwarded-User": "olga"}) as line:
+        assert "Sign in to go on" in Page(line, "/shop").text
+
+
+def test_a_code_is_good_for_one_browser_and_one_time(provided: Any, visitor: Visitor) -> None:
+    for path in ("/oauth2callback?code=x&state=y", "/oauth2callback", "/oauth2callback?error=access_denied"):
+        assert visitor.get(path)[0] == 302
+        assert "Sign in to go on" in visitor.page("/shop")
+
+
+def test_who_signs_out_is_out(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "olga")
+    assert visitor.get("/auth/logout")[0] == 302
+    assert "Sign in to go on" in visitor.page("/shop")
+
+
+def test_a_name_of_a_provider_is_out_at_its_next_tap(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "tom")
+    with visitor.shop.stream(visitor.headers) as line:
+        page = Page(line)
+        with Store.open(visitor.shop.store) as store:
+            store.save_settings({PEOPLE: people_text({Role.OWNER: ["olga@id.test"]})})
+        assert "That name is on no list" in page.run("/")
+
+
+@pytest.mark.server
+def test_what_a_provider_said_is_old_after_the_longest_session(tmp_path: Path) -> None:
+    with provider_running(tmp_path) as provider:
+        provider.knows("olga", email="olga@id.test", email_verified=True)
+        site = " reverse_proxy 127.0.0.1:8501"
+        with shop_behind(tmp_path, site, longest=15, provider=provider, owners=("olga@id.test",)) as shop:
+            visitor = Visitor(shop)
+            visitor.sign_in(provider, "olga")
+            assert "sign_out" in visitor.page()
+            time.sleep(16)
+            assert "Sign in to go on" in visitor.page()

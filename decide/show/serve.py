@@ -26,9 +26,12 @@ USUAL_PORT: Final = 8501
 ADDRESS: Final = "127.0.0.1"
 SETTINGS: Final[dict[str, Any]] = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
 """How the screens run and look. An installed program has no `.streamlit` folder, so it is told."""
-SHORTEST_SECRET: Final = 32
-"""[character]"""
-OF_A_PROVIDER: Final = ("redirect_uri", "cookie_secret", "client_id", "client_secret", "server_metadata_url")
+SECRET: Final = "[!-~]{32,}"
+"""What a proxy or a cookie is known by: signs without spaces."""
+OF_A_PROVIDER: Final = {
+    "redirect_uri": "", "cookie_secret": SECRET, "client_id": ".+", "client_secret": ".+",
+    "server_metadata_url": r"https://.+|http://(127\.0\.0\.1|localhost)[:/].*",
+}  # fmt: skip
 """What the file for signing in with a provider says under [auth], as Streamlit's own documents have it."""
 
 
@@ -60,7 +63,7 @@ def serve(
     if way is not None:
         _name_owners(owners)
     address = ADDRESS if network is None else _address_in_network(network)
-    at = _free_port(address) if port is None else _refuse_taken(address, port)
+    at = _free_port(address) if port is None and way is None else _refuse_taken(address, port or USUAL_PORT)
     settings = SETTINGS | {"server.address": address, "server.port": at, "global.developmentMode": False}
     if network is not None:
         settings |= {"server.allowedHosts": [network.lower(), address], "client.showErrorDetails": "none"}
@@ -79,36 +82,30 @@ def _way(network: str | None, behind: str | None, proxy_secret: Path | None, pro
     """How people sign in, if they do."""
     from .screens.sign_in import SignIn
 
-    given = [each for each in (proxy_secret, provider) if each is not None]
-    if behind is None and not given:
+    path, origin = proxy_secret or provider, (behind or "").lower().rstrip("/")
+    if path is None and behind is None:
         return None
-    origin = (behind or "").lower().rstrip("/")
-    if not re.fullmatch(r"https://[a-z0-9._-]+(:\d{1,5})?", origin) or network is not None or len(given) != 1:
-        raise CaseError(
-            "behind", "must be https://NAME, with one of --proxy-secret and --sign-in, and without --network"
-        )
-    content = content_of(given[0], 100_000, "is too large").strip()
-    status = given[0].stat()
+    if not re.fullmatch(r"https://[a-z0-9._-]+(:\d{1,5})?", origin) or network or path is None or None not in (
+        proxy_secret, provider,
+    ):  # fmt: skip
+        told = "must be https://NAME, with one of --proxy-secret and --sign-in, and without --network"
+        raise CaseError("behind", told)
+    text, status = content_of(path, 100_000, "is too large").decode(errors="replace").strip(), path.stat()
     if status.st_mode & 0o077 or status.st_uid != os.geteuid():
-        raise CaseError("behind", "{path} must be yours, and closed to all others (chmod 600)", given[0])
+        raise CaseError("behind", "{path} must be yours, and closed to all others (chmod 600)", path)
     if proxy_secret is not None:
-        if len(content) < SHORTEST_SECRET or not re.fullmatch(rb"[!-~]+", content):
-            raise CaseError("behind", "{path} must hold {least} letters or digits at least", given[0], SHORTEST_SECRET)
-        return SignIn(origin, secret=content)
+        if not re.fullmatch(SECRET, text):
+            raise CaseError("behind", "{path}: {name} must look like {pattern}", path, "secret", SECRET)
+        return SignIn(origin, secret=text.encode())
     try:
-        found = tomllib.loads(content.decode())["auth"]
-        lacking = [name for name in OF_A_PROVIDER if not isinstance(found.get(name), str)]
-    except (ValueError, LookupError, AttributeError):
-        lacking = ["[auth]"]
-    if lacking:
-        raise CaseError("behind", "{path} lacks {names}", given[0], ", ".join(lacking))
-    callback, safe = f"{origin}/oauth2callback", r"https://.+|http://(127\.0\.0\.1|localhost)[:/].*"
-    if found["redirect_uri"] != callback:
-        raise CaseError("behind", "{path}: redirect_uri must be {address}", provider, callback)
-    if len(found["cookie_secret"]) < SHORTEST_SECRET or not re.fullmatch(safe, found["server_metadata_url"]):
-        told = "{path}: cookie_secret must have {least} signs at least, server_metadata_url must begin with https://"
-        raise CaseError("behind", told, provider, SHORTEST_SECRET)
-    return SignIn(origin, client=found["client_id"])
+        found = tomllib.loads(text)["auth"]
+        given = {name: str(found.get(name, "")) for name in OF_A_PROVIDER}
+    except (ValueError, LookupError, AttributeError) as error:
+        raise CaseError("behind", "{path} has no table {name}", path, "[auth]") from error
+    for name, pattern in (OF_A_PROVIDER | {"redirect_uri": re.escape(f"{origin}/oauth2callback")}).items():
+        if not re.fullmatch(pattern, given[name]):
+            raise CaseError("behind", "{path}: {name} must look like {pattern}", path, name, pattern)
+    return SignIn(origin, client=given["client_id"])
 
 
 def _name_owners(owners: Sequence[str]) -> None:

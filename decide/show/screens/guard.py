@@ -112,10 +112,10 @@ class Guard:
             return await PlainTextResponse(refused[1], refused[0])(scope, receive, answer)
         left: float | None = None
         if sign_in.way() is not None:
-            known = sign_in.vouched(scope)
-            if known is None and sign_in.is_shut(scope["path"]):
+            name, left = sign_in.vouched(scope)
+            if not name and sign_in.is_shut(scope["path"]):
                 return await PlainTextResponse(Phrases.of().say("sign_in.unknown"), 403)(scope, receive, answer)
-            scope, left = sign_in.stamped(scope, known), known.left if known else sign_in.LONGEST_SESSION
+            scope = sign_in.stamped(scope, name)
         if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
             return await pocket.answer(scope, receive, answer)
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")

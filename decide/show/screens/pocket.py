@@ -66,8 +66,8 @@ def say_pocket(words: Words, reference: Tables) -> None:
         wanted = st.button(words.say("pocket.making"), key="make_pocket")
         if isinstance(page, bytes):
             name = f"pocket-{datetime.date.today().isoformat()}.html"
-            made = taken(lambda: page, name)
-            download(words.say("pocket.take_page"), made, name, "text/html", "take_pocket", first=False)
+            given = taken(lambda: page, name)
+            download(words.say("pocket.take_page"), given, name, "text/html", "take_pocket", first=False)
     if isinstance(page, bytes):
         say_text("small", words.say("pocket.address", address=ADDRESS))
     if wanted:

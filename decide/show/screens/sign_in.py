@@ -51,15 +51,7 @@ class SignIn:
         return self.origin.partition("://")[2].partition(":")[0]
 
 
-@dataclass(frozen=True)
-class Vouched:
-    """Whom a request comes from."""
-
-    name: str = ""
-    left: float = 0.0
-    """How long a stream may last. [s]"""
-
-
+NOBODY: Final = "", float(LONGEST_SESSION)
 _way: SignIn | None = None
 _NAMED: ContextVar[str | None] = ContextVar("_NAMED", default=None)
 """The name for what a page does after its run, when it has no headers any more."""
@@ -76,30 +68,30 @@ def way() -> SignIn | None:
     return _way
 
 
-def vouched(scope: Scope) -> Vouched | None:
-    """Whom a request comes from; None where that is nobody that is known."""
+def vouched(scope: Scope) -> tuple[str, float]:
+    """The name that a request comes from, '' for nobody, and how long its stream may last [s]."""
     assert _way is not None
     if _way.secret:
         names, secrets = ([value for name, value in scope["headers"] if name == wanted] for wanted in (NAME, SECRET))
         if len(names) != 1 or len(secrets) != 1 or not hmac.compare_digest(secrets[0], _way.secret):
-            return None
-        return Vouched(names[0].decode("utf-8", "replace"), LONGEST_SESSION) if names[0] else None
+            return NOBODY
+        return names[0].decode("utf-8", "replace"), LONGEST_SESSION
     raw = _get_signed_cookie_with_chunks(HTTPConnection(scope).cookies, USER_COOKIE_NAME)
     claims: dict[str, Any] = json.loads(raw) if raw else {}
     age, audience = time.time() - claims.get("iat", 0), claims.get("aud")
     if claims.get("origin") != _way.origin or not -EARLY <= age < LONGEST_SESSION:
-        return None
+        return NOBODY
     if _way.client not in (audience if isinstance(audience, list) else [audience]):
-        return None
+        return NOBODY
     # an address that the provider has not checked could be anybody's; its own number for somebody is not
     sure = claims.get("email_verified") is True and claims.get("email")
-    return Vouched(str(sure or f"sub:{claims['sub']}"), LONGEST_SESSION - age)
+    return str(sure or f"sub:{claims['sub']}"), LONGEST_SESSION - age
 
 
-def stamped(scope: Scope, found: Vouched | None) -> Scope:
+def stamped(scope: Scope, name: str) -> Scope:
     """The request with the name that the guard found, in place of any that it came with."""
-    headers = [(name, value) for name, value in scope["headers"] if name not in (NAME, SECRET)]
-    return {**scope, "headers": [*headers, (NAME, quote(found.name if found else "").encode())]}
+    headers = [each for each in scope["headers"] if each[0] not in (NAME, SECRET)]
+    return {**scope, "headers": [*headers, (NAME, quote(name).encode())]}
 
 
 def is_shut(path: str) -> bool:
