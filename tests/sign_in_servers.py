@@ -29,6 +29,13 @@ PEOPLE = {"olga": "owner's word", "tom": "tom's word", "tina": "tina's word", "g
 
 START = """
 import sys
+
+def hear(event, told):
+    if event == "socket.connect":
+        with open("asked.txt", "a") as heard:
+            heard.write(f"{told[1]}\\n")
+
+sys.addaudithook(hear)
 import decide.show.screens.sign_in as signing
 signing.LONGEST_SESSION = float(sys.argv[1])
 from pathlib import Path
@@ -214,7 +221,7 @@ def shop_behind(
 
 def by_the_proxy(people: dict[str, str] = PEOPLE) -> str:
     """The lines of a site whose proxy asks for names."""
-    hashed = "\n".join(f"  {name} {_hashed(word)}" for name, word in people.items())
+    hashed = "\n".join(f"  {name} {hashed(word)}" for name, word in people.items())
     return f""" basicauth {{
 {hashed}
  }}
@@ -224,7 +231,7 @@ def by_the_proxy(people: dict[str, str] = PEOPLE) -> str:
  }}"""
 
 
-def _hashed(word: str) -> str:
+def hashed(word: str) -> str:
     asked = [caddy(), "hash-password", "--plaintext", word]
     return subprocess.run(asked, check=True, capture_output=True, text=True).stdout.strip()
 

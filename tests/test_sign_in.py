@@ -468,3 +468,12 @@ def test_what_a_provider_said_is_old_after_the_longest_session(tmp_path: Path) -
             assert "sign_out" in visitor.page()
             time.sleep(16)
             assert "Sign in to go on" in visitor.page()
+
+
+def test_the_program_calls_the_provider_and_nobody_else(provided: Any, proxied: Shop, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "olga")
+    visitor.page("/shop")
+    assert set((visitor.shop.folder / "asked.txt").read_text().splitlines()) == {f"('127.0.0.1', {provided[1].port})"}
+    with proxied.stream(word_of("olga")) as line:
+        Page(line, "/shop")
+    assert not (proxied.folder / "asked.txt").exists()
