@@ -37,7 +37,7 @@ settings.register_profile("ci", max_examples=100, deadline=None, derandomize=Tru
 settings.register_profile("soak", max_examples=5000, deadline=None, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") == "true" else "dev")
 
-SERVERS = {"at_home", "in_network", "site", "alone", "server"}
+SERVERS = {"at_home", "in_network", "site", "alone", "server", "proxied", "provided"}
 """Fixtures that start a server."""
 
 

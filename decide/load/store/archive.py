@@ -320,6 +320,7 @@ class _Incoming:
             created=_moment("created", record["created"]),
             changed=_moment("changed", record["changed"]),
             copy_of=records.storable_text("copy_of", record["copy_of"]),
+            person=records.storable_text("person", record.get("person", "")),
             text=self._text(record["case"]),
             page=page,
             files={name: self.content(file["path"]) for name, file in zip(names, record["files"], strict=True)},

@@ -52,6 +52,8 @@ class VisitLine:
     changed: datetime.datetime
     copy_of: str
     """Id of the visit that this one was kept beside, as both had changed; '' for most."""
+    person: str = ""
+    """Who made it, where people sign in."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -258,6 +260,7 @@ def kept_line(line: VisitLine) -> None:
     """Refuse a visit that no list could show."""
     storable_id("visit", line.id)
     storable_text("title", line.title, LONGEST_NAME)
+    storable_text("person", line.person, LONGEST_NAME)
     kept_count("version", line.version)
     kept_moment("created", line.created)
     kept_moment("changed", line.changed)

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from ...errors import StoreError
 
-NEWEST: Final = "0003"
+NEWEST: Final = "0004"
 """Version that this program writes."""
 
 VERSIONS: Final = "store_version"
@@ -104,6 +104,8 @@ class _VisitColumns(sa.TypedColumns):
     copy_of: sa.Named[str] = sa.Column(sa.Text, server_default="")
     seal: sa.Named[str] = sa.Column(sa.Text, server_default="")
     """Digest of all that the row says, and of the names and digests of its files."""
+    person: sa.Named[str] = sa.Column(sa.Text, server_default="")
+    """Who made it, where people sign in; '' for nobody. Not sealed: only owners see what is spoilt here."""
 
 
 class _FileColumns(sa.TypedColumns):
@@ -159,6 +161,14 @@ class _LogColumns(sa.TypedColumns):
     """1 once the file was found without the log that it goes on in."""
 
 
+class _HistoryColumns(sa.TypedColumns):
+    id: sa.Named[int] = sa.Column(sa.Integer, primary_key=True)
+    at: sa.Named[datetime.datetime] = sa.Column(Moment)
+    person: sa.Named[str] = sa.Column(sa.Text)
+    deed: sa.Named[str] = sa.Column(sa.Text)
+    what: sa.Named[str] = sa.Column(sa.Text)
+
+
 VISITS: Final = sa.Table("visits", METADATA, _VisitColumns)
 FILES: Final = sa.Table("visit_files", METADATA, _FileColumns)
 BOOKS: Final = sa.Table("books", METADATA, _BookColumns)
@@ -166,6 +176,7 @@ MAPPINGS: Final = sa.Table("mappings", METADATA, _MappingColumns)
 FIGURES: Final = sa.Table("local_figures", METADATA, _FiguresColumns)
 SETTINGS: Final = sa.Table("settings", METADATA, _SettingColumns)
 LOG: Final = sa.Table("store_log", METADATA, _LogColumns)
+HISTORY: Final = sa.Table("history", METADATA, _HistoryColumns)
 
 
 def version_of(connection: sa.Connection) -> str:

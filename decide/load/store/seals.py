@@ -23,8 +23,8 @@ TABLES: Final = {"visit": VISITS, "book": BOOKS, "mapping": MAPPINGS, "figures":
 
 NOUNS: Final = {table.name: noun for noun, table in TABLES.items()}
 
-UNSEALED: Final = ("sought", "seal")
-"""Columns that follow from the others; bytes of a book are sealed by their digest."""
+UNSEALED: Final = ("sought", "seal", "person")
+"""Columns that follow from the others, or only say who may look; bytes of a book are sealed by their digest."""
 
 
 class BrokenSealError(ValueError):

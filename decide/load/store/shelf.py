@@ -18,7 +18,7 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
     """What is not as it was saved; with `deep` the bytes of the books are looked at too."""
     found = [
         thing
-        for table, make in ((BOOKS, _book), (MAPPINGS, _mapping), (FIGURES, _figures), (SETTINGS, _setting))
+        for table, make in ((BOOKS, _book), (MAPPINGS, _mapping), (FIGURES, _figures), (SETTINGS, setting))
         for thing in sorted_out(connection, table, rows_of(table), make)[1]
     ]
     for book in books(connection) if deep else ():
@@ -176,10 +176,11 @@ def put_settings(connection: Connection, values: Mapping[str, Setting | None], n
 
 def settings(connection: Connection) -> dict[str, Setting]:
     """Every setting by its name."""
-    return dict(sorted(sorted_out(connection, SETTINGS, rows_of(SETTINGS), _setting)[0], key=lambda each: each[0]))
+    return dict(sorted(sorted_out(connection, SETTINGS, rows_of(SETTINGS), setting)[0], key=lambda each: each[0]))
 
 
-def _setting(row: AsKept) -> tuple[str, Setting]:
+def setting(row: AsKept) -> tuple[str, Setting]:
+    """A setting with its name, as it was saved."""
     unbroken(SETTINGS, row)
     records.kept_moment("changed", row["changed"])
     name, value, content = records.storable_name("settings", row["name"]), row["value"], row["content"]

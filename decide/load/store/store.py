@@ -7,30 +7,37 @@ all threads of a program, as a server of pages does.
     with Store.open() as store:
         visit = store.save_visit(store.new_id(), entries)
         again = store.visit(visit.id)
+
+A store that is opened with `who` asks for a name at each call, refuses what its role may not do, and notes the rest.
 """
 
 import datetime
 import functools
+import inspect
 import sqlite3
 from collections.abc import Callable, Mapping
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Concatenate, Final, ParamSpec, Self, TypeVar
 
 from sqlalchemy import Connection, Engine, func, select, text, update
 from sqlalchemy.exc import IntegrityError
 
-from ...errors import StoreError
+from ...errors import Message, StoreError
 from ..cases.case_file import write_case
+from . import people, shelf, visits
 from . import seals as store_seals
-from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
 from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
 Clock = Callable[[], datetime.datetime]
+Who = Callable[[], str | None]
 Found = TypeVar("Found")
 Given = ParamSpec("Given")
+Kind = TypeVar("Kind")
 
 WAIT: Final = 5.0
 """How long a writer waits for its turn. [s]"""
@@ -39,6 +46,52 @@ _NOW: Final[Clock] = functools.partial(datetime.datetime.now, datetime.UTC)
 
 TRIES: Final = 3
 """How often an action is begun anew where another one added the same thing in the same moment."""
+
+
+@dataclass(frozen=True)
+class _Call:
+    """A call of a store by whoever signed in."""
+
+    who: str = ""
+    only: str | None = None
+    """Whose visits alone it may touch."""
+    noted: people.Deed | None = None
+
+
+CALL: Final[ContextVar[_Call]] = ContextVar("CALL", default=_Call())  # noqa: B039 - it is frozen
+
+
+def _asking(kind: type[Kind]) -> type[Kind]:
+    """Let every public method ask first whether whoever calls it may: the one place that all actions pass."""
+    for name, method in list(vars(kind).items()):
+        if inspect.isfunction(method) and not name.startswith("_") and name not in ("role", "close"):
+            setattr(kind, name, _asked(name, method))
+    return kind
+
+
+def _asked(name: str, method: Callable[..., Any]) -> Callable[..., Any]:
+    @functools.wraps(method)
+    def call(store: "Store", /, *given: Any, **named: Any) -> Any:
+        who = store._who()
+        if who is None:
+            return method(store, *given, **named)
+        role = store.role()
+        if role is None:
+            raise people.NotAllowed("{name} is on no list of this shop's people.", who or Message("Nobody"))
+        if role is not people.Role.OWNER and name not in people.OF_TECHNICIANS:
+            raise people.NotAllowed("Only an owner may do this.")
+        deed = (
+            people.Deed(store._clock(), who, name, people.what_of([*given, *named.values(), ""][0]))
+            if name in people.NOTED
+            else None
+        )
+        begun = CALL.set(_Call(who, None if role is people.Role.OWNER else who, deed))
+        try:
+            return method(store, *given, **named)
+        finally:
+            CALL.reset(begun)
+
+    return call
 
 
 def _reading(look: Callable[Concatenate[Connection, Given], Found]) -> Callable[Concatenate["Store", Given], Found]:
@@ -61,28 +114,31 @@ def _writing(work: Callable[Concatenate[Connection, Given], Found]) -> Callable[
     return method
 
 
+@_asking
 class Store:
     """Visits, job books, mappings, own figures and settings, kept."""
 
-    def __init__(self, engine: Engine, where: str, clock: Clock) -> None:
+    def __init__(self, engine: Engine, where: str, clock: Clock, who: Who) -> None:
         self.where = where
         """The path of its file, or its address without the password."""
         self._engine, self._snapshots, self._clock = engine, for_reading(engine), clock
+        self._who = who
         self._goes_on_in_log = False
 
     @classmethod
-    def open(cls, url: str | None = None, clock: Clock = _NOW, wait: float = WAIT) -> Self:
+    def open(cls, url: str | None = None, clock: Clock = _NOW, wait: float = WAIT, who: Who = lambda: None) -> Self:
         """Open the store, making it or bringing an older one up where needed.
 
         `url` is a folder or an address; else what the environment says in MENDPOINT_STORE; else the user's data folder.
         `clock` tells what time it is, with its zone; `wait` is how long an action may wait for its turn [s].
+        `who` says who calls a method: a name, '' for nobody, or None where nobody signs in and everybody may do all.
         `StoreError` says where it stands and what is in the way.
         """
         address = address_of_store(url)
         where = redacted(address)
         with telling(where):
             lacking = log_is_missing(address)
-            store = cls(connected(address, wait), where, clock)
+            store = cls(connected(address, wait), where, clock, who)
 
         def begin(connection: Connection) -> None:
             upgrade_schema(connection, where)
@@ -137,16 +193,22 @@ class Store:
         copy. `NotFound`: there is no such visit any more. `StoreError`: it could not be written.
         """
         now, told = self._clock(), str(entries.get("title", "")) if title is None else title
-        line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="")
+        who = CALL.get().who
+        line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="", person=who)
         held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {})}
         asked = kept_visit(Visit(**vars(line), text=write_case(entries), **held))
-        saved = self._write(lambda connection: visits.save(connection, asked))
+        saved = self._write(lambda connection: visits.save(connection, asked, CALL.get().only))
         if saved.id != visit:
             raise EditConflict(saved)
         return saved
 
-    visit = _reading(visits.read)
-    visits = _reading(visits.listed)
+    def visit(self, visit: str) -> Visit:
+        """Read a visit by its id, as from a link; `NotFound`, `Damaged`, or `NotAllowed` where it is another's."""
+        return self._read(lambda connection: visits.read(connection, visit, CALL.get().only))
+
+    def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
+        """List the visits whose title has every word that is sought, the last one changed first."""
+        return self._read(lambda connection: visits.listed(connection, search, most, CALL.get().only))
 
     # job books
 
@@ -189,6 +251,23 @@ class Store:
         now = self._clock()
         self._write(lambda connection: shelf.put_settings(connection, values, now))
 
+    # people
+
+    def role(self) -> people.Role | None:
+        """What whoever calls this is here; none where the name is on no list. Where nobody signs in, an owner."""
+        who = self._who()
+        return people.Role.OWNER if who is None else self._read(lambda connection: people.role_of(connection, who))
+
+    def note_export(self, _what: str) -> None:
+        """Note that an owner takes something out; `NotAllowed` for others."""
+        self._write(lambda connection: None)
+
+    def note_hand_out(self, _what: str) -> None:
+        """Note that somebody of the shop takes something out for a customer; `NotAllowed` for others."""
+        self._write(lambda connection: None)
+
+    deeds = _reading(people.deeds)
+
     # whatever it is
 
     def things(self) -> list[Thing]:
@@ -203,7 +282,7 @@ class Store:
 
     def damaged(self, deep: bool = False) -> list[Thing]:
         """What is not as it was saved, as far as lists show it; with `deep` everything is read."""
-        parts = (visits.damaged, shelf.damaged)
+        parts = (visits.damaged, shelf.damaged) if CALL.get().only is None else ()
         return self._read(lambda connection: [thing for part in parts for thing in part(connection, deep)])
 
     def lacks_log(self) -> bool:
@@ -233,6 +312,8 @@ class Store:
         """
         from .archive import write_archive
 
+        if CALL.get().noted:
+            self._write(lambda connection: None)
         self._read(lambda connection: write_archive(connection, path, self._clock()))
         return path
 
@@ -295,15 +376,21 @@ class Store:
         return self._in_turn(work)
 
     def _in_turn(self, work: Callable[[Connection], Found]) -> Found:
+        def noted(connection: Connection) -> Found:
+            found, deed = work(connection), CALL.get().noted
+            if deed is not None:
+                people.note(connection, deed)
+            return found
+
         with telling(self.where):
             for _ in range(TRIES - 1):
                 try:
                     with self._engine.begin() as connection:
-                        return work(connection)
+                        return noted(connection)
                 except IntegrityError:  # another one added the same in the same moment; now it is there to be seen
                     continue
             with self._engine.begin() as connection:
-                return work(connection)
+                return noted(connection)
 
     def _read(self, work: Callable[[Connection], Found]) -> Found:
         """Look at one state of the store while others may write."""

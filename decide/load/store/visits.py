@@ -11,11 +11,15 @@ from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, u
 from ...errors import CaseError
 from ..files.file_names import made_plain, plain_name
 from . import records
+from .people import NotAllowed
 from .records import UNSOUND, NotFound, Thing, Visit, VisitLine
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 
-LINE = (VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of)
+LINE = (
+    VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of,
+    VISITS.c.person,
+)  # fmt: skip
 
 
 def new_id() -> str:
@@ -37,7 +41,7 @@ def folded(text: str) -> str:
     return unicodedata.normalize("NFKC", text).casefold()
 
 
-def save(connection: Connection, visit: Visit) -> Visit:
+def save(connection: Connection, visit: Visit, only: str | None = None) -> Visit:
     """Save a visit that goes on from its `version`; 0 is a visit never saved before.
 
     What is there word for word is not saved again, so a save may be repeated. Where the visit has changed since that
@@ -50,11 +54,12 @@ def save(connection: Connection, visit: Visit) -> Visit:
         if visit.version:
             raise NotFound("visit", visit.id)
         return add(connection, visit)
+    _refuse_others(there, only)
     if _is_the_same(connection, there, visit):
         return dataclasses.replace(visit, **_line(there))
     if there["version"] != visit.version or not _is_whole(connection, there):
         return save_conflict_copy(connection, visit)
-    values = {"created": there["created"], "copy_of": there["copy_of"]}
+    values = {"created": there["created"], "copy_of": there["copy_of"], "person": there["person"]}
     visit = dataclasses.replace(visit, version=visit.version + 1, **values)
     connection.execute(update(VISITS).where(VISITS.c.id == visit.id).values(**_row(visit)))
     _put_files(connection, visit)
@@ -84,8 +89,10 @@ def is_there(connection: Connection, visit: Visit) -> bool | None:
     return None if there is None else _is_the_same(connection, there, visit)
 
 
-def read(connection: Connection, visit: str) -> Visit:
+def read(connection: Connection, visit: str, only: str | None = None) -> Visit:
     """Read a visit by its id, as from a link; `NotFound` where there is none, `Damaged` where it is not as saved.
+
+    `only`: whose it must be, else `NotAllowed`.
 
     A file of an older store whose name is no plain one is handed out under one that is; a field of the page that no
     page could be filled with is left out.
@@ -93,8 +100,14 @@ def read(connection: Connection, visit: str) -> Visit:
     there = connection.execute(select(VISITS).where(VISITS.c.id == visit)).mappings().one_or_none()
     if there is None:
         raise NotFound("visit", visit)
+    _refuse_others(there, only)
     with telling_damage(connection, Thing("visit", visit)):
         return _whole(connection, there)
+
+
+def _refuse_others(there: RowMapping, only: str | None) -> None:
+    if only is not None and there["person"] != only:
+        raise NotAllowed("This visit is another person's.")
 
 
 def _whole(connection: Connection, there: RowMapping) -> Visit:
@@ -128,9 +141,13 @@ def line_of(there: AsKept) -> VisitLine:
     return line
 
 
-def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
-    """List the visits whose title has every word that is sought, the last one changed first; no damaged ones."""
+def listed(
+    connection: Connection, search: str = "", most: int | None = None, only: str | None = None
+) -> list[VisitLine]:
+    """List the visits whose title has every word sought, the last one changed first; no damaged ones; `only` whose."""
     wanted = _lines().limit(most)
+    if only is not None:
+        wanted = wanted.where(VISITS.c.person == only)
     for word in folded(records.storable_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
     return sorted_out(connection, VISITS, wanted, line_of)[0]

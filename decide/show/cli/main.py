@@ -205,6 +205,10 @@ def open_screens(
     case: Annotated[Path | None, argument("case", metavar="[CASE.toml]")] = None,
     port: Annotated[int | None, option("port", min=1, max=65_535)] = None,
     network: Annotated[str | None, option("network", metavar="NAME")] = None,
+    behind: Annotated[str | None, option("behind", metavar="https://NAME")] = None,
+    proxy_secret: Annotated[Path | None, option("proxy_secret")] = None,
+    sign_in: Annotated[Path | None, option("sign_in")] = None,
+    owner: Annotated[list[str] | None, option("owner", metavar="NAME")] = None,
 ) -> None:
     """Open the screens in a browser."""
     from ...load.cases.case_file import read_case
@@ -213,7 +217,7 @@ def open_screens(
         read_case(case)
     from ..serve import serve  # here, since a file that cannot be read needs no screens
 
-    serve(port=port, case=case, network=network)
+    serve(port, case, network, behind, proxy_secret, sign_in, owner or ())
 
 
 app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)

@@ -40,7 +40,7 @@ from ..text.evidence import (
 from ..text.words import Words
 from .ask import say_error
 from .asked import PageCase
-from .state.repository import paper_here, shop_here
+from .state.repository import paper_here, shop_here, taken
 from .state.session import fields, folder_of
 from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
 from .widgets import choice, download, say_text, text_field, unfolding
@@ -141,7 +141,7 @@ def offer_print(words: Words, diagnosis: Diagnosis) -> None:
     found, on = st.session_state["finding"] or None, datetime.date.today()
     made = functools.partial(checks_sheet, words, diagnosis, shop_here().name, on, paper_here(words), found)
     name = f"{words.say('door.file_name')}-{on.isoformat()}.pdf"
-    download(words.say("evidence.print"), made, name, "application/pdf", "print_checks", first=False)
+    download(words.say("evidence.print"), taken(made), name, "application/pdf", "print_checks", first=False)
 
 
 def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:

@@ -15,7 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from streamlit import config, runtime
 
 from ..text.phrases import Phrases
-from . import pocket
+from . import pocket, sign_in
 from .theme import scripts
 
 HOST: Final = re.compile(r"([a-z0-9._-]+)(?::\d{1,5})?")
@@ -71,7 +71,10 @@ def _refused(scope: Scope, headers: Headers, host: str | None) -> tuple[int, str
     """Status and text for who asks from outside, or asks for what is not served."""
     if host is None:
         return 403, Phrases.of().say("command.wrong_name")
-    own = f"{'https' if config.get_option('server.sslCertFile') else 'http'}://{host}"
+    scheme, way = "https" if config.get_option("server.sslCertFile") else "http", sign_in.way()
+    own = f"{scheme}://{host}" if way is None else way.origin
+    if way is not None and own.partition("://")[2] != host:
+        return 403, Phrases.of().say("command.wrong_name")
     origins, is_stream = headers.getlist("origin"), scope["type"] == "websocket"
     if any(origin.lower() != own for origin in origins) or (is_stream and not origins):
         return 403, Phrases.of().say("command.wrong_origin")
@@ -107,14 +110,25 @@ class Guard:
         refused = _refused(scope, headers, host)
         if refused is not None:
             return await PlainTextResponse(refused[1], refused[0])(scope, receive, answer)
+        left: float | None = None
+        if sign_in.way() is not None:
+            name, left = sign_in.vouched(scope)
+            if not name and sign_in.is_shut(scope["path"]):
+                return await PlainTextResponse(Phrases.of().say("sign_in.unknown"), 403)(scope, receive, answer)
+            scope = sign_in.stamped(scope, name)
         if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
             return await pocket.answer(scope, receive, answer)
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")
         try:
             if upload and scope["method"] == "PUT":
                 await self._take(upload.partition("/")[0], headers, scope, receive, answer)
+            elif scope["type"] == "websocket":
+                async with asyncio.timeout(left):
+                    await self.app(scope, receive, answer)
             else:
                 await self.app(scope, receive, answer)
+        except TimeoutError:  # the page asks anew, with what its browser then has to show
+            await send({"type": "websocket.close", "code": 1008})
         except Exception:
             if not begun:
                 await PlainTextResponse("", 500)(scope, receive, answer)

@@ -9,6 +9,7 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from streamlit.runtime.uploaded_file_manager import UploadedFileRec
 from streamlit.typing import UploadedFile
 
+from ...load.store.store import Store
 from ...load.tables.tables import tables
 from ..text.phrases import languages
 from ..text.words import Words
@@ -16,9 +17,11 @@ from .door import page as door
 from .home import page as home
 from .html import skip
 from .shop import page as shop
+from .sign_in import way, who
+from .state.repository import is_owner, look_up, say_not_saved
 from .state.session import begin
 from .theme import ICON, dress, speak
-from .widgets import show, words_here
+from .widgets import say_text, show, words_here
 
 
 def main() -> None:
@@ -35,8 +38,30 @@ def main() -> None:
     dress()
     speak(words.language)
     _around(words, pages)
-    page.run()
+    if _admits(words, page):
+        page.run()
     _let_go()
+
+
+def _admits(words: Words, page: StreamlitPage) -> bool:
+    """Whether whoever is here may see a page; what stands in the way is said. Asked at every run, before all else."""
+    name, state = who(), st.session_state
+    if name is None:
+        return True
+    if state.setdefault("person", name) != name:  # somebody else goes on with this session
+        state.clear()
+        st.rerun()
+    role = look_up(Store.role)
+    if role is not None and (is_owner() or page.url_path != "shop"):
+        return True
+    st.title(words.say("sign_in.title"), anchor=False)
+    told = "owners" if role else "no_role" if name else "first"
+    say_text("sentence", words.say(f"sign_in.{told}", name=name))
+    if role is None:
+        say_not_saved(words)
+    if not name and st.button(words.say("sign_in.go"), key="sign_in", type="primary"):
+        st.login()
+    return False
 
 
 def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
@@ -44,8 +69,10 @@ def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
     known = languages()
     show(skip(words.say("around.skip")))
     with st.container(key="around", horizontal=True, vertical_alignment="center"):
-        for page in pages:
+        for page in pages if is_owner() else pages[:-1]:
             st.page_link(page)
+        if who() and (asked := way()) and not asked.secret and st.button(words.say("sign_in.out"), key="sign_out"):
+            st.logout()
         if len(known) > 1:
             with st.popover(known[words.language], key="language_choice"):
                 st.radio(

@@ -14,7 +14,7 @@ from ...load.store.store import Store
 from ...load.tables.tables import Tables
 from ..pocket.page import part, pocket_page, served_policy
 from ..text.words import Words
-from .state.repository import keeping, look_up, shop_here
+from .state.repository import keeping, look_up, shop_here, taken
 from .widgets import download, say_text
 
 ADDRESS: Final = "/pocket/"
@@ -66,7 +66,8 @@ def say_pocket(words: Words, reference: Tables) -> None:
         wanted = st.button(words.say("pocket.making"), key="make_pocket")
         if isinstance(page, bytes):
             name = f"pocket-{datetime.date.today().isoformat()}.html"
-            download(words.say("pocket.take_page"), lambda: page, name, "text/html", "take_pocket", first=False)
+            given = taken(lambda: page, name)
+            download(words.say("pocket.take_page"), given, name, "text/html", "take_pocket", first=False)
     if isinstance(page, bytes):
         say_text("small", words.say("pocket.address", address=ADDRESS))
     if wanted:

@@ -15,7 +15,7 @@ from ..pdf.sheet import Sheet, message_of, sheet_of, sheet_text
 from .asked import PageCase
 from .evidence import seen_here
 from .html import ways_to_send
-from .state.repository import paper_here, shop_here
+from .state.repository import paper_here, shop_here, taken
 from .state.visits import title_of
 from .widgets import download, say_text, set_fields, show
 
@@ -35,7 +35,7 @@ def take_away(case: PageCase, found: Answer) -> None:
             ("case", functools.partial(write_case, case.question.entries), "toml", "application/toml"),
         ):
             label = words.say(f"take_away.{key}")
-            download(label, made, file_name(case, ending), mime, f"take_{key}", first=False)
+            download(label, taken(made), file_name(case, ending), mime, f"take_{key}", first=False)
     if st.session_state["files"]:
         say_text("small", words.say("door.save_files"))
 
@@ -46,7 +46,7 @@ def give(case: PageCase, found: Answer, label: str = "door.give") -> None:
         return
     st.download_button(
         case.words.say(label),
-        functools.partial(_paper, case, found, seen_here(case)),
+        taken(functools.partial(_paper, case, found, seen_here(case))),
         file_name(case, "pdf"),
         "application/pdf",
         key="give",

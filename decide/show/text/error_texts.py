@@ -6,6 +6,7 @@ from typing import Final
 from ...economics.case import MONEY
 from ...errors import CaseError, DataError, EntryErrors, MendpointError, OutOfRange, ReadError, StoreError
 from ...load.cases.reading import Needed
+from ...load.store.people import NotAllowed
 from ...load.store.records import Damaged, EditConflict, NotFound
 from ...load.tables.typed import CENTS, ForeignMoney, NoNumber, TooFine, TwoReadings
 from .phrases import Phrases, unit_of
@@ -42,6 +43,8 @@ class ErrorTexts(Phrases):
             ]
         if isinstance(error, StoreError):
             return [self.say(f"store.trouble.{error.trouble}", where=error.where, detail=error.detail.rstrip("."))]
+        if isinstance(error, NotAllowed):
+            return [self.translated(error.message)]
         key = "error.data" if isinstance(error, DataError) else "error.none"
         return [self.say(key, message=_ended(self.translated(error.message)))]
 

@@ -17,7 +17,7 @@ from ...text.policy_card import cells, heading, notes
 from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..pocket import say_pocket
-from ..state.repository import paper_here, shop_here
+from ..state.repository import paper_here, shop_here, taken
 from ..widgets import download, say_text
 from .settings import ask_paper
 
@@ -70,8 +70,9 @@ def _say(words: Words, card: Card) -> None:
     name, size = words.say("shop_card.file"), paper_here(words)
     with st.container(key="take_away", horizontal=True):
         pdf, csv = partial(as_pdf, words, card, size), partial(as_csv, words, card)
-        download(words.say("shop_card.pdf"), pdf, f"{name}.pdf", "application/pdf", "take_card_pdf", first=True)
-        download(words.say("shop_card.csv"), csv, f"{name}.csv", "text/csv", "take_card_csv", first=False)
+        for made, ending, mime in ((pdf, "pdf", "application/pdf"), (csv, "csv", "text/csv")):
+            label, file, key = words.say(f"shop_card.{ending}"), f"{name}.{ending}", f"take_card_{ending}"
+            download(label, taken(made, file), file, mime, key, first=made is pdf)
     rows = card_table(words, card)
     pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
     height = min(560, 36 * (len(rows) + 1) + 2)

@@ -31,6 +31,7 @@ from ...text.jobs import (
 from ...text.words import Words
 from ..ask import say_error
 from ..html import LabelledRow, rows, text
+from ..state.repository import taken
 from ..widgets import download, draw, say_text, set_fields, show, unfolding
 from .held import Held, count_rows
 
@@ -239,7 +240,7 @@ def _offer(words: Words, what: str, parquet: bytes, ending: str) -> None:
     if parquet:
         name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending)
         label, key = words.say(f"shop.take.{what}"), f"shop_take_{what}"
-        download(label, made, name, FORMATS[ending], key, first=what == "rows")
+        download(label, taken(made, name), name, FORMATS[ending], key, first=what == "rows")
 
 
 def as_file(parquet: bytes, ending: str) -> bytes:

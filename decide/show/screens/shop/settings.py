@@ -10,16 +10,18 @@ import streamlit as st
 from PIL import Image
 
 from ....errors import MendpointError, ReadError
+from ....load.store.people import PEOPLE, Role, people_text, read_people
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
 from ...pdf.logo import LONGEST_VALID, MOST_MB, UNREADABLE, Shop, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
 from ..ask import say_error
+from ..sign_in import as_here, who
 from ..state.repository import keeping, look_up, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
-from ..widgets import choice, download, say_text, upload, words_here
+from ..widgets import choice, download, say_text, unfolding, upload, words_here
 from .deleting import say_deleting
 from .rates import forget_rates
 
@@ -32,6 +34,8 @@ LONGEST: Final = 120
 
 LARGEST_IMPORT_MB: Final = 500
 """[MB]"""
+
+LOOPBACK: Final = "127.0.0.1"
 
 LOGO_WIDTH: Final = 160
 """[pixel]"""
@@ -52,6 +56,7 @@ def say_settings(words: Words) -> None:
         _say_store(words)
         say_visits(words, next_customer)
         say_deleting(words)
+        _say_people(words)
 
 
 def _say_refused(words: Words, place: str) -> None:
@@ -74,6 +79,45 @@ def _try(place: str, action: Callable[[Store], None]) -> bool:
         refused[place] = error
         return False
     return True
+
+
+# who may do what
+
+LINES: Final = 200
+"""Of the log, shown at a time."""
+
+
+def _say_people(words: Words) -> None:
+    """Draw the names of each role, and what they did last; where nobody signs in, what everybody may do."""
+    if who() is None:
+        if st.get_option("server.address") != LOOPBACK:
+            say_text("sentence", words.say("people.open"))
+        return
+    state = st.session_state
+    st.header(words.say("people.head"), anchor="people")
+    say_text("small", words.say("people.note"))
+    names = read_people(str((look_up(Store.settings) or {}).get(PEOPLE, "")))
+    for role in reversed(Role):
+        if "set_people" not in state["set_refused"]:
+            state[f"people_{role}"] = "\n".join(name for name, of in names.items() if of is role)
+        st.text_area(words.say(f"people.{role}"), key=f"people_{role}", on_change=_save_people)
+    _say_refused(words, "set_people")
+    with unfolding("set_history", words.say("people.history")) as is_open:
+        for line in (look_up(lambda there: there.deeds(LINES)) or ()) if is_open else ():
+            deed = words.say(f"people.deed.{line.deed}", what=line.what)
+            say_text("small", words.say("people.line", when=words.moment(line.at), person=line.person, deed=deed))
+
+
+def _save_people() -> None:
+    typed = {role: str(st.session_state[f"people_{role}"]).splitlines() for role in Role}
+    names = {role: [name.strip() for name in lines if name.strip()] for role, lines in typed.items()}
+
+    def keep(there: Store) -> None:
+        if who() not in names[Role.OWNER]:
+            raise ReadError(words_here().say("people.owner"), "must have your own name, or you are locked out")
+        there.save_settings({PEOPLE: people_text(names)})
+
+    _try("set_people", keep)
 
 
 # how the shop signs
@@ -181,7 +225,7 @@ def _say_store(words: Words) -> None:
     say_text("small", words.say("shop_settings.kept_note"))
     with st.container(key="set_actions", horizontal=True):
         st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
-        name, made = f"{words.say('shop_settings.export_file')}.zip", functools.partial(exported, there, words)
+        name, made = f"{words.say('shop_settings.export_file')}.zip", as_here(functools.partial(exported, there, words))
         download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
     label, turn = (

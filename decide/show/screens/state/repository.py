@@ -9,12 +9,14 @@ import streamlit as st
 
 from ....errors import CaseError, MendpointError, ReadError, StoreError
 from ....load.jobs.own_figures import LocalFigure, parsed, with_local
+from ....load.store.people import Role
 from ....load.store.records import Damaged
 from ....load.store.store import Store
 from ....load.tables.tables import Tables, tables
 from ...pdf.logo import Shop
 from ...pdf.paper import SIZES, USUAL_SIZE, Size
 from ...text.words import Words
+from .. import sign_in
 from ..widgets import say_text
 
 Found = TypeVar("Found")
@@ -34,7 +36,7 @@ def store() -> Store | None:
 
 @st.cache_resource(show_spinner=False)
 def _opened(place: str) -> Store:
-    return Store.open(place or None)
+    return Store.open(place or None, who=sign_in.who)
 
 
 def keeping(action: Callable[[Store], None]) -> bool:
@@ -60,6 +62,30 @@ def look_up(look: Callable[[Store], Found]) -> Found | None:
 
     keeping(read)
     return found
+
+
+def is_owner() -> bool:
+    """Whether whoever is here may do all; so where nobody signs in."""
+    return sign_in.who() is None or look_up(Store.role) is Role.OWNER
+
+
+def taken(made: Callable[[], Found], name: str = "") -> Callable[[], Found]:
+    """The same file, made once whoever takes it was asked, and noted; without a name it is one for the customer.
+
+    Only an owner may take others. What is noted of a customer's is the id of the visit.
+    """
+    visit = str(st.session_state.get("visit", ""))
+
+    def make() -> Found:
+        if sign_in.who() is not None:
+            there = _opened(os.environ.get(PLACE_OF_STORE, ""))
+            if name:
+                there.note_export(name)
+            else:
+                there.note_hand_out(visit)
+        return made()
+
+    return sign_in.as_here(make)
 
 
 def say_not_saved(words: Words) -> None:

@@ -18,7 +18,7 @@ from ...text.words import Words
 from ..ask import SOUND
 from ..widgets import say_text, set_fields, unfolding
 from .entry import CHOSEN, TYPED, WAYS, Question, entry_at, fields_of, local_bounds, unit_of
-from .repository import keeping, look_up, store
+from .repository import is_owner, keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
 
 EMPTY: Final = {
@@ -147,10 +147,11 @@ def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head"
         if not found:
             say_text("small", words.say("visit.none"))
         say_damaged(words, there, damaged)
+        may = is_owner()
         for line in found:
             text = words.say("visit.line", title=line.title, when=words.moment(line.changed))
             opened, deleted = functools.partial(_open, line.id, leave), functools.partial(_delete, line.id)
-            say_kept(words, text, "visit", "", line.id, deleted, opened)
+            say_kept(words, text, "visit", "", line.id, deleted if may else None, opened)
 
 
 def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
@@ -171,7 +172,7 @@ def say_kept(
     line: str,
     page: str,
     key: str,
-    delete: Callable[[], None],
+    delete: Callable[[], None] | None,
     opened: Callable[[], None] | None = None,
 ) -> None:
     """Say one thing that is kept, to be opened, and to be deleted once it was asked again; `page` begins its keys."""
@@ -180,6 +181,8 @@ def say_kept(
         say_text("sentence", text)
         if opened is not None:
             st.button(words.say("visit.open"), key=f"{page}open_{key}", on_click=opened)
+        if delete is None:
+            return
         if st.session_state.get(asked) == key:
             st.button(words.say("visit.really"), key=f"{page}really_{key}", on_click=delete)
         else:

@@ -1,0 +1,479 @@
+"""Signing in, over loopback: the screens behind a real Caddy, who gets what, and the attacks of who may not."""
+
+import datetime
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sign_in_servers import (
+    NAME,
+    SECRET,
+    Page,
+    Provider,
+    Shop,
+    Visitor,
+    by_the_proxy,
+    provider_running,
+    shop_behind,
+    word_of,
+    written,
+)
+from websockets.exceptions import ConnectionClosed, InvalidStatus
+
+from decide.errors import CaseError, MendpointError
+from decide.load.store.people import MOST_LINES, PEOPLE, NotAllowed, Role, people_text, read_people
+from decide.load.store.records import Thing
+from decide.load.store.store import Store
+
+LISTS = people_text({Role.OWNER: ["olga"], Role.TECHNICIAN: ["tom", "tina"]})
+ENTRIES = {"appliance": {"class": "refrigerator", "age": 9}, "repair": {"quote": 185.5}}
+UNTRUE = {"Mendpoint-Name": "olga", "Mendpoint-Secret": "x" * len(SECRET)}
+TRUE = {"Mendpoint-Name": "olga", "Mendpoint-Secret": SECRET}
+
+
+def of(store: Store, who: str | None) -> Store:
+    """The same store as somebody else's."""
+    return Store.open(store.where.removesuffix("/store.sqlite"), who=lambda: who)
+
+
+@pytest.fixture
+def open_store(tmp_path: Path) -> Iterator[Store]:
+    with Store.open(str(tmp_path / "kept")) as store:
+        store.save_settings({PEOPLE: LISTS})
+        yield store
+
+
+@pytest.fixture(scope="module")
+def proxied(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    with shop_behind(tmp_path_factory.mktemp("proxied"), by_the_proxy()) as shop:
+        yield shop
+
+
+@pytest.fixture
+def shop(proxied: Shop) -> Shop:
+    with Store.open(proxied.store) as store:
+        store.save_settings({PEOPLE: LISTS})
+    return proxied
+
+
+def kept(shop: Shop, who: str, title: str) -> str:
+    """The id of a visit that somebody made."""
+    with Store.open(shop.store, who=lambda: who) as store:
+        return store.save_visit(
+            store.new_id(), {**ENTRIES, "title": title}, page={"kind": "refrigerator", "quote": "987.65"}
+        ).id
+
+
+# the store asks
+
+
+TECHNICIANS_NOT: dict[str, Any] = {
+    "books": (), "book_content": ("x" * 16,), "map_book": ("x" * 16, "", 1), "keep_book": ("a.csv", b"1"),
+    "mappings": (), "save_mapping": ("a", '[columns]\ndate = "date"\n'), "use_figures": ("x" * 16, True),
+    "keep_figures": ("a", "", datetime.date(2026, 1, 1)), "save_settings": ({PEOPLE: LISTS},), "things": (),
+    "delete": (Thing("setting", PEOPLE),), "export_all": (Path("x.zip"),), "import_all": (Path("x.zip"),),
+    "vacuum": (), "check": (), "note_export": ("rows.csv",), "deeds": (5,),
+}  # fmt: skip
+TECHNICIANS: dict[str, Any] = {
+    "visit": None, "visits": (), "save_visit": None, "settings": (), "local_figures": (), "damaged": (),
+    "lacks_log": (), "note_hand_out": ("x" * 16,),
+}  # fmt: skip
+
+
+def test_every_method_of_the_store_asks_and_what_is_not_a_technicians_is_refused(open_store: Store) -> None:
+    public = {name for name, each in vars(Store).items() if callable(each) and not name.startswith("_")}
+    assert public - {"role", "close", "new_id"} == set(TECHNICIANS_NOT) | set(TECHNICIANS), (
+        "a new method is an owner's until it is listed"
+    )
+    tom = of(open_store, "tom")
+    for name, given in TECHNICIANS_NOT.items():
+        with pytest.raises(NotAllowed, match="Only an owner"):
+            getattr(tom, name)(*given)
+    for name, given in TECHNICIANS.items():
+        if given is not None:
+            getattr(tom, name)(*given)
+    for nobody in ("", "tim", "Tom", "tom ", "olga\0"):
+        for name, given in (TECHNICIANS_NOT | TECHNICIANS).items():
+            with pytest.raises(NotAllowed, match="on no list"):
+                getattr(of(open_store, nobody), name)(*(given or ()))
+    assert open_store.settings()[PEOPLE] == LISTS
+
+
+def test_an_unbound_method_asks_too(open_store: Store) -> None:
+    with pytest.raises(NotAllowed):
+        Store.books(of(open_store, "tom"))
+
+
+def test_a_technician_has_his_own_visits_and_an_owner_all(open_store: Store) -> None:
+    tom, tina, olga = (of(open_store, name) for name in ("tom", "tina", "olga"))
+    before = open_store.save_visit(open_store.new_id(), {**ENTRIES, "title": "from before"})
+    mine = tom.save_visit(tom.new_id(), {**ENTRIES, "title": "Tom's"})
+    assert (mine.person, tom.visit(mine.id).title) == ("tom", "Tom's")
+    assert [line.title for line in tom.visits()] == ["Tom's"]
+    assert tina.visits() == []
+    for other in (before.id, mine.id):
+        with pytest.raises(NotAllowed, match="another person's"):
+            tina.visit(other)
+        with pytest.raises(NotAllowed, match="another person's"):
+            tina.save_visit(other, {**ENTRIES, "title": "taken"}, version=1)
+    assert {line.title for line in olga.visits()} == {"from before", "Tom's"}
+    assert olga.save_visit(mine.id, {**ENTRIES, "title": "mended"}, version=1).person == "tom"
+    assert tom.visit(mine.id).title == "mended"
+
+
+def test_whose_a_visit_is_comes_with_an_export(open_store: Store, tmp_path: Path) -> None:
+    mine = of(open_store, "tom").save_visit(open_store.new_id(), ENTRIES)
+    with Store.open(str(tmp_path / "other")) as other:
+        other.import_all(open_store.export_all(tmp_path / "all.zip"))
+        assert other.visit(mine.id).person == "tom"
+        assert other.check() == open_store.check()
+
+
+def test_the_log_says_who_did_what_and_is_bounded(
+    open_store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tom, olga = of(open_store, "tom"), of(open_store, "olga")
+    visit = tom.save_visit(tom.new_id(), {**ENTRIES, "title": "Mrs Miller"})
+    tom.save_visit(visit.id, {**ENTRIES, "title": "Mrs Miller again"}, version=1)
+    with pytest.raises(NotAllowed):
+        tom.delete(Thing("visit", visit.id))
+    olga.save_settings({"paper": "a4"})
+    olga.export_all(tmp_path / "x.zip")
+    olga.delete(Thing("visit", visit.id))
+    lines = [(line.person, line.deed, line.what) for line in olga.deeds(50)]
+    assert lines == [
+        ("olga", "delete", f"visit {visit.id}"), ("olga", "export_all", "x.zip"), ("olga", "save_settings", "paper"),
+        ("tom", "save_visit", visit.id),
+    ]  # fmt: skip
+    assert all(abs(line.at - datetime.datetime.now(datetime.UTC)) < datetime.timedelta(minutes=5)
+               for line in olga.deeds(50))  # fmt: skip
+    assert b"Miller" not in Path(open_store.where).read_bytes(), "what is deleted does not live on in the log"
+    with pytest.raises(MendpointError):
+        olga.delete(Thing("visit", visit.id))
+    assert len(olga.deeds(50)) == 4, "what did not happen is not noted"
+    monkeypatch.setattr("decide.load.store.people.MOST_LINES", 6)
+    for number in range(20):
+        olga.note_export(f"{number}.csv")
+    assert [line.what for line in olga.deeds(MOST_LINES)] == [f"{number}.csv" for number in range(19, 13, -1)]
+
+
+def test_nothing_is_noted_where_nobody_signs_in(open_store: Store) -> None:
+    open_store.save_visit(open_store.new_id(), ENTRIES)
+    assert open_store.deeds(5) == []
+
+
+def test_a_damaged_list_lets_nobody_in(open_store: Store) -> None:
+    for text in ("{", "[]", '{"owner": 5}', "null"):
+        open_store.save_settings({PEOPLE: text})
+        with pytest.raises(NotAllowed):
+            of(open_store, "olga").visits()
+    with pytest.raises(CaseError, match="must have an owner"):
+        people_text({Role.TECHNICIAN: ["tom"]})
+    assert read_people("") == {}
+
+
+# the proxy
+
+
+def test_through_the_proxy_each_sees_what_the_role_allows(shop: Shop) -> None:
+    mine, other = kept(shop, "tom", "Visit of Tom"), kept(shop, "tina", "Visit of Tina")
+    with shop.stream(word_of("tom")) as line:
+        page = Page(line)
+        assert "Visit of Tom" in page.run("/") or "visits" in page.text
+        assert "Only an owner can open this part" in page.run("/shop")
+        assert "set_export" not in page.ids
+    with shop.stream(word_of("tom")) as line:
+        text = Page(line, query=f"visit={other}").text
+        assert "another person's" in text
+        assert "987.65" not in text
+    with shop.stream(word_of("tom")) as line:
+        text = Page(line, query=f"visit={mine}").text
+        assert "another person's" not in text
+        assert "987.65" in text
+    with shop.stream(word_of("olga")) as line:
+        page = Page(line, "/shop", query="part=settings")
+        assert "Who may do what" in page.text
+        assert "set_export" in page.ids
+
+
+def test_a_link_raises_no_role(shop: Shop) -> None:
+    for query in ("part=settings", "person=olga", "mendpoint-name=olga", "role=owner&part=settings", "book=x"):
+        with shop.stream(word_of("tom") | {"Cookie": "mendpoint-name=olga"}) as line:
+            page = Page(line, "/shop", query=query)
+            assert "Only an owner can open this part" in page.text
+            assert "Who may do what" not in page.text
+
+
+def test_without_a_password_the_proxy_gives_nothing(shop: Shop) -> None:
+    for headers in ({}, word_of("olga", "wrong"), word_of("olga", ""), TRUE):
+        assert shop.ask("/", headers)[0] == 401
+        assert shop.ask("/pocket/", headers)[0] == 401
+        with pytest.raises(InvalidStatus) as refused:
+            shop.stream(headers)
+        assert refused.value.response.status_code == 401
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [{"Mendpoint-Name": "olga"}, {"MENDPOINT-NAME": "olga"}, TRUE, UNTRUE, {"Mendpoint_Name": "olga"},
+     {"Mendpoint-Name": "olga, tom"}, {"Connection": "Mendpoint-Secret", "Mendpoint-Name": "olga"}],
+)  # fmt: skip
+def test_a_name_that_comes_from_outside_is_taken_away(shop: Shop, headers: dict[str, str]) -> None:
+    with shop.stream(word_of("guest") | headers) as line:
+        assert "signed in as guest" in Page(line, "/shop").text
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [{}, {"Mendpoint-Name": "olga"}, UNTRUE, {**UNTRUE, "Mendpoint-Secret": SECRET[:-1]}, {"Mendpoint-Secret": SECRET},
+     {**TRUE, "Mendpoint-Secret": SECRET + "\t "[:0] + "x"}, {"Authorization": word_of("olga")["Authorization"]}],
+)  # fmt: skip
+def test_past_the_proxy_nobody_gets_in_without_its_secret(shop: Shop, headers: dict[str, str]) -> None:
+    for path in ("/", "/shop", "/pocket/", "/_stcore/health", "/_stcore/host-config", "/media/x", "/auth/login"):
+        status, body, _ = shop.ask(path, headers, through=False)
+        assert status == 403
+        assert SECRET.encode() not in body
+    assert shop.ask("/_stcore/upload_file/x/y", headers, through=False, method="PUT")[0] == 403
+    with pytest.raises(InvalidStatus) as refused:
+        shop.stream(headers, through=False)
+    assert refused.value.response.status_code == 403
+
+
+def test_the_secret_opens_it_and_stands_in_no_log(shop: Shop) -> None:
+    assert shop.ask("/", TRUE, through=False)[0] == 200
+    for log in shop.folder.glob("*.log"):
+        assert SECRET not in log.read_text()
+    assert (shop.folder / "server.log").read_text().startswith(f"The screens are at {shop.origin}; Ctrl+C ends")
+
+
+def test_it_answers_to_its_own_name_and_origin_alone(shop: Shop) -> None:
+    for host in ("localhost", f"localhost:{shop.inside}", NAME, "evil.test", f"{shop.host}.evil.test"):
+        assert shop.ask("/", {**TRUE, "Host": host}, through=False)[0] == 403
+    for origin in (f"http://{shop.host}", "https://evil.test", "null"):
+        assert shop.ask("/", word_of("olga") | {"Origin": origin})[0] == 403
+    assert shop.ask("/", word_of("olga") | {"Origin": shop.origin})[0] == 200
+
+
+def test_a_name_that_is_taken_off_is_out_at_its_next_tap(shop: Shop) -> None:
+    with shop.stream(word_of("tina")) as line:
+        page = Page(line)
+        assert "on no list" not in page.text
+        before = set(page.ids)
+        assert before & {"example", "door.example"} or before
+        with Store.open(shop.store) as store:
+            store.save_settings({PEOPLE: people_text({Role.OWNER: ["olga"], Role.TECHNICIAN: ["tom"]})})
+        assert "signed in as tina. That name is on no list" in page.run("/")
+        assert shop.ask("/pocket/", word_of("tina"))[0] == 404
+
+
+def test_an_owner_who_is_made_a_technician_cannot_finish_what_was_begun(shop: Shop) -> None:
+    """Streamlit does what a button says before it draws the page; the store refuses it all the same."""
+    visit = kept(shop, "tom", "Stays where it is")
+    with Store.open(shop.store) as store:
+        store.save_settings({PEOPLE: people_text({Role.OWNER: ["olga", "tina"]})})
+    with shop.stream(word_of("tina")) as line:
+        page = Page(line, "/shop", query="part=settings")
+        page.run("/shop", set_check=True)
+        assert "is sound" in page.text
+        with Store.open(shop.store) as store:
+            store.save_settings({PEOPLE: people_text({Role.OWNER: ["olga"], Role.TECHNICIAN: ["tina"]})})
+        assert "Only an owner can open this part" in page.run("/shop", people_owner="tina\nolga")
+    with Store.open(shop.store) as store:
+        assert read_people(str(store.settings()[PEOPLE])) == {"tina": Role.TECHNICIAN, "olga": Role.OWNER}
+        assert store.visit(visit).title == "Stays where it is"
+
+
+def test_an_owner_names_people_and_is_not_locked_out(shop: Shop) -> None:
+    with shop.stream(word_of("olga")) as line:
+        page = Page(line, "/shop", query="part=settings")
+        told = page.run("/shop", people_owner="tom", people_technician="tina")
+        assert "must have your own name" in told
+        page.run("/shop", people_owner="olga\n tom ", people_technician="tina")
+    with Store.open(shop.store) as store:
+        people = read_people(str(store.settings()[PEOPLE]))
+        assert people == {"olga": Role.OWNER, "tom": Role.OWNER, "tina": Role.TECHNICIAN}
+        assert (store.deeds(1)[0].person, store.deeds(1)[0].what) == ("olga", PEOPLE)
+
+
+def test_nobody_goes_on_with_the_session_of_another(shop: Shop) -> None:
+    visit = kept(shop, "olga", "Olga's")
+    with shop.stream(word_of("olga")) as line:
+        page = Page(line, query=f"visit={visit}")
+        session = page.session
+        assert "987.65" in page.text
+    time.sleep(0.5)
+    with shop.stream(word_of("tom"), session=session) as line:
+        assert "987.65" not in Page(line).text
+
+
+@pytest.mark.server
+def test_a_stream_ends_after_its_longest_time(tmp_path: Path) -> None:
+    with shop_behind(tmp_path, by_the_proxy({"olga": "owner's word"}), longest=3) as shop:
+        begun = time.monotonic()
+        with shop.stream(word_of("olga")) as line:
+            Page(line)
+            with pytest.raises(ConnectionClosed):
+                list(iter(lambda: line.recv(timeout=30), None))
+        assert 2 < time.monotonic() - begun < 20
+        with shop.stream(word_of("olga")) as line:
+            assert Page(line).text
+
+
+# how it is started
+
+
+def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path) -> None:
+    from decide.show.serve import serve
+
+    good, name = "s" * 40, f"https://{NAME}"
+    provider = (
+        f'[auth]\nredirect_uri = "{name}/oauth2callback"\ncookie_secret = "{good}"\nclient_id = "x"\n'
+        'client_secret = "y"\nserver_metadata_url = "https://id.test/.well-known/openid-configuration"\n'
+    )
+    cases: list[tuple[str, str, str, int]] = [
+        ("must be https://NAME", f"http://{NAME}", good, 0o600), ("must be https://NAME", NAME, good, 0o600),
+        ("must be https://NAME", f"{name}/x", good, 0o600), ("must be https://NAME", "", good, 0o600),
+        ("closed to all others", name, good, 0o640), ("closed to all others", name, good, 0o604),
+        ("secret must look", name, "short", 0o600), ("secret must look", name, "s" * 20 + "\n" + "s" * 20, 0o600),
+    ]  # fmt: skip
+    for says, behind, text, mode in cases:
+        with pytest.raises(CaseError, match=says):
+            serve(behind=behind, proxy_secret=written(tmp_path / "secret", text, mode), owners=["olga"])
+    for says, old, new in (
+        ("client_id must look", 'client_id = "x"\n', ""), ("has no table .auth.", "[auth]", "[other]"),
+        ("has no table", "=", ""), ("redirect_uri must look", "/oauth2callback", "/other"),
+        ("cookie_secret must look", good, "short"),
+        ("server_metadata_url must look", "https://id.test", "http://id.test"), ("closed to all", "", ""),
+    ):  # fmt: skip
+        file = written(tmp_path / "provider", provider.replace(old, new), 0o600 if old else 0o644)
+        with pytest.raises(CaseError, match=says):
+            serve(behind=name, sign_in=file, owners=["olga"])
+    secret = written(tmp_path / "secret", good)
+    with pytest.raises(CaseError, match="with one of"):
+        serve(behind=name)
+    with pytest.raises(CaseError, match="with one of"):
+        serve(behind=name, proxy_secret=secret, sign_in=written(tmp_path / "provider", provider))
+    with pytest.raises(CaseError, match="without --network"):
+        serve(behind=name, proxy_secret=secret, network="192.0.2.1")
+    with pytest.raises(CaseError, match="--owner NAME"):
+        serve(behind=name, proxy_secret=secret)
+    with pytest.raises(MendpointError, match=re.escape(str(tmp_path / "none"))):
+        serve(behind=name, proxy_secret=tmp_path / "none", owners=["olga"])
+
+
+# a provider
+
+
+@pytest.fixture(scope="module")
+def provided(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Provider]]:
+    folder = tmp_path_factory.mktemp("provided")
+    with provider_running(folder) as provider:
+        for name in ("olga", "tom", "eve"):
+            provider.knows(name, email=f"{name}@id.test", email_verified=name != "eve")
+        site = " reverse_proxy 127.0.0.1:8501"
+        with shop_behind(folder, site, provider=provider, owners=("olga@id.test",)) as shop:
+            yield shop, provider
+
+
+@pytest.fixture
+def visitor(provided: tuple[Shop, Provider]) -> Visitor:
+    shop, provider = provided
+    provider.spoil("")
+    with Store.open(shop.store) as store:
+        names = {Role.OWNER: ["olga@id.test"], Role.TECHNICIAN: ["tom@id.test"]}
+        store.save_settings({PEOPLE: people_text(names)})
+    return Visitor(shop)
+
+
+def test_a_provider_says_who_it_is_and_the_list_what_he_may(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "tom")
+    assert "Only an owner can open this part" in visitor.page("/shop")
+    assert "Sign out" in visitor.page()
+    boss = Visitor(visitor.shop)
+    boss.sign_in(provided[1], "olga")
+    assert "Who may do what" in boss.page("/shop", "part=settings")
+
+
+def test_before_anybody_signs_in_there_is_an_empty_page(visitor: Visitor) -> None:
+    other = kept(visitor.shop, "olga@id.test", "Olga's")
+    for address, query in (("/", f"visit={other}"), ("/home", ""), ("/shop", "part=settings")):
+        text = visitor.page(address, query)
+        assert "Sign in to go on" in text
+        assert "987.65" not in text
+        assert "Who may do what" not in text
+    for path in ("/pocket/", "/pocket", "/pocket/worker.js", "/media/x"):
+        assert visitor.get(path)[0] == 403
+    assert visitor.shop.ask("/_stcore/upload_file/x/y", {}, method="PUT")[0] == 403
+
+
+@pytest.mark.parametrize("how", ["expired", "issuer", "key", "audience"])
+def test_a_spoilt_token_signs_nobody_in(provided: Any, visitor: Visitor, how: str) -> None:
+    provided[1].spoil(how)
+    visitor.sign_in(provided[1], "olga")
+    assert "Sign in to go on" in visitor.page("/shop")
+    assert visitor.get("/pocket/")[0] == 403
+
+
+def test_an_address_that_the_provider_did_not_check_is_no_name(provided: Any, visitor: Visitor) -> None:
+    provided[1].knows("eve", email="olga@id.test", email_verified=False)
+    visitor.sign_in(provided[1], "eve")
+    assert "signed in as sub:eve. That name is on no list" in visitor.page("/shop")
+
+
+def test_a_forged_cookie_or_header_signs_nobody_in(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "tom")
+    good = dict(visitor.cookies)
+    name = next(each for each in good if each.startswith("_streamlit_user"))
+    body = good[name].strip('"')
+    for value in (body[:-3] + "AAA", body[5:], "x", "", TRUE["Mendpoint-Name"]):
+        visitor.cookies = {**good, name: value}
+        assert "Sign in to go on" in visitor.page("/shop")
+    visitor.cookies = {}
+    with visitor.shop.stream({**TRUE, "X-Forwarded-User": "olga"}) as line:
+        assert "Sign in to go on" in Page(line, "/shop").text
+
+
+def test_a_code_is_good_for_one_browser_and_one_time(provided: Any, visitor: Visitor) -> None:
+    for path in ("/oauth2callback?code=x&state=y", "/oauth2callback", "/oauth2callback?error=access_denied"):
+        assert visitor.get(path)[0] == 302
+        assert "Sign in to go on" in visitor.page("/shop")
+
+
+def test_who_signs_out_is_out(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "olga")
+    assert visitor.get("/auth/logout")[0] == 302
+    assert "Sign in to go on" in visitor.page("/shop")
+
+
+def test_a_name_of_a_provider_is_out_at_its_next_tap(provided: Any, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "tom")
+    with visitor.shop.stream(visitor.headers) as line:
+        page = Page(line)
+        with Store.open(visitor.shop.store) as store:
+            store.save_settings({PEOPLE: people_text({Role.OWNER: ["olga@id.test"]})})
+        assert "That name is on no list" in page.run("/")
+
+
+@pytest.mark.server
+def test_what_a_provider_said_is_old_after_the_longest_session(tmp_path: Path) -> None:
+    with provider_running(tmp_path) as provider:
+        provider.knows("olga", email="olga@id.test", email_verified=True)
+        site = " reverse_proxy 127.0.0.1:8501"
+        with shop_behind(tmp_path, site, longest=15, provider=provider, owners=("olga@id.test",)) as shop:
+            visitor = Visitor(shop)
+            visitor.sign_in(provider, "olga")
+            assert "sign_out" in visitor.page()
+            time.sleep(16)
+            assert "Sign in to go on" in visitor.page()
+
+
+def test_the_program_calls_the_provider_and_nobody_else(provided: Any, proxied: Shop, visitor: Visitor) -> None:
+    visitor.sign_in(provided[1], "olga")
+    visitor.page("/shop")
+    assert set((visitor.shop.folder / "asked.txt").read_text().splitlines()) == {f"('127.0.0.1', {provided[1].port})"}
+    with proxied.stream(word_of("olga")) as line:
+        Page(line, "/shop")
+    assert not (proxied.folder / "asked.txt").exists()
