@@ -24,7 +24,7 @@ from ..cases.case_file import write_case
 from . import seals as store_seals
 from . import shelf, visits
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
+from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, kept_visit
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
@@ -126,20 +126,22 @@ class Store:
         title: str | None = None,
         page: Mapping[str, Any] | None = None,
         files: Mapping[str, bytes] | None = None,
+        details: Mapping[str, str] | None = None,
     ) -> Visit:
         """Save a visit whole; what is there word for word is not written again, so a save may be repeated.
 
         `version` is that of the visit which these entries go on from, 0 for one never saved before; `title` is what it
         is found by, else the title among the entries; `page` fields of the page as JSON can say them; `files` those
-        that the entries name. Gives the visit as saved, with the version that the next save goes on from.
+        that the entries name; `details` whose it is. Gives the visit as saved, with the version that the next save goes
+        on from.
 
         `EditConflict`: it was changed elsewhere since that version; nothing is overwritten, and this one is kept as a
         copy. `NotFound`: there is no such visit any more. `StoreError`: it could not be written.
         """
         now, told = self._clock(), str(entries.get("title", "")) if title is None else title
-        line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="")
-        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {})}
-        asked = kept_visit(Visit(**vars(line), text=write_case(entries), **held))
+        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {}), "details": dict(details or {})}
+        line: dict[str, Any] = {"id": visit, "title": told, "version": version, "created": now, "changed": now, **held}
+        asked = kept_visit(Visit(**line, copy_of="", text=write_case(entries)))
         saved = self._write(lambda connection: visits.save(connection, asked))
         if saved.id != visit:
             raise EditConflict(saved)
@@ -226,14 +228,15 @@ class Store:
 
     # all of it
 
-    def export_all(self, path: Path) -> Path:
+    def export_all(self, path: Path, people: bool = True) -> Path:
         """Write everything to one file, a zip of plain files; a file that is there already is not overwritten.
 
-        What is damaged goes to a folder of its own in it, as it stands, and is not taken in again.
+        What is damaged goes to a folder of its own in it, as it stands, and is not taken in again. Without
+        people, whatever names a customer or may do so is left out.
         """
         from .archive import write_archive
 
-        self._read(lambda connection: write_archive(connection, path, self._clock()))
+        self._read(lambda connection: write_archive(connection, path, self._clock(), people))
         return path
 
     def import_all(self, path: Path, most: int | None = None) -> ImportSummary:

@@ -15,7 +15,10 @@ from .records import UNSOUND, NotFound, Thing, Visit, VisitLine
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 
-LINE = (VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of)
+LINE = (
+    VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of,
+    VISITS.c.details,
+)  # fmt: skip
 
 
 def new_id() -> str:
@@ -35,6 +38,11 @@ def folded(text: str) -> str:
     True
     """
     return unicodedata.normalize("NFKC", text).casefold()
+
+
+def sought_in(line: VisitLine) -> str:
+    """What a visit is found by, as a search compares it: its title, and whose it is."""
+    return folded(" ".join((line.title, *(line.details[name] for name in sorted(line.details)))))
 
 
 def save(connection: Connection, visit: Visit) -> Visit:
@@ -129,7 +137,7 @@ def line_of(there: AsKept) -> VisitLine:
 
 
 def listed(connection: Connection, search: str = "", most: int | None = None) -> list[VisitLine]:
-    """List the visits whose title has every word that is sought, the last one changed first; no damaged ones."""
+    """List the visits that have every word that is sought, the last one changed first; no damaged ones."""
     wanted = _lines().limit(most)
     for word in folded(records.storable_text("search", search, 500)).split():
         wanted = wanted.where(VISITS.c.sought.contains(word, autoescape=True))
@@ -142,7 +150,7 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
     for line in lines if deep else ():
         there = connection.execute(select(VISITS).where(VISITS.c.id == line.id)).mappings().one()
         try:
-            if folded(_whole(connection, there).title) != there["sought"]:
+            if sought_in(_whole(connection, there)) != there["sought"]:
                 raise BrokenSealError(line.id)
         except UNSOUND:
             found.append(Thing("visit", line.id, line.title))
@@ -164,13 +172,14 @@ def forget_original(connection: Connection, visit: str) -> None:
 
 
 def _line(there: AsKept) -> dict[str, Any]:
-    return {column.name: there[column.name] for column in LINE}
+    return {column.name: there[column.name] for column in LINE} | {"details": json.loads(there["details"])}
 
 
 def _row(visit: Visit) -> dict[str, Any]:
     """A visit as its row; its own version is that of the row."""
     values = {column.name: getattr(visit, column.name) for column in LINE}
-    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": records.page_as_text(visit.page)}
+    values |= {"details": records.page_as_text(visit.details), "page": records.page_as_text(visit.page)}
+    row = {**values, "sought": sought_in(visit), "entries": visit.text}
     return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
 
 
@@ -184,8 +193,9 @@ def _is_whole(connection: Connection, there: RowMapping) -> bool:
 
 
 def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
-    columns = (visit.title, visit.text, records.page_as_text(visit.page))
-    if (there["title"], there["entries"], there["page"]) != columns or not _is_whole(connection, there):
+    columns = (visit.title, visit.text, *map(records.page_as_text, (visit.page, visit.details)))
+    stand = tuple(there[name] for name in ("title", "entries", "page", "details"))
+    if stand != columns or not _is_whole(connection, there):
         return False
     return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}
 

@@ -41,6 +41,8 @@ class Sheet:
     closing: tuple[str, ...]
     message: str
     """The answer in two sentences with the shop's phone, for the code and to be sent."""
+    customer: str = ""
+    """Whose it is, on the line for who signs."""
 
 
 def sheet_of(
@@ -50,6 +52,7 @@ def sheet_of(
     on: datetime.date,
     shop: Shop | None = None,
     found: Sequence[str] = (),
+    customer: str = "",
 ) -> Sheet:
     """Gather all that stands on the page, in the customer's language; `found` is what was found and measured."""
     shop, layer = shop or Shop(), first_layer(words, answer)
@@ -77,6 +80,7 @@ def sheet_of(
         boxes=tuple(_boxes(words, answer, layer)),
         closing=tuple(_closing(words, answer, shop)),
         message=message_of(words, answer, shop),
+        customer=customer,
     )
 
 

@@ -3,6 +3,7 @@
 import datetime
 import functools
 import re
+from dataclasses import replace
 from hashlib import sha256
 
 import streamlit as st
@@ -16,7 +17,7 @@ from .asked import PageCase
 from .evidence import seen_here
 from .html import ways_to_send
 from .state.repository import paper_here, shop_here
-from .state.visits import title_of
+from .state.visits import details_here, title_of
 from .widgets import download, say_text, set_fields, show
 
 
@@ -75,7 +76,10 @@ def file_name(case: PageCase, ending: str) -> str:
 
 
 def _sheet(case: PageCase, found: Answer, seen: list[str]) -> Sheet:
-    return sheet_of(case.words, found, on=datetime.date.today(), shop=shop_here(), found=seen)
+    whose, shop = details_here(), shop_here()
+    shop = replace(shop, technician=whose.get("technician", shop.technician))
+    customer = whose.get("customer", "")
+    return sheet_of(case.words, found, on=datetime.date.today(), shop=shop, found=seen, customer=customer)
 
 
 def _paper(case: PageCase, found: Answer, seen: list[str]) -> bytes:

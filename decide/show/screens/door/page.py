@@ -26,6 +26,7 @@ from ..take_away import give, is_given, take_away
 from ..theme import to_top
 from ..widgets import say_text, set_fields, show, unfolding
 from .evidence import ask_evidence
+from .whose import ask_whose
 
 IN_THE_OPEN: Final = ("age", "quote", "kind", "fault")
 """Fields outside the folded part."""
@@ -50,6 +51,7 @@ def page() -> None:
         with unfolding("more", words.say("door.more")) as is_open:
             if is_open:
                 ask_more(words, case.reference, question, case.answer)
+        ask_whose(words)
     with result:
         show(unseen_head(words.say("door.answer"), "answer"))
         if isinstance(found, Answer):
