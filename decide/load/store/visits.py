@@ -1,5 +1,6 @@
 """Visits in the store: saved so that none is lost, found, and deleted. Each function works in a transaction at hand."""
 
+import contextlib
 import dataclasses
 import json
 import secrets
@@ -105,8 +106,18 @@ def read(connection: Connection, visit: str) -> Visit:
         return _whole(connection, there)
 
 
-def _whole(connection: Connection, there: RowMapping) -> Visit:
-    found = connection.execute(select(FILES).where(FILES.c.visit == there["id"]).order_by(FILES.c.name)).all()
+def without_files(connection: Connection) -> list[Visit]:
+    """Every visit that is as it was saved, without its files, the last one changed first."""
+    found = []
+    for there in connection.execute(select(VISITS).order_by(VISITS.c.changed.desc(), VISITS.c.id)).mappings().all():
+        with contextlib.suppress(*UNSOUND):
+            found.append(_whole(connection, there, False))
+    return found
+
+
+def _whole(connection: Connection, there: RowMapping, with_files: bool = True) -> Visit:
+    columns = (FILES.c.name, FILES.c.digest, *[FILES.c.content] * with_files)
+    found = connection.execute(select(*columns).where(FILES.c.visit == there["id"]).order_by(FILES.c.name)).all()
     unbroken(VISITS, there, {file.name: file.digest for file in found})
     line = line_of(there)
     names: dict[str, str] = {}
@@ -125,7 +136,7 @@ def _whole(connection: Connection, there: RowMapping) -> Visit:
         **dataclasses.asdict(line),
         text=records.storable_toml("visit.entries", there["entries"]),
         page={name: value for name, value in page.items() if name not in errors},
-        files={names[file.name]: whole(file.content, file.digest) for file in found},
+        files={names[file.name]: whole(file.content, file.digest) for file in found} if with_files else {},
     )
 
 

@@ -26,7 +26,7 @@ from ..take_away import give, is_given, take_away
 from ..theme import to_top
 from ..widgets import say_text, set_fields, show, unfolding
 from .evidence import ask_evidence
-from .whose import ask_whose
+from .whose import ask_outcome, ask_whose
 
 IN_THE_OPEN: Final = ("age", "quote", "kind", "fault")
 """Fields outside the folded part."""
@@ -62,6 +62,7 @@ def page() -> None:
                 functools.partial(say_scenarios, words, question, found, case.reference),
             )
             take_away(case, found)
+            ask_outcome(words)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
         say_not_saved(words)

@@ -15,7 +15,7 @@ from ..ask import say_error
 from ..state.repository import keeping, look_up
 from ..state.visits import book_line, say_kept
 from ..widgets import say_text, set_fields, unfolding, upload
-from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, taken_in
+from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, taken_in, visits_here
 from .mapping import ask_mapping
 from .results import say_results
 
@@ -28,7 +28,8 @@ def say_book(words: Words, reference: Tables) -> None:
     if held is None:
         return
     local_words = Words.for_place(held.mapping.place, words.language)
-    ask_mapping(local_words, held)
+    if not held.of_visits:
+        ask_mapping(local_words, held)
     if not held.lacking:
         say_results(local_words, held, reference)
 
@@ -38,6 +39,10 @@ def choose_book(words: Words) -> Held | None:
     held, refused = held_here(), st.session_state["shop_refused"]
     if held is None:
         with st.container(key="shop_give"):
+            own, count = visits_here(words, st.session_state["place"])
+            if own is not None:
+                label = words.say("shop.open_visits", count=words.number(count, 0))
+                st.button(label, key="shop_visits", type="primary", on_click=_open, args=(lambda: own,))
             say_text("name", words.say("shop.give"))
             say_text("sentence", words.say("shop.give_why"))
             label, turn = words.say("shop.upload", most=words.number(LARGEST_MB, 0)), st.session_state["shop_uploads"]

@@ -16,7 +16,8 @@ from ....load.jobs.rows import ReadChunk, read_book
 from ....load.store.records import NotFound
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
-from ....load.tables.tables import Tables, data_dir
+from ....load.store.visit_book import visit_book
+from ....load.tables.tables import Tables, data_dir, tables
 from ...text.jobs import coverage_sentences
 from ...text.words import Words
 from ..state.repository import keeping, look_up, store
@@ -45,6 +46,8 @@ class Held:
     mapping: ColumnMapping
     like: str = ""
     """The earlier book that it is read like, where it is."""
+    of_visits: bool = False
+    """Whether it was made of the visits kept here, and is kept in them alone."""
 
     @property
     def is_large(self) -> bool:
@@ -98,6 +101,14 @@ def invented() -> Held:
     return kept(Held("", book, content, looked_over(book, parse_mapping(text, "jobs.toml"))))
 
 
+def visits_here(words: Words, place: str) -> tuple[Held | None, int]:
+    """The visits kept here that the customer decided, as a book, and how many they are."""
+    visits = look_up(lambda there: there.visits_without_files()) or []
+    content, mapping, count = visit_book(visits, place, tables())
+    book = open_book(content, words.say("shop.of_visits")) if count else None
+    return (None if book is None else Held("", book, content, mapping, of_visits=True)), count
+
+
 def reopened(book: str, place: str, sheet: str | None = None) -> Held:
     """Open a book of the store as it was left; `MendpointError` where it is not kept here, or cannot be read."""
     there = store()
@@ -135,6 +146,8 @@ def read_by(held: Held, mapping: ColumnMapping) -> Held:
 
 def kept(held: Held) -> Held:
     """Keep the book, and the way that it is read by also under its name."""
+    if held.of_visits:
+        return held
     text, name, ids = write_mapping(held.mapping), held.book.name, [""]
 
     def is_it(there: Store, book: Kept) -> bool:

@@ -19,6 +19,7 @@ from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
 from ....load.cases.completing import CLAIM_ENTRIES
 from ....load.cases.consumption import OTHER_ENERGY
+from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.tables.tables import ENERGY, GRADES, Tables
@@ -156,6 +157,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
             entries = set_entry(entries, path, value)
         elif not error and not _stays(entries, key, path, fields):
             entries = _without(entries, path)
+    if entry_at(entries, CHOSEN["outcome"]) == NOTHING_FOUND:
+        entries = _without(entries, TYPED["quote"])  # there is nothing to repair; what is typed stays in its field
     return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
 
 
@@ -202,9 +205,18 @@ def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[
     found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
     if fields.get("use_way", USUAL) != YEAR:
         found.discard("electricity")
+    found -= {"outcome", "outcome_reason"} if not outcome_counts(fields) else set()
     found -= {"grade"} if fields.get("price") else set()
     found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
     return frozenset(found)
+
+
+def outcome_counts(fields: Mapping[str, Any]) -> bool:
+    """Whether how the visit ended is said of the unit too, with its reason where it needs one, and not of people."""
+    needs_reason = fields.get("outcome") in WITH_REASON
+    return fields.get("outcome") in OUTCOMES and not (
+        needs_reason and not str(fields.get("outcome_reason") or "").strip()
+    )
 
 
 def _is_of_a_part(key: str) -> bool:

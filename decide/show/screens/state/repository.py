@@ -11,6 +11,7 @@ from ....errors import CaseError, MendpointError, ReadError, StoreError
 from ....load.jobs.own_figures import LocalFigure, parsed, with_local
 from ....load.store.records import Damaged
 from ....load.store.store import Store
+from ....load.store.visit_book import cause_counts
 from ....load.tables.tables import Tables, tables
 from ...pdf.logo import Shop
 from ...pdf.paper import SIZES, USUAL_SIZE, Size
@@ -100,6 +101,16 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
         except MendpointError as error:
             unused.append(ReadError(name, error.sentence))
     return found, tuple(unused)
+
+
+def counts_here() -> dict[str, dict[str, float]]:
+    """Causes found in the visits kept here, that of the page aside; counted anew at the next customer. [job]"""
+    state = st.session_state
+    if state.get("own_counts", (None, {}))[0] != state["uploads"]:
+        found = look_up(lambda there: there.visits_without_files()) or []
+        state["own_counts"] = state["uploads"], cause_counts(each for each in found if each.id != state["visit"])
+    counts: dict[str, dict[str, float]] = state["own_counts"][1]
+    return counts
 
 
 def shop_here() -> Shop:
