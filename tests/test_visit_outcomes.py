@@ -2,14 +2,17 @@
 records of the shop by itself."""
 
 import datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
 from streamlit.testing.v1 import AppTest
-from test_door import empty_page, enter, texts
+from test_door import empty_page, enter, entered, page_with, texts
 from test_shop_page import shop_page
 
-from decide.load.cases.case_file import write_case
+from decide.answers.answer import answer
+from decide.errors import EntryErrors
+from decide.load.cases.case_file import complete, write_case
 from decide.load.jobs.book import open_book
 from decide.load.jobs.rows import read_book
 from decide.load.store.records import Visit
@@ -18,8 +21,10 @@ from decide.load.store.visit_book import DECIDED, cause_counts, visit_book
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import tables
 from decide.shop.jobs import DECISIONS
+from decide.show.pdf.sheet import sheet_of
 from decide.show.screens.door.whose import ENDS
 from decide.show.screens.state.session import FIRST_CASE
+from decide.show.text.words import Words
 
 BEGUN = datetime.datetime(2026, 11, 2, 12, tzinfo=datetime.UTC)
 
@@ -161,3 +166,96 @@ def test_the_shop_opens_the_visits_as_its_book_and_keeps_no_copy_of_it(page: App
     assert "1 of 1 row could be read: 100%." in texts(shop)
     with Store.open() as store:
         assert (store.books(), store.mappings()) == ([], {})
+
+
+# a second fault, and a quote in parts
+
+
+def complete_of(**there: Any) -> Any:
+    named = {"class": "refrigerator", "age": 8.0, "fault": "icemaker", **there}
+    return complete({"appliance": named, "repair": {"quote": 95.0}})
+
+
+def test_a_second_fault_that_is_named_brings_its_cautions_its_news_and_its_usual_price() -> None:
+    one, other = complete_of(), complete_of(fault="compressor")
+    both, only_said = complete_of(second_fault="compressor"), complete_of(second_fault=True)
+    ids = [{caution.id for caution in filled.cautions} for filled in (one, other, both)]
+    assert ids[2] == ids[0] | ids[1] > ids[0]
+    assert len(both.cautions) == len(ids[2])
+    ratios = [float(filled.case.appliance.hazard_ratio) for filled in (one, only_said, both)]
+    assert ratios[0] < ratios[1] < ratios[2]  # a compressor says more of a unit than an icemaker
+    usual = [filled.remarks.usual for filled in (one, other, both)]
+    assert usual[2].low == pytest.approx(usual[0].low + usual[1].low)
+    assert usual[2].high == pytest.approx(usual[0].high + usual[1].high)
+    assert float(one.case.repair.food_loss) == 0 < float(both.case.repair.food_loss)
+
+
+def test_a_second_fault_stops_the_use_as_it_does_alone() -> None:
+    entries = {"appliance": {"class": "furnace_gas", "age": 9.0, "fault": "gas_burner"}, "repair": {"quote": 300.0}}
+    both = answer({**entries, "appliance": {**entries["appliance"], "second_fault": "cracked_heat_exchanger"}})
+    assert not answer(entries).weighing.stopped_by
+    assert both.weighing.stopped_by
+    words = Words.for_entries(entries)
+    assert "heat exchanger" in words.verdict(both)
+    assert "light" not in words.verdict(both).lower()
+    assert "+ crack or hole" in sheet_of(words, both, on=BEGUN.date()).question.lower()
+
+
+@pytest.mark.parametrize("second", ["drum", "no such fault", 3])
+def test_a_second_fault_that_it_cannot_have_is_named(second: object) -> None:
+    with pytest.raises(EntryErrors) as refused:
+        complete_of(second_fault=second)
+    assert [error.field for error in refused.value.errors] == ["appliance.second_fault"]
+
+
+def test_a_second_fault_is_chosen_at_the_door_and_its_stop_is_said_at_once(page: AppTest) -> None:
+    box = page.selectbox(key="second_fault")
+    assert Words.of().fault("compressor") not in box.options
+    box.set_value("icemaker").run()
+    with Store.open() as store:
+        assert store.visit(store.visits()[0].id).entries["appliance"]["second_fault"] == "icemaker"
+    page.pills(key="group").set_value("heating").run()
+    page.pills(key="kind").set_value("furnace_gas").run()
+    page.selectbox(key="fault").set_value("gas_burner").run()
+    assert page.session_state["second_fault"] is None
+    page.selectbox(key="second_fault").set_value("cracked_heat_exchanger").run()
+    assert any("Stop" in text and "heat exchanger" in text for text in texts(page))
+
+
+def test_another_fault_without_its_name_stays_so_in_a_case_that_is_opened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entries = {**entered(), "appliance": {**entered()["appliance"], "second_fault": True}}
+    page = page_with(entries, tmp_path, monkeypatch)
+    assert page.session_state["second_fault"] == "other"
+    page.text_input(key="age").set_value("11").run()
+    with Store.open() as store:
+        assert store.visit(store.visits()[0].id).entries["appliance"]["second_fault"] is True
+
+
+def test_a_quote_is_built_of_parts_and_hours(page: AppTest) -> None:
+    page.text_input(key="quote").set_value("").run()
+    page.text_input(key="parts").set_value("100").run()
+    page.text_input(key="labour_hours").set_value("1.5").run()
+    page.text_input(key="labour_rate").set_value("120").run()
+    assert "= $280.00" in texts(page)
+    with Store.open() as store:
+        quote = store.visit(store.visits()[0].id).entries["repair"]["quote"]
+    assert quote == {"parts": 100.0, "labour_hours": 1.5, "labour_rate": 120.0}
+    page.text_input(key="labour_rate").set_value("").run()
+    rate = tables().usual("labour_rate", "US").value
+    assert f"= ${100 + 1.5 * rate:,.2f}" in texts(page)
+    page.text_input(key="quote").set_value("300").run()
+    assert any("give it or its parts, not both" in text for text in texts(page))
+    assert page.text_input(key="parts").value == "100"
+    page.text_input(key="parts").set_value("").run()
+    page.text_input(key="labour_hours").set_value("").run()
+    with Store.open() as store:
+        assert store.visit(store.visits()[0].id).entries["repair"]["quote"] == 300.0
+
+
+def test_no_fault_found_drops_a_built_quote_too(page: AppTest) -> None:
+    page.text_input(key="quote").set_value("").run()
+    page.text_input(key="parts").set_value("100").run()
+    assert "quote" not in ended(page, "no_fault_found").get("repair", {})
+    assert page.text_input(key="parts").value == "100"

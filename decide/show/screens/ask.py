@@ -16,7 +16,7 @@ from ..text.freshness import old_in_shop
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
-from .state.entry import TYPED, Question, entry_at, unit_of
+from .state.entry import BUILT, TYPED, Question, entry_at, unit_of
 from .widgets import choice, one_of, say_text, show, text_field
 
 SOUND: Final = 1.0
@@ -56,7 +56,9 @@ def ask(
         number(words, question, "quote", in_money(words, "door.quote"), words.say("door.quote_example"))
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
-            say_text("small", words.say("door.quote_kept"))
+            built = answer is not None and any(state[key] for key in BUILT)
+            total = words.money(answer.weighing.quoted, words.currency, cents=True) if answer and built else ""
+            say_text("small", words.say("door.read_as", value=total) if total else words.say("door.quote_kept"))
         if answer is not None and answer.unusual:
             say_text("finding", words.unusual(answer))
 
@@ -73,7 +75,22 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
 
 
 def choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    """Draw the faults that a kind can have: the commonest first, by the shares of its symptoms, and dangers last."""
+    """Draw the faults that a kind can have."""
+    labels = fault_labels(words, reference, kind)
+    one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
+
+
+def choose_second_fault(words: Words, reference: Tables) -> None:
+    """Draw the faults again, for another one that was found today."""
+    state = st.session_state
+    if state["kind"] and state["fault"]:
+        labels = fault_labels(words, reference, state["kind"])
+        labels.pop(state["fault"])
+        one_of(words.say("door.second_fault"), labels, "second_fault", words.say("door.second_none"), required=False)
+
+
+def fault_labels(words: Words, reference: Tables, kind: str) -> dict[str, str]:
+    """Faults of a kind: the commonest first, by the shares of its symptoms, and dangers last."""
     often: dict[str, float] = {}
     for symptom in symptoms(words.region).of_class(kind):
         for link in symptom.links:
@@ -83,8 +100,7 @@ def choose_fault(words: Words, reference: Tables, kind: str) -> None:
         return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
 
     known = sorted((each.fault for each in reference.faults(kind)), key=rank)
-    labels = {fault: words.fault(fault) for fault in known}
-    one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
+    return {fault: words.fault(fault) for fault in known}
 
 
 def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:

@@ -18,6 +18,7 @@ from .ask import (
     ask_price,
     choose_place,
     choose_remaining_life_factor,
+    choose_second_fault,
     from_table,
     in_money,
     labelled,
@@ -59,6 +60,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     kind = reference.kind(state["kind"]) if state["kind"] else None
     choose_remaining_life_factor(words, reference, question)
     ask_earlier_repairs(words, question)
+    choose_second_fault(words, reference)
     choose_place(words, reference)
     if kind is not None:
         ask_price(words, reference, question)
@@ -78,6 +80,14 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     with age:
         number(words, question, "used_age", words.say("door.used_age"))
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    say_text("name", words.say("door.built"))
+    parts, hours = st.columns(2, wrap=False)
+    with parts:
+        number(words, question, "parts", in_money(words, "door.parts"))
+    with hours:
+        number(words, question, "labour_hours", words.say("door.hours"))
+    rate = reference.usual("labour_rate", words.region)
+    from_table(words, question, "labour_rate", in_money(words, "door.rate"), rate)
     say_text("name", words.say("door.paying"))
     credited, declined = st.columns(2, wrap=False)
     with credited:

@@ -45,7 +45,8 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
     found = answered(question, reference, stated)
     if isinstance(found, CaseError):
         question = question.with_errors(found, words)
-    stop = stop_of(words, reference, state["kind"], state["fault"]) or _stop_by_symptom(words, reference)
+    named = (stop_of(words, reference, state["kind"], state[key]) for key in ("fault", "second_fault"))
+    stop = next(filter(None, named), None) or _stop_by_symptom(words, reference)
     return PageCase(words, reference, question, found, stop)
 
 

@@ -24,6 +24,7 @@ from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
+from ....load.tables.usual_bills import OTHER
 from ...text.phrases import noun_of
 from ...text.words import Words
 from .input_methods import (
@@ -61,8 +62,10 @@ OFFERS: Final = ("better", "best")
 """New units that may be offered beside the first."""
 OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
 """What is typed of each."""
-FEES: Final = ("fee_credit", "fee_if_declined")
-"""Parts of a diagnostic fee, which stand beside the amount of a quote."""
+BUILT: Final = ("parts", "labour_hours", "labour_rate")
+"""What a quote is built of, in place of its amount."""
+FEES: Final = (*BUILT, "fee_credit", "fee_if_declined")
+"""Parts of a quote: what it is built of, and those of a diagnostic fee, which stand beside its amount."""
 
 _FIELDS: Final = tomllib.loads(Path(__file__).with_name("fields.toml").read_text("utf-8"))
 
@@ -139,6 +142,7 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     errors = []
     for key, path in {**CHOSEN, **FILED}.items():
         value = _file_name(fields, key) if key in FILED else fields.get(key)
+        value = True if (key, value) == ("second_fault", OTHER) else value
         if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
             continue  # what is usual for its age says nothing
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
@@ -158,13 +162,16 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
         elif not error and not _stays(entries, key, path, fields):
             entries = _without(entries, path)
     if entry_at(entries, CHOSEN["outcome"]) == NOTHING_FOUND:
-        entries = _without(entries, TYPED["quote"])  # there is nothing to repair; what is typed stays in its field
+        # there is nothing to repair; what is typed stays in its field
+        entries, beside = _without(entries, TYPED["quote"]), {k: v for k, v in beside.items() if k not in FEES}
     return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
     """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
     quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
+    if quote is None and not {"parts", "labour_hours"}.isdisjoint(fees):
+        quote = {}
     if fees and quote is not None:
         parts = quote if isinstance(quote, dict) else {"amount": quote}
         entries = set_entry(entries, TYPED["quote"], {**parts, **fees})
@@ -295,7 +302,7 @@ def fields_of(entries: Entries) -> dict[str, Any]:
         value = entry_at(entries, path)
         fields[key] = typed_as(words, path, value) if is_number(value) and math.isfinite(value) else ""
     quote = entry_at(entries, TYPED["quote"])
-    if isinstance(quote, dict) and set(quote) <= {"amount", *FEES}:
+    if isinstance(quote, dict) and set(quote) <= {"amount", *FEES} - set(BUILT):
         fields["quote"] = as_typed(quote["amount"]) if "amount" in quote else ""
     elif isinstance(quote, dict):
         fields |= dict.fromkeys(FEES, "")  # a quote in parts keeps its own
@@ -310,14 +317,15 @@ def fields_of(entries: Entries) -> dict[str, Any]:
     for fuel in ENERGY:
         ways = {OWN_PRICE: f"household.{fuel}_price", TARIFF: f"household.{fuel}_tariff"}
         fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), PLACE)
-    return {**fields, "title": fields["title"] or ""}
+    second = OTHER if fields["second_fault"] is True else fields["second_fault"] or None
+    return {**fields, "second_fault": second, "title": fields["title"] or ""}
 
 
 def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
     """Fields that hang together: a kind of the group that is sold in the place, a fault and ways that it can have."""
     region = reference.region_of(fields["place"])
     sold = {kind.kind: kind for kind in reference.classes(region)}
-    group, kind, fault = fields.get("group"), fields.get("kind"), fields.get("fault")
+    group, kind, fault, second = (fields.get(name) for name in ("group", "kind", "fault", "second_fault"))
     if group not in {known.group for known in sold.values()}:
         group = None
     if kind not in sold or (group and sold[kind].group != group):
@@ -332,6 +340,7 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "group": group or (sold[kind].group if kind else None),
         "kind": kind,
         "fault": fault,
+        "second_fault": second if fault and second in {known.fault for known in reference.faults(kind)} else None,
         "use_way": way if way in ways or kind is None else USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
         **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),
@@ -355,6 +364,7 @@ def field_at(error: CaseError) -> str:
 
 FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **FILED, **TYPED}.items()}
 SHOWN_AT: Final = {
+    "repair.quote.amount": "quote",
     "appliance.label": "label_says",
     "appliance.meter": "meter_way",
     **{f"household.{fuel}_tariff": f"{fuel}_priced" for fuel in ENERGY},
