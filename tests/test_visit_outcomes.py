@@ -112,8 +112,7 @@ def test_decided_visits_are_a_job_book_that_names_nobody() -> None:
         a_visit(6, "accepted", page={"outcome": "accepted", "place": "DE"}),
         a_visit(7, "accepted", text=write_case({"repair": {"quote": 100.0}})),
     ]
-    content, mapping, count = visit_book(visits, "US-TX", tables())
-    assert count == 3
+    content, mapping = visit_book(visits, "US-TX", tables())
     assert not any(word in content.decode() for word in ("Invented", "SN 1", "Lane"))
     read = read_book(open_book(content, "visits"), mapping)
     assert not len(read.skipped)
@@ -131,7 +130,7 @@ def test_decided_visits_are_a_job_book_that_names_nobody() -> None:
 def test_causes_that_were_found_are_counted_by_symptom() -> None:
     other = {"symptom": "warm_throughout", "finding": ""}
     visits = [a_visit(1, None), a_visit(2, "accepted"), a_visit(3, None, page=other)]
-    assert cause_counts(visits) == {"warm_throughout": {"relay": 2.0}}
+    assert cause_counts(visit.page for visit in visits) == {"warm_throughout": {"relay": 2.0}}
 
 
 def test_found_causes_move_the_shares_at_the_door_by_themselves(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -259,3 +258,20 @@ def test_no_fault_found_drops_a_built_quote_too(page: AppTest) -> None:
     page.text_input(key="parts").set_value("100").run()
     assert "quote" not in ended(page, "no_fault_found").get("repair", {})
     assert page.text_input(key="parts").value == "100"
+
+
+def test_appliances_of_the_last_visits_come_first_in_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    usual = empty_page()
+    groups = list(usual.pills(key="group").options)
+    usual.pills(key="group").set_value("kitchen").run()
+    kinds = list(usual.pills(key="kind").options)
+    with Store.open() as store:
+        for kind in ("microwave", "dishwasher", "furnace_gas"):
+            store.save_visit(store.new_id(), {"appliance": {"class": kind}}, page={"kind": kind})
+    page = empty_page()
+    first = [Words.of().say(f"group.{group}") for group in ("heating", "kitchen")]
+    assert list(page.pills(key="group").options) == [*first, *(each for each in groups if each not in first)]
+    page.pills(key="group").set_value("kitchen").run()
+    lately = [Words.of().kind(kind) for kind in ("dishwasher", "microwave")]
+    assert list(page.pills(key="kind").options) == [*lately, *(each for each in kinds if each not in lately)]

@@ -114,7 +114,7 @@ class _Outgoing:
             "books": list(self._books(connection)) if self.people else [],
             "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
-            "settings": list(self._named(connection, SETTINGS, self._settings(connection))),
+            "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
             "damaged": list(self._damaged(connection)) if self.people else [],
             "digests": self.digests,
         }
@@ -162,14 +162,12 @@ class _Outgoing:
                 "mapping": self._put(f"books/{number}/mapping.toml", book.mapping.encode()),
             }
 
-    def _settings(self, connection: Connection) -> Mapping[str, Setting]:
-        kept = shelf.settings(connection)
-        return {name: value for name, value in kept.items() if self.people or name != "shop_technician"}
-
     def _named(self, connection: Connection, table: Table, sound: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
         """What is kept by its name: mappings, or settings, of which a picture is kept as bytes."""
         changed = connection.execute(select(table.c.name, table.c.changed).where(table.c.name.in_(sound)))
         for number, (name, day) in enumerate(sorted(changed), 1):
+            if not self.people and name == "shop_technician":
+                continue
             value, record = sound[name], {"name": name, "changed": day.isoformat()}
             picture = isinstance(value, bytes)
             if table is SETTINGS:

@@ -30,12 +30,12 @@ MAPPING: Final = ColumnMapping(
 """How the book is read."""
 
 
-def visit_book(visits: Iterable[Visit], place: str, reference: Tables) -> tuple[bytes, ColumnMapping, int]:
-    """The decided visits in the region of a place as a job book (CSV), how it is read, and how many they are.
+def visit_book(visits: Iterable[Visit], place: str, reference: Tables) -> tuple[bytes, ColumnMapping]:
+    """The decided visits in the region of a place as a job book (CSV), and how it is read.
 
     A visit is a job on the day on which it was begun. One without class, age or price is none.
     """
-    text, region, count = io.StringIO(newline=""), reference.region_of(place), 0
+    text, region = io.StringIO(newline=""), reference.region_of(place)
     writer = csv.writer(text)
     writer.writerow(MAPPING.columns)
     for visit in visits:
@@ -49,15 +49,13 @@ def visit_book(visits: Iterable[Visit], place: str, reference: Tables) -> tuple[
         day = visit.created.astimezone().date().isoformat()
         row = (day, there["class"], age, there.get("fault", "other"), round(quote, 2), outcome, _unit(visit))
         writer.writerow(row)
-        count += 1
-    return text.getvalue().encode(), replace(MAPPING, place=place), count
+    return text.getvalue().encode(), replace(MAPPING, place=place)
 
 
-def cause_counts(visits: Iterable[Visit]) -> dict[str, dict[str, float]]:
+def cause_counts(pages: Iterable[Mapping[str, Any]]) -> dict[str, dict[str, float]]:
     """How many visits each cause of each symptom was found in, as `diagnose` takes them. [job]"""
-    found = Counter((visit.page.get("symptom"), visit.page.get("finding")) for visit in visits)
     counts: dict[str, dict[str, float]] = {}
-    for (symptom, cause), n in found.items():
+    for (symptom, cause), n in Counter((page.get("symptom"), page.get("finding")) for page in pages).items():
         if symptom and cause:
             counts.setdefault(str(symptom), {})[str(cause)] = float(n)
     return counts

@@ -17,6 +17,7 @@ from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
 from .state.entry import BUILT, TYPED, Question, entry_at, unit_of
+from .state.repository import visits_tell
 from .widgets import choice, one_of, say_text, show, text_field
 
 SOUND: Final = 1.0
@@ -64,13 +65,14 @@ def ask(
 
 
 def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
-    """Draw the groups, and the kinds of the one that is chosen."""
-    there = {kind.group for kind in sold}
-    groups = {group: words.say(f"group.{group}") for group in GROUPS if group in there}
+    """Draw the groups, and the kinds of the one that is chosen; those used lately come first."""
+    lately = [*visits_tell()[1], *(kind.kind for kind in sorted(sold, key=lambda kind: GROUPS.index(kind.group)))]
+    ordered = sorted(sold, key=lambda kind: lately.index(kind.kind))
+    groups = {kind.group: words.say(f"group.{kind.group}") for kind in ordered}
     choice(words.say("door.appliance"), groups, "group")
     group = st.session_state["group"]
     if group:
-        labels = {kind.kind: words.kind(kind.kind) for kind in sold if kind.group == group}
+        labels = {kind.kind: words.kind(kind.kind) for kind in ordered if kind.group == group}
         choice(words.say("door.kind"), labels, "kind")
 
 
@@ -174,6 +176,13 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
             value = words.quantity(read, unit, words.currency, TYPED[key])
             say_text("small read", words.say("door.read_as", value=value))
+
+
+def numbers(words: Words, question: Question, labels: Mapping[str, str]) -> None:
+    """Draw fields for numbers side by side, each with its label."""
+    for column, (key, label) in zip(st.columns(len(labels), wrap=False), labels.items(), strict=True):
+        with column:
+            number(words, question, key, label)
 
 
 def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:

@@ -45,15 +45,8 @@ def give(case: PageCase, found: Answer, label: str = "door.give") -> None:
     """Offer the sheet at the thumb, until it was given for what stands on the page."""
     if is_given(case):
         return
-    st.download_button(
-        case.words.say(label),
-        functools.partial(_paper, case, found, seen_here(case)),
-        file_name(case, "pdf"),
-        "application/pdf",
-        key="give",
-        on_click=set_fields({"given": _what(case)}),
-        type="primary",
-    )
+    made, taken = functools.partial(_paper, case, found, seen_here(case)), set_fields({"given": _what(case)})
+    download(case.words.say(label), made, file_name(case, "pdf"), "application/pdf", "give", True, on_click=taken)
 
 
 def is_given(case: PageCase) -> bool:

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from ....load.cases.filled import LONGEST_REASON, OUTCOMES, WITH_REASON
+from ....load.store.records import LONGEST_DETAIL
 from ....load.store.visit_book import DECIDED
 from ...text.words import Words
 from ..state.repository import shop_here
@@ -32,7 +33,7 @@ def ask_whose(words: Words) -> None:
 
 
 def _field(words: Words, name: str, usual: str = "") -> None:
-    text_field(words.say(f"whose.{name}"), WHOSE[name], usual or None)
+    text_field(words.say(f"whose.{name}"), WHOSE[name], usual or None, max_chars=LONGEST_DETAIL)
 
 
 def ask_outcome(words: Words) -> None:

@@ -13,7 +13,7 @@ from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.jobs.coverage import Coverage
 from ....load.jobs.rows import ReadChunk, read_book
-from ....load.store.records import NotFound
+from ....load.store.records import NotFound, Visit
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
 from ....load.store.visit_book import visit_book
@@ -101,12 +101,15 @@ def invented() -> Held:
     return kept(Held("", book, content, looked_over(book, parse_mapping(text, "jobs.toml"))))
 
 
-def visits_here(words: Words, place: str) -> tuple[Held | None, int]:
-    """The visits kept here that the customer decided, as a book, and how many they are."""
-    visits = look_up(lambda there: there.visits_without_files()) or []
-    content, mapping, count = visit_book(visits, place, tables())
-    book = open_book(content, words.say("shop.of_visits")) if count else None
-    return (None if book is None else Held("", book, content, mapping, of_visits=True)), count
+def of_visits(words: Words) -> Held:
+    """Open the visits kept here that the customer decided as a book."""
+
+    def read(there: Store) -> list[Visit]:
+        damaged = {thing.key for thing in there.damaged(deep=True)}
+        return [there.visit(line.id) for line in there.visits() if line.id not in damaged]
+
+    content, mapping = visit_book(look_up(read) or [], st.session_state["place"], tables())
+    return Held("", open_book(content, words.say("shop.of_visits")), content, mapping, of_visits=True)
 
 
 def reopened(book: str, place: str, sheet: str | None = None) -> Held:

@@ -220,10 +220,8 @@ def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[
 
 def outcome_counts(fields: Mapping[str, Any]) -> bool:
     """Whether how the visit ended is said of the unit too, with its reason where it needs one, and not of people."""
-    needs_reason = fields.get("outcome") in WITH_REASON
-    return fields.get("outcome") in OUTCOMES and not (
-        needs_reason and not str(fields.get("outcome_reason") or "").strip()
-    )
+    outcome, reason = fields.get("outcome"), str(fields.get("outcome_reason") or "").strip()
+    return outcome in OUTCOMES and (bool(reason) or outcome not in WITH_REASON)
 
 
 def _is_of_a_part(key: str) -> bool:
@@ -330,8 +328,8 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         group = None
     if kind not in sold or (group and sold[kind].group != group):
         kind = None
-    if kind is None or fault not in {known.fault for known in reference.faults(kind)}:
-        fault = None
+    can_have = {known.fault for known in reference.faults(kind)} if kind else set()
+    fault = fault if fault in can_have else None
     held = main_of(fields.get("kept", {}).get("appliance", {}).get("label", {}))
     ways = ways_of(sold[kind], region) if kind else tuple(WAYS)
     says = sayings_of(sold[kind], region) if kind else ()
@@ -340,7 +338,7 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "group": group or (sold[kind].group if kind else None),
         "kind": kind,
         "fault": fault,
-        "second_fault": second if fault and second in {known.fault for known in reference.faults(kind)} else None,
+        "second_fault": second if fault and second in can_have - {fault} else None,
         "use_way": way if way in ways or kind is None else USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
         **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),

@@ -20,6 +20,9 @@ from ..widgets import say_text
 
 Found = TypeVar("Found")
 
+LATELY: Final = 20
+"""Visits whose appliances stand first in the list. A judgement."""
+
 PLACE_OF_STORE: Final = "MENDPOINT_STORE"
 """Variable of the environment that says where the store is."""
 
@@ -103,14 +106,15 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
     return found, tuple(unused)
 
 
-def counts_here() -> dict[str, dict[str, float]]:
-    """Causes found in the visits kept here, that of the page aside; counted anew at the next customer. [job]"""
+def visits_tell() -> tuple[dict[str, dict[str, float]], list[str]]:
+    """What other visits kept here tell, read anew at the next customer: causes found [job], and the last kinds."""
     state = st.session_state
-    if state.get("own_counts", (None, {}))[0] != state["uploads"]:
-        found = look_up(lambda there: there.visits_without_files()) or []
-        state["own_counts"] = state["uploads"], cause_counts(each for each in found if each.id != state["visit"])
-    counts: dict[str, dict[str, float]] = state["own_counts"][1]
-    return counts
+    if state.get("visits_tell", (None,))[0] != state["uploads"]:
+        pages = [page for visit, page in (look_up(Store.visit_pages) or {}).items() if visit != state["visit"]]
+        lately = [str(page.get("kind")) for page in pages[:LATELY]]
+        state["visits_tell"] = state["uploads"], (cause_counts(pages), lately)
+    found: tuple[dict[str, dict[str, float]], list[str]] = state["visits_tell"][1]
+    return found
 
 
 def shop_here() -> Shop:

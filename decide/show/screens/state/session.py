@@ -34,6 +34,9 @@ OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None}
 """Id of the visit in the store; of each kind of appliance that was on the page the id and the version that the next
 save goes on from; and what was saved last."""
 
+NOTHING_YET: Final = ("last", "given", "refused", "not_kept", "answered", "section", "scenario_error")
+"""What a new page has none of."""
+
 OF_A_CUSTOMER: Final = (*EMPTY, "kept", "files", "lost", *OF_A_VISIT)
 
 
@@ -51,18 +54,7 @@ def begin(reference: Tables) -> None:
         language, country = browser.partition("-")[0].lower(), browser.rpartition("-")[2].upper()
         usual = {**EMPTY, "place": country if country in known else known[0]}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
-        state.update(
-            {
-                **OF_A_VISIT,
-                "last": None,
-                "given": None,
-                "refused": None,
-                "not_kept": None,
-                "uploads": 0,
-                "answered": None,
-            }
-        )
-        state.update({"section": None, "scenario_error": None})
+        state.update({**OF_A_VISIT, **dict.fromkeys(NOTHING_YET), "uploads": 0})
         state["usual_language"] = language if language in languages() else current_language()
         address = st.query_params.to_dict()
         state["language"] = address.get(LANGUAGE, "")

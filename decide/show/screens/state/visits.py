@@ -13,17 +13,7 @@ from babel.dates import format_date
 
 from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
-from ....load.store.records import (
-    DETAILS,
-    LONGEST_DETAIL,
-    Damaged,
-    EditConflict,
-    NotFound,
-    StoredBook,
-    Thing,
-    Visit,
-    VisitLine,
-)
+from ....load.store.records import DETAILS, Damaged, EditConflict, NotFound, StoredBook, Thing, Visit, VisitLine
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...text.words import Words
@@ -77,8 +67,8 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
     page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
-    files, title, details = dict(state["files"].values()), title_of(words, question), details_here()
-    whole = (page, files, details)
+    title = title_of(words, question)
+    whole = {"page": page, "files": dict(state["files"].values()), "details": details_here()}
     if state["saved"] == AS_IT_CAME:
         state["saved"] = whole
     if state["saved"] == whole or not (kind or _only_kept_here(in_address)):
@@ -92,8 +82,7 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     def save(there: Store) -> None:
         def saved_as(visit: str, version: int) -> Visit:
             entries = question.entries
-            held: dict[str, Any] = {"page": page, "files": files, "details": details}
-            return there.save_visit(visit, entries, version=version, title=title, **held)
+            return there.save_visit(visit, entries, version=version, title=title, **whole)
 
         try:
             hold(saved_as(visit or there.new_id(), version))
@@ -110,15 +99,14 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
 def _only_kept_here(in_address: bool) -> bool:
     """Whether a page without a kind of appliance holds what its address does not, and is no other visit's going on."""
     state = st.session_state
-    beyond = (
-        details_here().keys() - {"technician"} or state["title"] or state["files"] or state["kept"] or not in_address
-    )
+    whose = details_here().keys() - {"technician"}
+    beyond = whose or state["title"] or state["files"] or state["kept"] or not in_address
     return "" in state["own"] or (not state["own"] and bool(beyond))
 
 
 def details_here() -> dict[str, str]:
-    """Whose the visit is, as typed; what is longer than anybody's name is cut."""
-    typed = {name: str(st.session_state[key] or "").strip()[:LONGEST_DETAIL] for name, key in WHOSE.items()}
+    """Whose the visit is, as typed."""
+    typed = {name: str(st.session_state[key] or "").strip() for name, key in WHOSE.items()}
     return {name: text for name, text in typed.items() if text}
 
 
