@@ -74,8 +74,8 @@ def hazard_ratio(
     """
     fault, second = table.get("fault", OTHER), second_fault_of(table)
     named = (str(fault), second) if second not in ("", OTHER) else (str(fault),)
-    known = [reader.reference.known_faults[each].kind for each in named if each in reader.reference.known_faults]
-    figures = (reader.reference.needed(HAZARDS[each], kind.kind, reader.region) for each in known or ("ordinary",))
+    kinds = [reader.reference.known_faults[each].kind for each in named if each in reader.reference.known_faults]
+    figures = (reader.reference.needed(HAZARDS[each], kind.kind, reader.region) for each in kinds or ("ordinary",))
     figure = max(figures, key=lambda each: each.value)
     count, today = failures
     if (count is None and today == 1) or math.isnan((count or 0.0) + given.get("age", math.nan)):
