@@ -51,7 +51,6 @@ def page() -> None:
         with unfolding("more", words.say("door.more")) as is_open:
             if is_open:
                 ask_more(words, case.reference, question, case.answer)
-        ask_whose(words)
     with result:
         show(unseen_head(words.say("door.answer"), "answer"))
         if isinstance(found, Answer):
@@ -65,6 +64,7 @@ def page() -> None:
             ask_outcome(words)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
+        ask_whose(words)
         say_not_saved(words)
         say_visits(words, next_customer)
         open_another(words)
