@@ -76,23 +76,11 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
         choice(words.say("door.kind"), labels, "kind")
 
 
-def choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    """Draw the faults that a kind can have."""
-    labels = fault_labels(words, reference, kind)
-    one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
+def choose_fault(words: Words, reference: Tables, kind: str, key: str = "fault") -> None:
+    """Draw the faults that a kind can have, the commonest first by the shares of its symptoms and dangers last.
 
-
-def choose_second_fault(words: Words, reference: Tables) -> None:
-    """Draw the faults again, for another one that was found today."""
-    state = st.session_state
-    if state["kind"] and state["fault"]:
-        labels = fault_labels(words, reference, state["kind"])
-        labels.pop(state["fault"])
-        one_of(words.say("door.second_fault"), labels, "second_fault", words.say("door.second_none"), required=False)
-
-
-def fault_labels(words: Words, reference: Tables, kind: str) -> dict[str, str]:
-    """Faults of a kind: the commonest first, by the shares of its symptoms, and dangers last."""
+    As `second_fault`, those are left that the first one is not.
+    """
     often: dict[str, float] = {}
     for symptom in symptoms(words.region).of_class(kind):
         for link in symptom.links:
@@ -102,7 +90,9 @@ def fault_labels(words: Words, reference: Tables, kind: str) -> dict[str, str]:
         return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
 
     known = sorted((each.fault for each in reference.faults(kind)), key=rank)
-    return {fault: words.fault(fault) for fault in known}
+    first = key == "fault"
+    labels = {fault: words.fault(fault) for fault in known if first or fault != st.session_state["fault"]}
+    one_of(words.say(f"door.{key}"), labels, key, words.say(f"door.{key}_wanted"), required=first)
 
 
 def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:

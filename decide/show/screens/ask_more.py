@@ -16,9 +16,9 @@ from ..text.words import Words
 from .ask import (
     ask_earlier_repairs,
     ask_price,
+    choose_fault,
     choose_place,
     choose_remaining_life_factor,
-    choose_second_fault,
     from_table,
     in_money,
     labelled,
@@ -61,7 +61,8 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     kind = reference.kind(state["kind"]) if state["kind"] else None
     choose_remaining_life_factor(words, reference, question)
     ask_earlier_repairs(words, question)
-    choose_second_fault(words, reference)
+    if state["kind"] and state["fault"]:
+        choose_fault(words, reference, state["kind"], "second_fault")
     choose_place(words, reference)
     if kind is not None:
         ask_price(words, reference, question)

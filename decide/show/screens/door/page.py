@@ -54,12 +54,8 @@ def page() -> None:
     with result:
         show(unseen_head(words.say("door.answer"), "answer"))
         if isinstance(found, Answer):
-            tell(
-                words,
-                found,
-                words.cautions(found),
-                functools.partial(say_scenarios, words, question, found, case.reference),
-            )
+            scenarios = functools.partial(say_scenarios, words, question, found, case.reference)
+            tell(words, found, words.cautions(found), scenarios)
             take_away(case, found)
             ask_outcome(words)
         else:

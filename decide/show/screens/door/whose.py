@@ -2,18 +2,15 @@
 
 import streamlit as st
 
-from ....load.cases.filled import LONGEST_REASON, OUTCOMES, WITH_REASON
-from ....load.store.records import LONGEST_DETAIL
-from ....load.store.visit_book import DECIDED
+from ....load.cases.filled import LONGEST_REASON, WITH_REASON
+from ....load.store.records import EARLIEST, LATEST, LONGEST_DETAIL
 from ...text.words import Words
+from ..state.entry import ENDS
 from ..state.repository import shop_here
 from ..state.visits import WHOSE
 from ..widgets import one_of, say_text, text_field, unfolding
 
 IN_PAIRS = (("customer", "job_number"), ("model", "serial"))
-
-ENDS = (*DECIDED, *(outcome for outcome in OUTCOMES if outcome != "several_faults"), "made_safe")
-"""How a visit can end: what the customer said, or what was found."""
 
 
 def ask_whose(words: Words) -> None:
@@ -28,7 +25,8 @@ def ask_whose(words: Words) -> None:
         _field(words, "address")
         _field(words, "technician", shop_here().technician)
         key, order = WHOSE["follow_up"], "MM/DD/YYYY" if words.region == "US" else "DD/MM/YYYY"
-        st.date_input(words.say("whose.follow_up"), key=key, format=order, value=None, persist_state="session")
+        days = {"value": None, "min_value": EARLIEST, "max_value": LATEST, "format": order}
+        st.date_input(words.say("whose.follow_up"), key=key, persist_state="session", **days)
         say_text("small", words.say("whose.kept"))
 
 
@@ -39,7 +37,7 @@ def _field(words: Words, name: str, usual: str = "") -> None:
 def ask_outcome(words: Words) -> None:
     """Draw the one choice after the answer, and a line for the reason where there is one to give."""
     outcome = st.session_state["outcome"]
-    labels = {end: words.say(f"ended.{end}") for end in dict.fromkeys((*ENDS, *filter(None, (outcome,))))}
+    labels = {end: words.say(f"ended.{end}") for end in ENDS if end != "several_faults" or end == outcome}
     one_of(words.say("ended.title"), labels, "outcome", words.say("ended.open"), required=False)
     if outcome in (*WITH_REASON, "declined"):
         label = words.say("ended.reason" if outcome in WITH_REASON else "ended.why")

@@ -42,18 +42,9 @@ ASKED_AT: Final = {
 """The step at which a field stands."""
 
 OF_THE_UNIT: Final = (
-    "age",
-    "remaining_life_factor",
-    "earlier_repairs",
-    "electricity",
-    "gas",
-    "water",
-    "cycles",
-    "log",
-    "label",
-    "litres",
-    "meter",
-)
+    "age", "remaining_life_factor", "earlier_repairs", "electricity", "gas", "water", "cycles", "log", "label",
+    "litres", "meter",
+)  # fmt: skip
 """Beginnings of the fields of the third step."""
 
 
@@ -110,12 +101,8 @@ def _say_answer(case: PageCase) -> None:
             show(text("verdict", words.say("home.nothing_to_pay")) + text("headline", words.say("home.found_yours")))
         say_cautions(words, cautions_at_home(case))
         return
-    tell(
-        words,
-        found,
-        cautions_at_home(case),
-        functools.partial(say_scenarios, words, case.question, found, case.reference),
-    )
+    scenarios = functools.partial(say_scenarios, words, case.question, found, case.reference)
+    tell(words, found, cautions_at_home(case), scenarios)
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
     take_away(case, found)

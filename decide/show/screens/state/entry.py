@@ -22,6 +22,7 @@ from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
+from ....load.store.visit_book import DECIDED
 from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
 from ....load.tables.usual_bills import OTHER
@@ -62,6 +63,8 @@ OFFERS: Final = ("better", "best")
 """New units that may be offered beside the first."""
 OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
 """What is typed of each."""
+ENDS: Final = (*DECIDED, *OUTCOMES, "made_safe")
+"""How a visit can end: what the customer said, or what was found."""
 BUILT: Final = ("parts", "labour_hours", "labour_rate")
 """What a quote is built of, in place of its amount."""
 FEES: Final = (*BUILT, "fee_credit", "fee_if_declined")
@@ -338,6 +341,7 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "group": group or (sold[kind].group if kind else None),
         "kind": kind,
         "fault": fault,
+        "outcome": fields.get("outcome") if fields.get("outcome") in ENDS else None,
         "second_fault": second if fault and second in can_have - {fault} else None,
         "use_way": way if way in ways or kind is None else USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,

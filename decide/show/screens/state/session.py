@@ -65,9 +65,8 @@ def begin(reference: Tables) -> None:
             fill(visit)
             return
         if os.environ.get(FIRST_CASE) and (not address or OPENED in address):
-            _load(
-                lambda old: read_case(Path(os.environ[FIRST_CASE]), old), Path(os.environ[FIRST_CASE]).resolve().parent
-            )
+            first = Path(os.environ[FIRST_CASE])
+            _load(lambda old: read_case(first, old), first.resolve().parent)
         if address:
             _follow(address, reference)
             state["saved"] = AS_IT_CAME
