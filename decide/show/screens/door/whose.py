@@ -1,5 +1,7 @@
 """Whose the visit is, by which it is found in the list, and how it ended, which the shop's records count."""
 
+from typing import Any
+
 import streamlit as st
 
 from ....load.cases.filled import LONGEST_REASON, WITH_REASON
@@ -25,7 +27,7 @@ def ask_whose(words: Words) -> None:
         _field(words, "address")
         _field(words, "technician", shop_here().technician)
         key, order = WHOSE["follow_up"], "MM/DD/YYYY" if words.region == "US" else "DD/MM/YYYY"
-        days = {"value": None, "min_value": EARLIEST, "max_value": LATEST, "format": order}
+        days: dict[str, Any] = {"value": None, "min_value": EARLIEST, "max_value": LATEST, "format": order}
         st.date_input(words.say("whose.follow_up"), key=key, persist_state="session", **days)
         say_text("small", words.say("whose.kept"))
 
