@@ -148,7 +148,7 @@ class Store:
         return saved
 
     visit = _reading(visits.read)
-    visit_pages = _reading(visits.pages)
+    visits_without_files = _reading(visits.without_files)
     visits = _reading(visits.listed)
 
     # job books

@@ -5,7 +5,6 @@ import dataclasses
 import json
 import secrets
 import unicodedata
-from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, update
@@ -104,13 +103,16 @@ def read(connection: Connection, visit: str) -> Visit:
         return _whole(connection, there)
 
 
-def pages(connection: Connection) -> dict[str, Mapping[str, Any]]:
-    """Fields of each visit's page by its id, the last one changed first; seals are not looked at, for speed."""
-    found: dict[str, Mapping[str, Any]] = {}
-    wanted = select(VISITS.c.id, VISITS.c.page).order_by(VISITS.c.changed.desc(), VISITS.c.id)
-    for visit, page in connection.execute(wanted):
+def without_files(connection: Connection) -> list[Visit]:
+    """Every visit that is as it was saved, the last one changed first, at once and without its files."""
+    found, digests = list[Visit](), dict[str, dict[str, str]]()
+    for file in connection.execute(select(FILES.c.visit, FILES.c.name, FILES.c.digest)):
+        digests.setdefault(file.visit, {})[file.name] = file.digest
+    for there in connection.execute(select(VISITS).order_by(VISITS.c.changed.desc(), VISITS.c.id)).mappings():
         with contextlib.suppress(*UNSOUND):
-            found[str(visit)] = dict(json.loads(page))
+            unbroken(VISITS, there, digests.get(there["id"], {}))
+            page = records.page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
+            found.append(Visit(**vars(line_of(there)), text=there["entries"], page=page, files={}))
     return found
 
 

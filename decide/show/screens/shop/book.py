@@ -40,10 +40,11 @@ def choose_book(words: Words) -> Held | None:
     held, refused = held_here(), st.session_state["shop_refused"]
     if held is None:
         with st.container(key="shop_give"):
-            pages = (look_up(Store.visit_pages) or {}).values()
-            if count := sum(page.get("outcome") in DECIDED for page in pages):
-                label, taken = words.say("shop.open_visits", count=words.number(count, 0)), partial(of_visits, words)
-                st.button(label, key="shop_visits", type="primary", on_click=_open, args=(taken,))
+            visits = look_up(lambda there: there.visits_without_files()) or []
+            if count := sum(visit.page.get("outcome") in DECIDED for visit in visits):
+                label = words.say("shop.open_visits", count=words.number(count, 0))
+                opened = partial(of_visits, words, visits)
+                st.button(label, key="shop_visits", type="primary", on_click=_open, args=(opened,))
             say_text("name", words.say("shop.give"))
             say_text("sentence", words.say("shop.give_why"))
             label, turn = words.say("shop.upload", most=words.number(LARGEST_MB, 0)), st.session_state["shop_uploads"]

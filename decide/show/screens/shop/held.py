@@ -3,6 +3,7 @@
 Each way that it is read by is kept with it as soon as it is chosen, and serves the next book with the same columns.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -101,14 +102,9 @@ def invented() -> Held:
     return kept(Held("", book, content, looked_over(book, parse_mapping(text, "jobs.toml"))))
 
 
-def of_visits(words: Words) -> Held:
-    """Open the visits kept here that the customer decided as a book."""
-
-    def read(there: Store) -> list[Visit]:
-        damaged = {thing.key for thing in there.damaged(deep=True)}
-        return [there.visit(line.id) for line in there.visits() if line.id not in damaged]
-
-    content, mapping = visit_book(look_up(read) or [], st.session_state["place"], tables())
+def of_visits(words: Words, visits: Iterable[Visit]) -> Held:
+    """Open the visits that the customer decided as a book."""
+    content, mapping = visit_book(visits, st.session_state["place"], tables())
     return Held("", open_book(content, words.say("shop.of_visits")), content, mapping, of_visits=True)
 
 

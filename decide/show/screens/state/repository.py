@@ -110,7 +110,8 @@ def visits_tell() -> tuple[dict[str, dict[str, float]], list[str]]:
     """What other visits kept here tell, read anew at the next customer: causes found [job], and the last kinds."""
     state = st.session_state
     if state.get("visits_tell", (None,))[0] != state["uploads"]:
-        pages = [page for visit, page in (look_up(Store.visit_pages) or {}).items() if visit != state["visit"]]
+        visits = look_up(lambda there: there.visits_without_files()) or []
+        pages = [visit.page for visit in visits if visit.id != state["visit"]]
         lately = [str(page.get("kind")) for page in pages[:LATELY]]
         state["visits_tell"] = state["uploads"], (cause_counts(pages), lately)
     found: tuple[dict[str, dict[str, float]], list[str]] = state["visits_tell"][1]
