@@ -416,7 +416,7 @@ def test_every_field_of_the_page_has_a_step() -> None:
     assert of_the_door_alone == {
         "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "electricity_price",
         "gas_price", "fee_credit", "fee_if_declined", "warranty_left", "most_today", "pays", "at_end", "gas_kind",
-        "grade",
+        "grade", "parts", "labour_hours", "labour_rate", "second_fault", "outcome", "outcome_reason",
         *(f"{offer}_{name}" for offer in OFFERS for name in OFFERED), "electricity_base_use", "gas_base_use", "title",
     }  # fmt: skip
 

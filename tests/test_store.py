@@ -80,7 +80,8 @@ def other_store(store: Store, tmp_path: Path) -> Store:
 
 def filled(store: Store) -> str:
     """Something of everything; the id of the visit."""
-    visit = store.save_visit(store.new_id(), ENTRIES, page={"quote": "185,50"}, files={"log.csv": b"1\n2\n"})
+    page, details = {"quote": "185,50"}, {"customer": "Invented Österle", "job_number": "J-1042"}
+    visit = store.save_visit(store.new_id(), ENTRIES, page=page, files={"log.csv": b"1\n2\n"}, details=details)
     store.keep_book("jobs.csv", BOOK, MAPPING, rows=1)
     store.save_mapping("desk", MAPPING)
     store.keep_figures("our lives", FIGURES, datetime.date(2026, 10, 31), used=True)
@@ -410,7 +411,9 @@ def listing(kind: str, **values: object) -> Callable[[dict[str, bytes], dict[str
     lambda files, listed: files.update({"books/1/1-jobs.csv": b"other"}),
     lambda files, listed: listed.pop("settings"),
     lambda files, listed: listed.update(format="another program"),
-    lambda files, listed: listed.update(layout=2),
+    lambda files, listed: listed.update(layout=3), listing("visits", details={"friend": "A"}),
+        listing("visits", details={"follow_up": "soon"}), listing("visits", details={"customer": " "}),
+        listing("visits", details=["A"]),
     lambda files, listed: listed.update(visits={"a": 1}),
     listing("visits", id="1"), listing("visits", id=None), listing("visits", version=0),
     listing("visits", version=2**40), listing("visits", created="yesterday"), listing("visits", title=5),

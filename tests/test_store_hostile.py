@@ -33,6 +33,7 @@ from typer.testing import CliRunner
 from decide.errors import MendpointError, ReadError, StoreError
 from decide.load.files.file_names import plain_name, same_file
 from decide.load.store.records import Damaged, Thing
+from decide.load.store.schema import NEWEST
 from decide.load.store.store import Store
 from decide.show.cli.main import app
 from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
@@ -359,7 +360,7 @@ def test_a_version_that_is_none_is_said_and_changes_nothing(version: object, fol
         text = command(*asked, status=2)
         assert "damaged" in text or "newer version" in text
     assert any("damaged" in text or "newer version" in text for text in texts(opened()))
-    edited(folder / "store.sqlite", "UPDATE store_version SET version_num = '0004'")
+    edited(folder / "store.sqlite", "UPDATE store_version SET version_num = ?", NEWEST)
     assert "stays" in command("list")
 
 
@@ -369,7 +370,8 @@ def test_a_version_that_is_none_is_said_and_changes_nothing(version: object, fol
 CHANGES = [
     ("visits", "entries", "replace(entries, '185.5', '985.5')"), ("visits", "title", "title || ' '"),
     ("visits", "page", "replace(page, '185.50', '985.50')"), ("visits", "version", "version + 1"),
-    ("visits", "copy_of", "'ExploitVisit00000002'"), ("visits", "created", "'2026-11-01 08:00:01.000000'"),
+    ("visits", "copy_of", "'ExploitVisit00000002'"), ("visits", "details", "'{\"customer\": \"X\"}'"),
+    ("visits", "created", "'2026-11-01 08:00:01.000000'"),
     ("visits", "sought", "'another'"), ("visit_files", "content", "x'00'"), ("visit_files", "name", "'other.csv'"),
     ("books", "content", "x'00'"), ("books", "mapping", "''"), ("books", "name", "'x.csv'"), ("books", "rows", "9"),
     ("mappings", "mapping", "replace(mapping, 'machine', 'other')"), ("mappings", "name", "'other'"),
@@ -442,7 +444,7 @@ def test_a_save_over_a_damaged_visit_keeps_both(folder: Path) -> None:
 def test_a_store_of_version_0002_is_brought_up_whole_and_sealed_as_it_is_saved(folder: Path, tmp_path: Path) -> None:
     old_store(folder, files={"log.csv": b"1\n"})
     with Store.open(str(folder)) as store:
-        assert (store.schema, store.check(), store.damaged(deep=True)) == ("0004", 6, [])
+        assert (store.schema, store.check(), store.damaged(deep=True)) == (NEWEST, 6, [])
         visit = store.visit(VISIT)
         assert (visit.page, visit.files, visit.text) == (PAGE, {"log.csv": b"1\n"}, CASE)
         store.use_figures(FIGURES_ID, False)

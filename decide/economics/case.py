@@ -364,6 +364,8 @@ class Case:
         Actions that a caution refuses.
     title, fault : str, optional
         What the case is called; id of the fault.
+    second_fault : str, optional
+        Another fault found today, where it is known which.
     by_age : mapping, optional
         Inputs that were taken by the appliance's age, and so follow it when it is varied, each with its rule.
 
@@ -389,6 +391,7 @@ class Case:
     prohibitions: tuple[Prohibition, ...] = ()
     title: str = ""
     fault: str = "other"
+    second_fault: str = ""
     by_age: Mapping[str, Callable[[Number], Number]] = field(default_factory=dict, hash=False)
 
     def __post_init__(self) -> None:
@@ -402,6 +405,11 @@ class Case:
             errors += _taxes_that_cannot_be(self)
         if errors:
             raise EntryErrors(errors)
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """The fault, and another one found today where it is known which."""
+        return (self.fault, self.second_fault) if self.second_fault else (self.fault,)
 
     @property
     def repair(self) -> Option:

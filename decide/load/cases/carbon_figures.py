@@ -186,7 +186,7 @@ class _Filling:
     def _repair(self, kind: str) -> tuple[float, float]:
         """What today's repair emits by itself, and by the charge that it fills in."""
         value, *of_work = self._take("repair", carbon_tables().figure("repair", kind, self._region), "kg")
-        opened = tables().opens_the_circuit(self._case.fault)
+        opened = any(map(tables().opens_the_circuit, self._case.faults))
         refilled, low, high = self._loss("repair_refrigerant", kind, float(self._case.appliance.age), opened)
         self._ranges["repair.quote.amount"] = low + of_work[0], high + of_work[1]
         return value, refilled

@@ -35,14 +35,14 @@ from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message, NoSolution
 from ..files.rows import ANY, rows
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate, data_dir
-from ..tables.usual_bills import LaterBills, later_bills, usual_quote
+from ..tables.usual_bills import LaterBills, later_bills, sum_of, usual_quote
 from .consumption import FLOWS, MEASURED, OTHER_ENERGY, CarriedUse, UsualUse, entered_use
 from .filled import GUARANTEE, REPAIR_WARRANTY, USUAL_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
 from .landlord_entry import landlord_of
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
 from .scenarios import SCENARIO, scenarios_of
-from .upkeep import Upkeep, failures_of, hazard_ratio
+from .upkeep import Upkeep, failures_of, hazard_ratio, second_fault_of
 
 if TYPE_CHECKING:
     from .measured import AgainstRated
@@ -154,11 +154,16 @@ class Completing(CaseReader):
         place, self.region = self._place(home)
         kind, fault = self._kind(there), str(there.get("fault", "other"))
         cautions = outcome_of(self, there, self.table(self.entries, "", REPAIR))
-        try:
-            cautions += self.reference.cautions(kind.kind, fault, place, self._made(there)) if kind else ()
-        except CaseError as unknown:
-            self.errors.append(unknown)
-        self.food_spoils = fault in self.reference.known_faults and self.reference.known_faults[fault].spoils_food
+        second = second_fault_of(there)
+        for each in (fault, second):
+            try:
+                found = self.reference.cautions(kind.kind, each, place, self._made(there)) if kind and each else ()
+                cautions += tuple(caution for caution in found if caution not in cautions)
+            except CaseError as unknown:
+                told = CaseError("appliance.second_fault", unknown.message)
+                self.errors.append(unknown if each == fault else told)
+        known = [self.reference.known_faults[each] for each in (fault, second) if each in self.reference.known_faults]
+        self.food_spoils = any(each.spoils_food for each in known)
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
         kind = kind or self.reference.classes(self.region)[0]
         self.failures, self.replacements = failures_of(self, there), self._replacements(kind)
@@ -176,7 +181,8 @@ class Completing(CaseReader):
         short = at_end in (LEAVE_BEHIND, SELL) and is_number(years) and float(years) <= least  # type: ignore[arg-type]
         if short and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
             options.append(self._used(kind))
-        options += self._left_or_done_without(kind, fault, short, "landlord" in home)
+        stops = any(each.stops(kind.kind) for each in known)
+        options += self._left_or_done_without(kind, stops, short, "landlord" in home)
         options = self._with_warranty_left(appliance, options, kind)
         household = self._household(home, place, appliance, options, at_end)
         carbon = self._carbon()
@@ -191,6 +197,7 @@ class Completing(CaseReader):
             prohibitions=tuple(Prohibition(action=stop, caution=c.id) for c in cautions for stop in c.prohibits),
             title=str(self.entries.get("title", "")),
             fault=fault,
+            second_fault=second,
             by_age=self.by_age,
         )
         ranges = entered_ranges(self.entries.get("ranges", {}), case)
@@ -206,7 +213,7 @@ class Completing(CaseReader):
             derived=tuple(self.derived),
             findings=tuple(self.findings),
             carbon=carbon,
-            remarks=self._remarks(case, kind, fault, place),
+            remarks=self._remarks(case, kind, place),
             another_bill=bills,
             today=self.today,
         )
@@ -235,17 +242,18 @@ class Completing(CaseReader):
             return self.today.year - float(age)
         return year
 
-    def _remarks(self, case: Case, kind: ApplianceClass, fault: str, place: str) -> Remarks:
+    def _remarks(self, case: Case, kind: ApplianceClass, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
         reach, times = (
             self.reference.needed(name, kind.kind, self.region).value for name in ("life_beyond_data", "quote_unusual")
         )
         promised = self.reference.promised("guarantee", kind.kind, place)
         guarantee = 0.0 if promised is None else promised.value
+        usual = [usual_quote(kind.kind, each, self.region, self.reference) for each in case.faults]
         return Remarks(
             beyond_data=float(case.appliance.age) > reach * float(case.appliance.mean_life),
             guarantee=guarantee,
-            usual=usual_quote(kind.kind, fault, self.region, self.reference),
+            usual=None if None in usual else sum_of(filter(None, usual)),
             far=times,
             claim=self._claim(case, kind, guarantee),
         )
@@ -380,7 +388,7 @@ class Completing(CaseReader):
         return self._option(path, REPLACE, entry, kind, made)
 
     def _left_or_done_without(
-        self, kind: ApplianceClass, fault: str, for_a_stay: bool, rented: bool
+        self, kind: ApplianceClass, stops: bool, for_a_stay: bool, rented: bool
     ) -> Iterator[Option]:
         """Living with the fault while the unit does some of its work; a dead one is done without, at its loss of use.
 
@@ -390,9 +398,9 @@ class Completing(CaseReader):
         usual = self.reference.figure("doing_without", kind.kind, self.region)
         entered = self.table(self.entries, "", WITHOUT) if WITHOUT in self.entries else None
         if LEAVE in self.entries:
-            left, known = self.table(self.entries, "", LEAVE), self.reference.known_faults.get(fault)
+            left = self.table(self.entries, "", LEAVE)
             runs = bool({"energy_change", "remaining_life_factor", "planned_replacement_years"} & left.keys())
-            if runs or known is None or not known.stops(kind.kind):
+            if runs or not stops:
                 yield self._option(LEAVE, LEAVE, left, kind)
             elif entered is not None:
                 self.refuse(LEAVE, "cannot be: with this fault it does no work; [without] is doing without it")

@@ -36,7 +36,8 @@ OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
 }
 """What whoever looked at it says, beside the fault: how much it weighs, what it rules out, and who may go on."""
 
-NO_FAULT: Final = "outcome_no_fault_found"  # its caution
+NOTHING_FOUND: Final = "no_fault_found"
+NO_FAULT: Final = f"outcome_{NOTHING_FOUND}"  # its caution
 WITH_REASON: Final = ("could_not_test", "referred", "stopped")  # outcomes that need their reason
 
 LONGEST_REASON: Final = 300  # [character]
@@ -55,7 +56,7 @@ def outcome_of(reader: CaseReader, there: Mapping[str, Any], repair: Mapping[str
     weight, prohibits, who = OUTCOMES[reader.choice("appliance.outcome", outcome, OUTCOMES)]
     if outcome in WITH_REASON and not reason.strip():
         reader.refuse("appliance.outcome_reason", "is needed with {outcome}: say why", outcome)
-    if outcome == "no_fault_found" and "quote" in repair:
+    if outcome == NOTHING_FOUND and "quote" in repair:
         reader.refuse("repair.quote", "cannot be: no fault was found, so there is nothing to repair yet")
     told = Caution(
         id=f"outcome_{outcome}", words=f"outcome.{outcome}", classes=("*",), faults=("*",), not_faults=(),

@@ -1,5 +1,6 @@
 """What entries were called before: an old file, link or visit still opens, and the new name is given."""
 
+import functools
 import re
 from collections.abc import Mapping
 from typing import Any, Final
@@ -20,6 +21,7 @@ NOT_RENAMED: Final = ("household", "carbon", "title")
 """Parts of a case in which nothing has another name."""
 
 
+@functools.lru_cache(maxsize=10_000)
 def name_of_today(path: str) -> str:
     """The path of an entry, or the name of a figure, as it is called now."""
     return BOUGHT.sub(r"\1.appliance", ".".join(RENAMED.get(step, step) for step in path.split(".")))

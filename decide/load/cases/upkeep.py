@@ -15,7 +15,7 @@ from ...economics.later_repairs import AnotherBill, LaterRepairs, LognormalQuote
 from ...errors import Message
 from ...finance.life import Life, Weibull
 from ..tables.tables import ApplianceClass, Tables
-from ..tables.usual_bills import later_bills
+from ..tables.usual_bills import OTHER, later_bills
 from .reading import CaseReader
 
 HAZARDS: Final = {
@@ -45,9 +45,16 @@ def frailty_of(reference: Tables, kind: ApplianceClass, region: str) -> Frailty:
     return Frailty(**{name: reference.needed(figure, kind.kind, region).value for name, figure in FRAILTY.items()})
 
 
+def second_fault_of(table: Mapping[str, Any]) -> str:
+    """Another fault found today, where it is said which; '' where none is, or only that there is one."""
+    second = table.get("second_fault")
+    return second if isinstance(second, str) and second != table.get("fault", OTHER) else ""
+
+
 def failures_of(reader: CaseReader, table: Mapping[str, Any]) -> tuple[float | None, int]:
     """How often the unit has failed, today's faults included, None where that is not known; and how many those are."""
-    second = reader.flag("appliance", table, "second_fault") or table.get("outcome") == "several_faults"
+    second = isinstance(table.get("second_fault"), str) or reader.flag("appliance", table, "second_fault")
+    second = second or table.get("outcome") == "several_faults"
     if "earlier_repairs" not in table:
         return None, 1 + second
     earlier = reader.number("appliance", "earlier_repairs", table["earlier_repairs"], EARLIER_REPAIRS)
@@ -65,8 +72,11 @@ def hazard_ratio(
 
     And how that goes with its age, where earlier ones are known.
     """
-    fault = reader.reference.known_faults.get(str(table.get("fault", "other")))
-    figure = reader.reference.needed(HAZARDS[fault.kind if fault else "ordinary"], kind.kind, reader.region)
+    fault, second = table.get("fault", OTHER), second_fault_of(table)
+    named = (str(fault), second) if second not in ("", OTHER) else (str(fault),)
+    kinds = [reader.reference.known_faults[each].kind for each in named if each in reader.reference.known_faults]
+    figures = (reader.reference.needed(HAZARDS[each], kind.kind, reader.region) for each in kinds or ("ordinary",))
+    figure = max(figures, key=lambda each: each.value)
     count, today = failures
     if (count is None and today == 1) or math.isnan((count or 0.0) + given.get("age", math.nan)):
         return reader.note("appliance", "hazard_ratio", figure.value, figure), None

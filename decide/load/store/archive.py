@@ -29,6 +29,7 @@ from typing import Any, Final
 from sqlalchemy import Connection, Table, select
 
 from ...errors import CaseError, Message, ReadError
+from ..cases.case_file import parse_case, write_case
 from ..files.file_names import plain_names
 from . import records, shelf, visits
 from .records import UNSOUND
@@ -38,8 +39,11 @@ from .shelf import Setting
 from .visits import new_id
 
 FORMAT: Final = "mendpoint store"
-LAYOUT: Final = 1
-"""Of the files in an export; a later layout is refused."""
+LAYOUT: Final = 2
+"""Of the files in an export; a later layout is refused. The first did not say whose a visit is."""
+
+LEFT_OUT: Final = "…"
+"""Stands for a text that may name somebody."""
 
 MANIFEST: Final = "manifest.json"
 LARGEST_MANIFEST: Final = 100_000_000
@@ -67,8 +71,12 @@ LONGEST_FILE_NAME: Final = 80
 # out
 
 
-def write_archive(connection: Connection, path: Path, now: datetime.datetime) -> None:
-    """Write everything to a file that is not there yet; it comes to stand there whole or not at all."""
+def write_archive(connection: Connection, path: Path, now: datetime.datetime, people: bool = True) -> None:
+    """Write everything to a file that is not there yet; it comes to stand there whole or not at all.
+
+    Without people it holds no detail of a visit, no name that somebody gave it and no file of it, no job book, whose
+    columns may name customers, nothing that is damaged, and no technician.
+    """
     try:
         if path.exists():
             raise ReadError(str(path), "is there already; name another file")
@@ -76,7 +84,7 @@ def write_archive(connection: Connection, path: Path, now: datetime.datetime) ->
         try:
             with os.fdopen(handle, "wb") as file:
                 with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-                    _Outgoing(archive, now).write_all(connection)
+                    _Outgoing(archive, now, people).write_all(connection)
                 file.flush()
                 os.fsync(file.fileno())
             Path(half).replace(path)
@@ -92,6 +100,7 @@ class _Outgoing:
 
     archive: zipfile.ZipFile
     now: datetime.datetime
+    people: bool
     digests: dict[str, str] = dataclasses.field(default_factory=dict)
     damaged: list[records.Thing] = dataclasses.field(default_factory=list)
 
@@ -102,11 +111,11 @@ class _Outgoing:
             "layout": LAYOUT,
             "written": self.now.isoformat(),
             "visits": list(self._visits(connection)),
-            "books": list(self._books(connection)),
+            "books": list(self._books(connection)) if self.people else [],
             "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
             "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
-            "damaged": list(self._damaged(connection)),
+            "damaged": list(self._damaged(connection)) if self.people else [],
             "digests": self.digests,
         }
         self._put(MANIFEST, json.dumps(listed, indent=1).encode(), DENSEST_MANIFEST)
@@ -127,12 +136,14 @@ class _Outgoing:
             except records.Damaged as error:
                 self.damaged += error.things
                 continue
+            if not self.people:
+                visit = _without_people(visit)
             files = [
                 {"name": name, "path": self._put(f"{folder}/{at}-{_plain(name)}", content)}
                 for at, (name, content) in enumerate(visit.files.items(), 1)
             ]
             yield {
-                **_to_dict(line),
+                **{name: value for name, value in _to_dict(visit).items() if name not in ("text", "page", "files")},
                 "case": self._put(f"{folder}/case.toml", visit.text.encode()),
                 "page": self._put(f"{folder}/page.json", records.page_as_text(visit.page).encode()),
                 "files": files,
@@ -155,6 +166,8 @@ class _Outgoing:
         """What is kept by its name: mappings, or settings, of which a picture is kept as bytes."""
         changed = connection.execute(select(table.c.name, table.c.changed).where(table.c.name.in_(sound)))
         for number, (name, day) in enumerate(sorted(changed), 1):
+            if not self.people and name == "shop_technician":
+                continue
             value, record = sound[name], {"name": name, "changed": day.isoformat()}
             picture = isinstance(value, bytes)
             if table is SETTINGS:
@@ -178,6 +191,22 @@ class _Outgoing:
             yield {"kind": thing.noun, "name": thing.name, "path": f"damaged/{number}"}
 
 
+def _without_people(visit: records.Visit) -> records.Visit:
+    """The same visit without its details, its files, and whatever names somebody wrote or may have written in it."""
+
+    def bare(text: str) -> str:
+        entries = {name: each for name, each in parse_case(text.encode()).items() if name != "title"}
+        if isinstance(there := entries.get("appliance"), dict) and "outcome_reason" in there:
+            entries["appliance"] = {**there, "outcome_reason": LEFT_OUT}
+        return write_case(entries)
+
+    named = bool(visit.page.get("title") or visit.entries.get("title"))
+    page = {**visit.page, "files": {}, "kept": bare(str(visit.page.get("kept", "")))}
+    page |= {name: LEFT_OUT if name != "title" else "" for name in ("title", "outcome_reason") if page.get(name)}
+    title = "" if named else visit.title
+    return dataclasses.replace(visit, title=title, text=bare(visit.text), page=page, files={}, details={}, person="")
+
+
 def _to_dict(noun: Any) -> dict[str, Any]:
     """What a noun says of itself, with days and instants written out."""
     plain = ((item.name, getattr(noun, item.name)) for item in dataclasses.fields(noun))
@@ -199,7 +228,7 @@ def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT)
         listed = json.loads(files.content(MANIFEST, LARGEST_MANIFEST, DENSEST_MANIFEST), parse_constant=_no_number)
         if not isinstance(listed, dict) or listed["format"] != FORMAT:
             raise ReadError(path.name, "is no export of a store")
-        if listed["layout"] != LAYOUT:
+        if listed["layout"] not in range(1, LAYOUT + 1):
             raise ReadError(path.name, "was written by a newer version of this program")
         digests = listed["digests"]
         if set(files.names) != {*digests, MANIFEST}:
@@ -321,6 +350,7 @@ class _Incoming:
             changed=_moment("changed", record["changed"]),
             copy_of=records.storable_text("copy_of", record["copy_of"]),
             person=records.storable_text("person", record.get("person", "")),
+            details=record.get("details", {}),
             text=self._text(record["case"]),
             page=page,
             files={name: self.content(file["path"]) for name, file in zip(names, record["files"], strict=True)},

@@ -25,7 +25,17 @@ Role = StrEnum("Role", ["TECHNICIAN", "OWNER"])
 """A technician has visits of his own, their evidence and hand-outs; an owner has everything."""
 
 OF_TECHNICIANS: Final = frozenset(
-    {"visit", "visits", "save_visit", "settings", "local_figures", "damaged", "lacks_log", "note_hand_out"}
+    {
+        "visit",
+        "visits",
+        "save_visit",
+        "settings",
+        "local_figures",
+        "damaged",
+        "lacks_log",
+        "note_hand_out",
+        "visits_without_files",
+    }
 )
 """What a technician may call of a store, of visits only his own; all else is an owner's."""
 

@@ -36,6 +36,13 @@ EARLIEST, LATEST = datetime.date(1970, 1, 1), datetime.date(2199, 12, 31)
 UNSOUND: Final = (MendpointError, ValueError, TypeError, LookupError, AttributeError, RecursionError)
 """What comes of reading a thing that is not as it was saved."""
 
+DETAILS: Final = ("customer", "address", "job_number", "model", "serial", "technician", "follow_up")
+"""Whose a visit is, and what is to be done: kept on this machine, and in no export but the back-up. Each is a text; the
+day of a follow-up is written 2026-11-30."""
+
+LONGEST_DETAIL: Final = 200
+"""[character]"""
+
 LINK: Final = re.compile(r"[A-Za-z0-9_-]{16,64}")
 """How the id of a visit, a book or a set of figures looks; long enough that nobody guesses one."""
 
@@ -54,6 +61,8 @@ class VisitLine:
     """Id of the visit that this one was kept beside, as both had changed; '' for most."""
     person: str = ""
     """Who made it, where people sign in."""
+    details: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    """Whose it is, by `DETAILS`; what is not known is left out."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -266,6 +275,16 @@ def kept_line(line: VisitLine) -> None:
     kept_moment("changed", line.changed)
     if storable_text("copy_of", line.copy_of) and storable_id("copy_of", line.copy_of) == line.id:
         raise CaseError("copy_of", "names the visit itself")
+    if not isinstance(line.details, dict):
+        raise CaseError("details", "must be a table")
+    for name, detail in line.details.items():
+        if name not in DETAILS or not storable_text(f"details.{name}", detail, LONGEST_DETAIL).strip():
+            raise CaseError("details", "holds what belongs to no visit: {name}", shown(name, 60))
+    if "follow_up" in line.details:
+        try:
+            kept_day("details.follow_up", datetime.date.fromisoformat(line.details["follow_up"]))
+        except ValueError:
+            kept_day("details.follow_up", line.details["follow_up"])
 
 
 def kept_visit(visit: Visit) -> Visit:

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from ...errors import StoreError
 
-NEWEST: Final = "0004"
+NEWEST: Final = "0005"
 """Version that this program writes."""
 
 VERSIONS: Final = "store_version"
@@ -95,13 +95,15 @@ class _VisitColumns(sa.TypedColumns):
     id: sa.Named[str] = sa.Column(sa.Text, primary_key=True)
     title: sa.Named[str] = sa.Column(sa.Text)
     sought: sa.Named[str] = sa.Column(sa.Text, server_default="")
-    """The title as a search compares it, since databases disagree on capitals."""
+    """Title and details as a search compares them, since databases disagree on capitals."""
     entries: sa.Named[str] = sa.Column(sa.Text)
     page: sa.Named[str] = sa.Column(sa.Text)
     version: sa.Named[int]
     created: sa.Named[datetime.datetime] = sa.Column(Moment)
     changed: sa.Named[datetime.datetime] = sa.Column(Moment, index=True)
     copy_of: sa.Named[str] = sa.Column(sa.Text, server_default="")
+    details: sa.Named[str] = sa.Column(sa.Text, server_default="{}")
+    """Whose it is, JSON."""
     seal: sa.Named[str] = sa.Column(sa.Text, server_default="")
     """Digest of all that the row says, and of the names and digests of its files."""
     person: sa.Named[str] = sa.Column(sa.Text, server_default="")

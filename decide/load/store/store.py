@@ -182,21 +182,23 @@ class Store:
         title: str | None = None,
         page: Mapping[str, Any] | None = None,
         files: Mapping[str, bytes] | None = None,
+        details: Mapping[str, str] | None = None,
     ) -> Visit:
         """Save a visit whole; what is there word for word is not written again, so a save may be repeated.
 
         `version` is that of the visit which these entries go on from, 0 for one never saved before; `title` is what it
         is found by, else the title among the entries; `page` fields of the page as JSON can say them; `files` those
-        that the entries name. Gives the visit as saved, with the version that the next save goes on from.
+        that the entries name; `details` whose it is. Gives the visit as saved, with the version that the next save goes
+        on from.
 
         `EditConflict`: it was changed elsewhere since that version; nothing is overwritten, and this one is kept as a
         copy. `NotFound`: there is no such visit any more. `StoreError`: it could not be written.
         """
         now, told = self._clock(), str(entries.get("title", "")) if title is None else title
         who = CALL.get().who
-        line = VisitLine(id=visit, title=told, version=version, created=now, changed=now, copy_of="", person=who)
-        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {})}
-        asked = kept_visit(Visit(**vars(line), text=write_case(entries), **held))
+        held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {}), "details": dict(details or {})}
+        line: dict[str, Any] = {"id": visit, "title": told, "version": version, "created": now, "changed": now, **held}
+        asked = kept_visit(Visit(**line, copy_of="", person=who, text=write_case(entries)))
         saved = self._write(lambda connection: visits.save(connection, asked, CALL.get().only))
         if saved.id != visit:
             raise EditConflict(saved)
@@ -206,8 +208,12 @@ class Store:
         """Read a visit by its id, as from a link; `NotFound`, `Damaged`, or `NotAllowed` where it is another's."""
         return self._read(lambda connection: visits.read(connection, visit, CALL.get().only))
 
+    def visits_without_files(self) -> list[Visit]:
+        """Every visit that is as it was saved, the last one changed first, at once and without its files."""
+        return self._read(lambda connection: visits.without_files(connection, CALL.get().only))
+
     def visits(self, search: str = "", most: int | None = None) -> list[VisitLine]:
-        """List the visits whose title has every word that is sought, the last one changed first."""
+        """List the visits that have every word that is sought, the last one changed first."""
         return self._read(lambda connection: visits.listed(connection, search, most, CALL.get().only))
 
     # job books
@@ -305,16 +311,17 @@ class Store:
 
     # all of it
 
-    def export_all(self, path: Path) -> Path:
+    def export_all(self, path: Path, people: bool = True) -> Path:
         """Write everything to one file, a zip of plain files; a file that is there already is not overwritten.
 
-        What is damaged goes to a folder of its own in it, as it stands, and is not taken in again.
+        What is damaged goes to a folder of its own in it, as it stands, and is not taken in again. Without
+        people, whatever names a customer or may do so is left out.
         """
         from .archive import write_archive
 
         if CALL.get().noted:
             self._write(lambda connection: None)
-        self._read(lambda connection: write_archive(connection, path, self._clock()))
+        self._read(lambda connection: write_archive(connection, path, self._clock(), people))
         return path
 
     def import_all(self, path: Path, most: int | None = None) -> ImportSummary:

@@ -1,5 +1,6 @@
 """Visits in the store: saved so that none is lost, found, and deleted. Each function works in a transaction at hand."""
 
+import contextlib
 import dataclasses
 import json
 import secrets
@@ -16,10 +17,7 @@ from .records import UNSOUND, NotFound, Thing, Visit, VisitLine
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 
-LINE = (
-    VISITS.c.id, VISITS.c.title, VISITS.c.version, VISITS.c.created, VISITS.c.changed, VISITS.c.copy_of,
-    VISITS.c.person,
-)  # fmt: skip
+LINE = [VISITS.c[name] for name in ("id", "title", "version", "created", "changed", "copy_of", "person", "details")]
 
 
 def new_id() -> str:
@@ -39,6 +37,11 @@ def folded(text: str) -> str:
     True
     """
     return unicodedata.normalize("NFKC", text).casefold()
+
+
+def sought_in(line: VisitLine) -> str:
+    """What a visit is found by, as a search compares it: its title, and whose it is."""
+    return folded(" ".join((line.title, *(line.details[name] for name in sorted(line.details)))))
 
 
 def save(connection: Connection, visit: Visit, only: str | None = None) -> Visit:
@@ -105,6 +108,22 @@ def read(connection: Connection, visit: str, only: str | None = None) -> Visit:
         return _whole(connection, there)
 
 
+def without_files(connection: Connection, only: str | None = None) -> list[Visit]:
+    """Every visit that is as it was saved, the last one changed first, at once and without its files; `only` whose."""
+    found, digests = list[Visit](), dict[str, dict[str, str]]()
+    wanted = select(VISITS).order_by(VISITS.c.changed.desc(), VISITS.c.id)
+    if only is not None:
+        wanted = wanted.where(VISITS.c.person == only)
+    for file in connection.execute(select(FILES.c.visit, FILES.c.name, FILES.c.digest)):
+        digests.setdefault(file.visit, {})[file.name] = file.digest
+    for there in connection.execute(wanted).mappings():
+        with contextlib.suppress(*UNSOUND):
+            unbroken(VISITS, there, digests.get(there["id"], {}))
+            page = records.page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
+            found.append(Visit(**vars(line_of(there)), text=there["entries"], page=page, files={}))
+    return found
+
+
 def _refuse_others(there: RowMapping, only: str | None) -> None:
     if only is not None and there["person"] != only:
         raise NotAllowed("This visit is another person's.")
@@ -144,7 +163,7 @@ def line_of(there: AsKept) -> VisitLine:
 def listed(
     connection: Connection, search: str = "", most: int | None = None, only: str | None = None
 ) -> list[VisitLine]:
-    """List the visits whose title has every word sought, the last one changed first; no damaged ones; `only` whose."""
+    """List the visits that have every word sought, the last one changed first; no damaged ones; `only` whose."""
     wanted = _lines().limit(most)
     if only is not None:
         wanted = wanted.where(VISITS.c.person == only)
@@ -159,7 +178,7 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
     for line in lines if deep else ():
         there = connection.execute(select(VISITS).where(VISITS.c.id == line.id)).mappings().one()
         try:
-            if folded(_whole(connection, there).title) != there["sought"]:
+            if sought_in(_whole(connection, there)) != there["sought"]:
                 raise BrokenSealError(line.id)
         except UNSOUND:
             found.append(Thing("visit", line.id, line.title))
@@ -181,13 +200,14 @@ def forget_original(connection: Connection, visit: str) -> None:
 
 
 def _line(there: AsKept) -> dict[str, Any]:
-    return {column.name: there[column.name] for column in LINE}
+    return {column.name: there[column.name] for column in LINE} | {"details": json.loads(there["details"])}
 
 
 def _row(visit: Visit) -> dict[str, Any]:
     """A visit as its row; its own version is that of the row."""
     values = {column.name: getattr(visit, column.name) for column in LINE}
-    row = {**values, "sought": folded(visit.title), "entries": visit.text, "page": records.page_as_text(visit.page)}
+    values |= {"details": records.page_as_text(visit.details), "page": records.page_as_text(visit.page)}
+    row = {**values, "sought": sought_in(visit), "entries": visit.text}
     return sealed(VISITS, row, {name: digest_of(content) for name, content in visit.files.items()})
 
 
@@ -201,8 +221,9 @@ def _is_whole(connection: Connection, there: RowMapping) -> bool:
 
 
 def _is_the_same(connection: Connection, there: RowMapping, visit: Visit) -> bool:
-    columns = (visit.title, visit.text, records.page_as_text(visit.page))
-    if (there["title"], there["entries"], there["page"]) != columns or not _is_whole(connection, there):
+    columns = (visit.title, visit.text, *map(records.page_as_text, (visit.page, visit.details)))
+    stand = tuple(there[name] for name in ("title", "entries", "page", "details"))
+    if stand != columns or not _is_whole(connection, there):
         return False
     return _digests(connection, there["id"]) == {name: digest_of(content) for name, content in visit.files.items()}
 

@@ -5,6 +5,7 @@ parts and the hours. Causes that an owner mends ask for none and are left out.
 """
 
 import functools
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -61,6 +62,12 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
     """
     rate, tax = (reference.needed(name, kind, region).value for name in ("labour_rate", "sales_tax"))
     return _usual_quote(kind, fault, region, rate, tax) if _mended(fault) else None
+
+
+def sum_of(quotes: Iterable[UsualQuote]) -> UsualQuote:
+    """What several repairs in one visit come to, each end that of all."""
+    ends = zip(*((each.median, each.low, each.high) for each in quotes), strict=True)
+    return UsualQuote(*map(sum, ends))
 
 
 def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from ...errors import ReadError
-from ..terminal.outlet import print_json
+from ..terminal.outlet import attributes, print_json
 from ..text.phrases import Phrases
 from .given import Json, argument, option
 
@@ -43,10 +43,15 @@ def where(json: Json = False) -> None:
 
 
 @app.command(help=PHRASES.say("command.store.export"))
-def export(file: Annotated[Path, argument("store.export_file")]) -> None:
+def export(
+    file: Annotated[Path, argument("store.export_file")],
+    without_people: Annotated[bool, option("store.without_people", "--without-people")] = False,
+) -> None:
     """Write everything to one file."""
     with _opened() as store:
-        typer.echo(PHRASES.say("store.exported", path=str(store.export_all(file))))
+        typer.echo(PHRASES.say("store.exported", path=str(store.export_all(file, people=not without_people))))
+        if without_people:
+            typer.echo(PHRASES.say("store.left_out"))
         _say_damaged(store, store.damaged(deep=True))
 
 
@@ -81,8 +86,9 @@ def list_visits(
             _list_things([thing for thing in store.things() if thing.noun == kind], kind, json)
             return
     if json:
-        days = ("created", "changed")
-        print_json([{**vars(line), **{day: getattr(line, day).isoformat() for day in days}} for line in lines])
+        days = ("created", "changed")  # whose a visit is stays here
+        plain = [attributes(line, "id", "title", "version", *days, "copy_of") for line in lines]
+        print_json([{**each, **{day: each[day].isoformat() for day in days}} for each in plain])
     elif lines:
         _show(lines)
     else:

@@ -178,6 +178,7 @@ class _Page:
             at += 12 + paper.breadth(shown, SAY)
         y += SAY.height + 1.4
         y = paper.block(self.words.say("sheet.told") if sheet.notice else "", (x, y), room, BOLD) + TO_WRITE
+        paper.say(paper.fitted(sheet.customer, 0.36 * room, SAY), (x, y - SAY.height), SAY)
         for label, begin, end in (("name", 0.0, 0.36), ("signature", 0.4, 0.76), ("date", 0.8, 1.0)):
             paper.line((x + begin * room, y), (x + end * room, y), INK, 0.3)
             paper.say(self.words.say(f"sheet.{label}"), (x + begin * room, y + 0.4), QUIET)

@@ -41,6 +41,8 @@ class Sheet:
     closing: tuple[str, ...]
     message: str
     """The answer in two sentences with the shop's phone, for the code and to be sent."""
+    customer: str = ""
+    """Whose it is, on the line for who signs."""
 
 
 def sheet_of(
@@ -50,6 +52,7 @@ def sheet_of(
     on: datetime.date,
     shop: Shop | None = None,
     found: Sequence[str] = (),
+    customer: str = "",
 ) -> Sheet:
     """Gather all that stands on the page, in the customer's language; `found` is what was found and measured."""
     shop, layer = shop or Shop(), first_layer(words, answer)
@@ -77,6 +80,7 @@ def sheet_of(
         boxes=tuple(_boxes(words, answer, layer)),
         closing=tuple(_closing(words, answer, shop)),
         message=message_of(words, answer, shop),
+        customer=customer,
     )
 
 
@@ -92,8 +96,8 @@ def _question(words: Words, answer: Answer) -> str:
     facts = {"kind": words.kind(appliance.kind), "age": words.years(float(appliance.age))}
     if not answer.case.fault:
         return words.say("paper.question_without_fault", **facts)
-    fault = words.fault(answer.case.fault)
-    return words.say("paper.question", **facts, fault=fault[:1].lower() + fault[1:])
+    named = (words.fault(fault) for fault in answer.case.faults)
+    return words.say("paper.question", **facts, fault=" + ".join(fault[:1].lower() + fault[1:] for fault in named))
 
 
 def _notice(words: Words, answer: Answer, shop: Shop, found: Sequence[str], order: str) -> Iterator[tuple[str, str]]:
@@ -156,13 +160,13 @@ def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
 
 def questions(words: Words, answer: Answer) -> tuple[str, ...]:
     """What to ask the technician, what counts most first."""
-    kind, fault, blocked = answer.case.appliance.kind, answer.case.fault, bool(answer.weighing.repair.blocked_by)
+    kind, blocked = answer.case.appliance.kind, bool(answer.weighing.repair.blocked_by)
     asked = {
         "safe": bool(answer.weighing.stopped_by),
         "quote": not blocked and not has_quote(answer),
         "firm": not blocked and has_quote(answer),
         "gas": "gas" in tables().known_classes[kind].fuels,
-        "sealed": tables().opens_the_circuit(fault),
+        "sealed": any(map(tables().opens_the_circuit, answer.case.faults)),
         "part": not blocked,
         "warranty": not blocked,
         "wear": not blocked and "repair.remaining_life_factor" in {default.field for default in answer.defaults},

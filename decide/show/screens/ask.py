@@ -16,7 +16,8 @@ from ..text.freshness import old_in_shop
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
-from .state.entry import TYPED, Question, entry_at, unit_of
+from .state.entry import BUILT, TYPED, Question, entry_at, unit_of
+from .state.repository import visits_tell
 from .widgets import choice, one_of, say_text, show, text_field
 
 SOUND: Final = 1.0
@@ -56,24 +57,30 @@ def ask(
         number(words, question, "quote", in_money(words, "door.quote"), words.say("door.quote_example"))
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
-            say_text("small", words.say("door.quote_kept"))
+            built = answer is not None and any(state[key] for key in BUILT)
+            total = words.money(answer.weighing.quoted, words.currency, cents=True) if answer and built else ""
+            say_text("small", words.say("door.read_as", value=total) if total else words.say("door.quote_kept"))
         if answer is not None and answer.unusual:
             say_text("finding", words.unusual(answer))
 
 
 def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
-    """Draw the groups, and the kinds of the one that is chosen."""
-    there = {kind.group for kind in sold}
-    groups = {group: words.say(f"group.{group}") for group in GROUPS if group in there}
+    """Draw the groups, and the kinds of the one that is chosen; those used lately come first."""
+    lately = [*visits_tell()[1], *(kind.kind for kind in sorted(sold, key=lambda kind: GROUPS.index(kind.group)))]
+    ordered = sorted(sold, key=lambda kind: lately.index(kind.kind))
+    groups = {kind.group: words.say(f"group.{kind.group}") for kind in ordered}
     choice(words.say("door.appliance"), groups, "group")
     group = st.session_state["group"]
     if group:
-        labels = {kind.kind: words.kind(kind.kind) for kind in sold if kind.group == group}
+        labels = {kind.kind: words.kind(kind.kind) for kind in ordered if kind.group == group}
         choice(words.say("door.kind"), labels, "kind")
 
 
-def choose_fault(words: Words, reference: Tables, kind: str) -> None:
-    """Draw the faults that a kind can have: the commonest first, by the shares of its symptoms, and dangers last."""
+def choose_fault(words: Words, reference: Tables, kind: str, key: str = "fault") -> None:
+    """Draw the faults that a kind can have, the commonest first by the shares of its symptoms and dangers last.
+
+    As `second_fault`, those are left that the first one is not.
+    """
     often: dict[str, float] = {}
     for symptom in symptoms(words.region).of_class(kind):
         for link in symptom.links:
@@ -83,8 +90,9 @@ def choose_fault(words: Words, reference: Tables, kind: str) -> None:
         return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
 
     known = sorted((each.fault for each in reference.faults(kind)), key=rank)
-    labels = {fault: words.fault(fault) for fault in known}
-    one_of(words.say("door.fault"), labels, "fault", words.say("door.fault_wanted"))
+    first = key == "fault"
+    labels = {fault: words.fault(fault) for fault in known if first or fault != st.session_state["fault"]}
+    one_of(words.say(f"door.{key}"), labels, key, words.say(f"door.{key}_wanted"), required=first)
 
 
 def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:
@@ -158,6 +166,13 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
             value = words.quantity(read, unit, words.currency, TYPED[key])
             say_text("small read", words.say("door.read_as", value=value))
+
+
+def numbers(words: Words, question: Question, labels: Mapping[str, str]) -> None:
+    """Draw fields for numbers side by side, each with its label."""
+    for column, (key, label) in zip(st.columns(len(labels), wrap=False), labels.items(), strict=True):
+        with column:
+            number(words, question, key, label)
 
 
 def from_table(words: Words, question: Question, key: str, label: str, figure: Estimate | None) -> None:

@@ -16,12 +16,14 @@ from ..text.words import Words
 from .ask import (
     ask_earlier_repairs,
     ask_price,
+    choose_fault,
     choose_place,
     choose_remaining_life_factor,
     from_table,
     in_money,
     labelled,
     number,
+    numbers,
     say_errors,
     say_worked_out,
     still_needed,
@@ -59,6 +61,8 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     kind = reference.kind(state["kind"]) if state["kind"] else None
     choose_remaining_life_factor(words, reference, question)
     ask_earlier_repairs(words, question)
+    if state["kind"] and state["fault"]:
+        choose_fault(words, reference, state["kind"], "second_fault")
     choose_place(words, reference)
     if kind is not None:
         ask_price(words, reference, question)
@@ -72,18 +76,15 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
         _ask_offers(words, question, kind)
     say_text("name", words.say("door.used"))
-    price, age = st.columns(2, wrap=False)
-    with price:
-        number(words, question, "used_price", in_money(words, "door.used_price"))
-    with age:
-        number(words, question, "used_age", words.say("door.used_age"))
+    used = {"used_price": in_money(words, "door.used_price"), "used_age": words.say("door.used_age")}
+    numbers(words, question, used)
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    say_text("name", words.say("door.built"))
+    numbers(words, question, {"parts": in_money(words, "door.parts"), "labour_hours": words.say("door.hours")})
+    rate = reference.usual("labour_rate", words.region)
+    from_table(words, question, "labour_rate", in_money(words, "door.rate"), rate)
     say_text("name", words.say("door.paying"))
-    credited, declined = st.columns(2, wrap=False)
-    with credited:
-        number(words, question, "fee_credit", in_money(words, "door.fee_credit"))
-    with declined:
-        number(words, question, "fee_if_declined", in_money(words, "door.fee_if_declined"))
+    numbers(words, question, {fee: in_money(words, f"door.{fee}") for fee in ("fee_credit", "fee_if_declined")})
     number(words, question, "warranty_left", words.say("door.warranty_left"))
     choice(words.say("door.pays"), {way: words.say(f"pays.{way}") for way in PAYS}, "pays", required=False)
     number(words, question, "most_today", in_money(words, "door.most_today"))
@@ -115,11 +116,8 @@ def _ask_offers(words: Words, question: Question, kind: ApplianceClass) -> None:
     """Draw what else is offered: two more new units, each with its price and what makes it better."""
     for offer in OFFERS:
         say_text("name", words.say(f"door.{offer}"))
-        price, rest = st.columns(2, wrap=False)
-        with price:
-            number(words, question, f"{offer}_price", in_money(words, "door.used_price"))
-        with rest:
-            number(words, question, f"{offer}_warranty", words.say("door.offer_warranty"))
+        labels = in_money(words, "door.used_price"), words.say("door.offer_warranty")
+        numbers(words, question, dict(zip((f"{offer}_price", f"{offer}_warranty"), labels, strict=True)))
         if "electricity" in kind.fuels and st.session_state[f"{offer}_price"]:
             number(words, question, f"{offer}_electricity", words.say("door.offer_electricity"))
 

@@ -14,7 +14,6 @@ from .state.entry import Question, question_of, settled
 from .state.repository import reference_here
 from .state.session import fields, folder_of, follow_history, open_upload
 from .state.symptom_state import settled_look, symptom_of, symptoms_of
-from .state.visits import keep
 from .widgets import say_text, upload, words_here
 
 STATED = ("class", "age", "fault")
@@ -45,7 +44,8 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
     found = answered(question, reference, stated)
     if isinstance(found, CaseError):
         question = question.with_errors(found, words)
-    stop = stop_of(words, reference, state["kind"], state["fault"]) or _stop_by_symptom(words, reference)
+    named = (stop_of(words, reference, state["kind"], state[key]) for key in ("fault", "second_fault"))
+    stop = next(filter(None, named), None) or _stop_by_symptom(words, reference)
     return PageCase(words, reference, question, found, stop)
 
 
@@ -55,11 +55,6 @@ def _stop_by_symptom(words: Words, reference: Tables) -> tuple[str, str] | None:
     links = symptom.links if symptom else ()
     stops = [stop_of(words, reference, st.session_state["kind"], link.cause.fault) for link in links]
     return stops[0] if stops and all(stops) else None
-
-
-def save_visit(case: PageCase) -> None:
-    """Save what stands on the page in the store, where it has changed since it was last saved."""
-    keep(case.words, case.question)
 
 
 def read_question(reference: Tables) -> tuple[Words, Question]:

@@ -40,7 +40,7 @@ from ..text.evidence import (
 from ..text.words import Words
 from .ask import say_error
 from .asked import PageCase
-from .state.repository import paper_here, shop_here, taken
+from .state.repository import paper_here, shop_here, taken, visits_tell
 from .state.session import fields, folder_of
 from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
 from .widgets import choice, download, say_text, text_field, unfolding
@@ -64,6 +64,7 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         meter=bool(state.get("by_meter")),
         answers=pairs(state["answers"]),
         readings=_measured(case.words, symptom.symptom),
+        counts=visits_tell()[0],
         reference=case.reference,
     )
 

@@ -3,6 +3,7 @@
 import datetime
 import functools
 import re
+from dataclasses import replace
 from hashlib import sha256
 
 import streamlit as st
@@ -16,13 +17,13 @@ from .asked import PageCase
 from .evidence import seen_here
 from .html import ways_to_send
 from .state.repository import paper_here, shop_here, taken
-from .state.visits import title_of
+from .state.visits import details_here, title_of
 from .widgets import download, say_text, set_fields, show
 
 
 def take_away(case: PageCase, found: Answer) -> None:
     """Offer the answer on paper and to be sent, the case as a file, and to print the page."""
-    words, seen = case.words, seen_here(case)
+    words, held = case.words, _held(case)
     st.subheader(words.say("take_away.head"), anchor="take")
     message = message_of(words, found, shop_here())
     labels = [words.say(f"take_away.{key}") for key in ("share", "print")]
@@ -30,8 +31,8 @@ def take_away(case: PageCase, found: Answer) -> None:
     show(ways_to_send(labels, words.kind(found.case.appliance.kind), message))
     with st.container(key="take_away", horizontal=True):
         for key, made, ending, mime in (
-            ("paper", lambda: _paper(case, found, seen), "pdf", "application/pdf"),
-            ("text", lambda: sheet_text(words, _sheet(case, found, seen), words.currency), "txt", "text/plain"),
+            ("paper", lambda: _paper(case, found, held), "pdf", "application/pdf"),
+            ("text", lambda: sheet_text(words, _sheet(case, found, held), words.currency), "txt", "text/plain"),
             ("case", functools.partial(write_case, case.question.entries), "toml", "application/toml"),
         ):
             label = words.say(f"take_away.{key}")
@@ -44,14 +45,9 @@ def give(case: PageCase, found: Answer, label: str = "door.give") -> None:
     """Offer the sheet at the thumb, until it was given for what stands on the page."""
     if is_given(case):
         return
-    st.download_button(
-        case.words.say(label),
-        taken(functools.partial(_paper, case, found, seen_here(case))),
-        file_name(case, "pdf"),
-        "application/pdf",
-        key="give",
-        on_click=set_fields({"given": _what(case)}),
-        type="primary",
+    made, given = functools.partial(_paper, case, found, _held(case)), set_fields({"given": _what(case)})
+    download(
+        case.words.say(label), taken(made), file_name(case, "pdf"), "application/pdf", "give", True, on_click=given
     )
 
 
@@ -74,9 +70,17 @@ def file_name(case: PageCase, ending: str) -> str:
     return f"{datetime.date.today().isoformat()}-{named}-{mark}.{ending}"
 
 
-def _sheet(case: PageCase, found: Answer, seen: list[str]) -> Sheet:
-    return sheet_of(case.words, found, on=datetime.date.today(), shop=shop_here(), found=seen)
+def _held(case: PageCase) -> tuple[list[str], dict[str, str]]:
+    """What was seen here and whose it is, taken while the page is drawn: a file is made outside of its session."""
+    return seen_here(case), details_here()
 
 
-def _paper(case: PageCase, found: Answer, seen: list[str]) -> bytes:
-    return handout(case.words, found, _sheet(case, found, seen), paper_here(case.words))
+def _sheet(case: PageCase, found: Answer, held: tuple[list[str], dict[str, str]]) -> Sheet:
+    (seen, whose), shop = held, shop_here()
+    shop = replace(shop, technician=whose.get("technician", shop.technician))
+    customer = whose.get("customer", "")
+    return sheet_of(case.words, found, on=datetime.date.today(), shop=shop, found=seen, customer=customer)
+
+
+def _paper(case: PageCase, found: Answer, held: tuple[list[str], dict[str, str]]) -> bytes:
+    return handout(case.words, found, _sheet(case, found, held), paper_here(case.words))

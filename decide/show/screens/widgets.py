@@ -3,7 +3,7 @@
 import functools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any, Literal
+from typing import Any
 
 import streamlit as st
 
@@ -65,10 +65,12 @@ def upload(label: str, endings: str | Sequence[str], key: str, take: Callable[[s
     st.file_uploader(label, type=endings, key=key, on_change=take, args=(key,), max_upload_size=most)
 
 
-def download(label: str, made: Callable[[], str | bytes], name: str, mime: str, key: str, first: bool) -> None:
+def download(
+    label: str, made: Callable[[], str | bytes], name: str, mime: str, key: str, first: bool, **settings: Any
+) -> None:
     """Draw a button for a file that is made once somebody asks for it; the first of several stands out."""
-    kind: Literal["primary", "secondary"] = "primary" if first else "secondary"
-    st.download_button(label, made, name, mime, key, on_click="ignore", type=kind)
+    usual: dict[str, Any] = {"on_click": "ignore", "type": "primary" if first else "secondary"}
+    st.download_button(label, made, name, mime, key, **usual | settings)
 
 
 def draw(chart: Chart, key: str) -> None:

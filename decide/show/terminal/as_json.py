@@ -30,7 +30,7 @@ def as_json(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> str:
 
 def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[str, Any]:
     """Lay the whole answer out in dictionaries and lists; a number that does not exist is still NaN here."""
-    weighing, mind = answer.weighing, safety(answer.cautions, [answer.case.fault])
+    weighing, mind = answer.weighing, safety(answer.cautions, answer.case.faults)
     return {
         "schema": SCHEMA,
         "title": answer.case.title,

@@ -94,10 +94,9 @@ class Words(Grounds, ErrorTexts):
     def verdict(self, answer: Answer) -> str:
         """Say in a few words what to do; safety goes first."""
         if answer.weighing.stopped_by:  # the fault is named where it is that fault that stops the use
-            fault = answer.case.fault
-            named = any(fault in c.faults for c in answer.cautions if c.id in answer.weighing.stopped_by)
-            stop = self.say("verdict.stop", fault=_uncapped(self.fault(fault)))
-            return stop if named else self.say("verdict.stopped")
+            stops = {fault for c in answer.cautions if c.id in answer.weighing.stopped_by for fault in c.faults}
+            named = [_uncapped(self.fault(fault)) for fault in answer.case.faults if fault in stops]
+            return self.say("verdict.stop", fault=named[0]) if named else self.say("verdict.stopped")
         if _none_found(answer):
             return self.say("verdict.none_found")
         if answer.claim:
@@ -398,7 +397,7 @@ class Words(Grounds, ErrorTexts):
     def cautions(self, answer: Answer, reader: str | None = None) -> list[CautionLine]:
         """List what to mind; what cannot be repaired is only replaced."""
         doing = "replace" if _ruled_out(answer) else None
-        return self.safety_lines(safety(answer.cautions, [answer.case.fault], reader, doing))
+        return self.safety_lines(safety(answer.cautions, answer.case.faults, reader, doing))
 
     def safety_lines(self, found: Safety, ifs: Mapping[str, str] | None = None) -> list[CautionLine]:
         """Say what to mind, stops that hold for one fault of several with its name; local codes and licences last."""

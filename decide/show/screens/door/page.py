@@ -14,18 +14,19 @@ from ....errors import CaseError, MendpointError
 from ...text.words import Words
 from ..ask import ask, fields_wanted, say_error
 from ..ask_more import ask_more
-from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
+from ..asked import PageCase, errors_counted, open_another, page_case
 from ..html import unseen_head
 from ..report_view import tell
 from ..scenarios import say_scenarios
 from ..state.entry import Question, field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
-from ..state.visits import say_visits
+from ..state.visits import keep, say_visits
 from ..take_away import give, is_given, take_away
 from ..theme import to_top
 from ..widgets import say_text, set_fields, show, unfolding
 from .evidence import ask_evidence
+from .whose import ask_outcome, ask_whose
 
 IN_THE_OPEN: Final = ("age", "quote", "kind", "fault")
 """Fields outside the folded part."""
@@ -38,7 +39,7 @@ EXAMPLE: Final = {"group": "cooling", "kind": "refrigerator", "fault": "compress
 def page() -> None:
     """Draw the page."""
     case = page_case()
-    save_visit(case)
+    keep(case.words, case.question)
     words, question, found = case.words, case.question, case.found
     st.title(words.say("door.title"), anchor=False)
     beside, result = st.columns([5, 7], gap="medium")
@@ -53,15 +54,13 @@ def page() -> None:
     with result:
         show(unseen_head(words.say("door.answer"), "answer"))
         if isinstance(found, Answer):
-            tell(
-                words,
-                found,
-                words.cautions(found),
-                functools.partial(say_scenarios, words, question, found, case.reference),
-            )
+            scenarios = functools.partial(say_scenarios, words, question, found, case.reference)
+            tell(words, found, words.cautions(found), scenarios)
             take_away(case, found)
+            ask_outcome(words)
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
+        ask_whose(words)
         say_not_saved(words)
         say_visits(words, next_customer)
         open_another(words)

@@ -13,7 +13,7 @@ from ....errors import CaseError
 from ...pdf.sheet import questions
 from ...text.words import Words
 from ..ask import literal, say_error
-from ..asked import PageCase, errors_counted, open_another, page_case, save_visit
+from ..asked import PageCase, errors_counted, open_another, page_case
 from ..html import text
 from ..report_view import tell
 from ..safety import say_cautions, say_stop
@@ -22,7 +22,7 @@ from ..state.entry import field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.symptom_state import STEPS, lacking_step
-from ..state.visits import say_visits
+from ..state.visits import keep, say_visits
 from ..take_away import give, take_away
 from ..theme import to_top
 from ..widgets import say_text, show
@@ -42,25 +42,16 @@ ASKED_AT: Final = {
 """The step at which a field stands."""
 
 OF_THE_UNIT: Final = (
-    "age",
-    "remaining_life_factor",
-    "earlier_repairs",
-    "electricity",
-    "gas",
-    "water",
-    "cycles",
-    "log",
-    "label",
-    "litres",
-    "meter",
-)
+    "age", "remaining_life_factor", "earlier_repairs", "electricity", "gas", "water", "cycles", "log", "label",
+    "litres", "meter",
+)  # fmt: skip
 """Beginnings of the fields of the third step."""
 
 
 def page() -> None:
     """Draw the page."""
     case = page_case(STATED)
-    save_visit(case)
+    keep(case.words, case.question)
     words, step = case.words, int(st.session_state["step"])
     with st.container(key="home"):
         st.title(words.say("home.title"), anchor=False)
@@ -110,12 +101,8 @@ def _say_answer(case: PageCase) -> None:
             show(text("verdict", words.say("home.nothing_to_pay")) + text("headline", words.say("home.found_yours")))
         say_cautions(words, cautions_at_home(case))
         return
-    tell(
-        words,
-        found,
-        cautions_at_home(case),
-        functools.partial(say_scenarios, words, case.question, found, case.reference),
-    )
+    scenarios = functools.partial(say_scenarios, words, case.question, found, case.reference)
+    tell(words, found, cautions_at_home(case), scenarios)
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
     take_away(case, found)

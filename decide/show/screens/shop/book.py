@@ -9,13 +9,14 @@ from ....errors import MendpointError
 from ....load.store.records import StoredBook as Kept
 from ....load.store.records import Thing
 from ....load.store.store import Store
+from ....load.store.visit_book import DECIDED
 from ....load.tables.tables import Tables
 from ...text.words import Words
 from ..ask import say_error
 from ..state.repository import keeping, look_up
 from ..state.visits import book_line, say_kept
 from ..widgets import say_text, set_fields, unfolding, upload
-from .held import LARGEST_MB, Held, held_here, invented, other_sheet, reopened, taken_in
+from .held import LARGEST_MB, Held, held_here, invented, of_visits, other_sheet, reopened, taken_in
 from .mapping import ask_mapping
 from .results import say_results
 
@@ -28,7 +29,8 @@ def say_book(words: Words, reference: Tables) -> None:
     if held is None:
         return
     local_words = Words.for_place(held.mapping.place, words.language)
-    ask_mapping(local_words, held)
+    if not held.of_visits:
+        ask_mapping(local_words, held)
     if not held.lacking:
         say_results(local_words, held, reference)
 
@@ -38,6 +40,11 @@ def choose_book(words: Words) -> Held | None:
     held, refused = held_here(), st.session_state["shop_refused"]
     if held is None:
         with st.container(key="shop_give"):
+            visits = look_up(lambda there: there.visits_without_files()) or []
+            if count := sum(visit.page.get("outcome") in DECIDED for visit in visits):
+                label = words.say("shop.open_visits", count=words.number(count, 0))
+                opened = partial(of_visits, words, visits)
+                st.button(label, key="shop_visits", type="primary", on_click=_open, args=(opened,))
             say_text("name", words.say("shop.give"))
             say_text("sentence", words.say("shop.give_why"))
             label, turn = words.say("shop.upload", most=words.number(LARGEST_MB, 0)), st.session_state["shop_uploads"]

@@ -3,6 +3,7 @@
 Each way that it is read by is kept with it as soon as it is chosen, and serves the next book with the same columns.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -13,10 +14,11 @@ from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.jobs.coverage import Coverage
 from ....load.jobs.rows import ReadChunk, read_book
-from ....load.store.records import NotFound
+from ....load.store.records import NotFound, Visit
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
-from ....load.tables.tables import Tables, data_dir
+from ....load.store.visit_book import visit_book
+from ....load.tables.tables import Tables, data_dir, tables
 from ...text.jobs import coverage_sentences
 from ...text.words import Words
 from ..state.repository import keeping, look_up, store
@@ -45,6 +47,8 @@ class Held:
     mapping: ColumnMapping
     like: str = ""
     """The earlier book that it is read like, where it is."""
+    of_visits: bool = False
+    """Whether it was made of the visits kept here, and is kept in them alone."""
 
     @property
     def is_large(self) -> bool:
@@ -98,6 +102,12 @@ def invented() -> Held:
     return kept(Held("", book, content, looked_over(book, parse_mapping(text, "jobs.toml"))))
 
 
+def of_visits(words: Words, visits: Iterable[Visit]) -> Held:
+    """Open the visits that the customer decided as a book."""
+    content, mapping = visit_book(visits, st.session_state["place"], tables())
+    return Held("", open_book(content, words.say("shop.of_visits")), content, mapping, of_visits=True)
+
+
 def reopened(book: str, place: str, sheet: str | None = None) -> Held:
     """Open a book of the store as it was left; `MendpointError` where it is not kept here, or cannot be read."""
     there = store()
@@ -135,6 +145,8 @@ def read_by(held: Held, mapping: ColumnMapping) -> Held:
 
 def kept(held: Held) -> Held:
     """Keep the book, and the way that it is read by also under its name."""
+    if held.of_visits:
+        return held
     text, name, ids = write_mapping(held.mapping), held.book.name, [""]
 
     def is_it(there: Store, book: Kept) -> bool:

@@ -21,7 +21,7 @@ from ..sign_in import as_here, who
 from ..state.repository import keeping, look_up, paper_here, shop_here, store
 from ..state.session import next_customer
 from ..state.visits import say_visits
-from ..widgets import choice, download, say_text, unfolding, upload, words_here
+from ..widgets import choice, download, say_text, text_field, unfolding, upload, words_here
 from .deleting import say_deleting
 from .rates import forget_rates
 
@@ -129,15 +129,8 @@ def _ask_shop(words: Words) -> None:
     state, shop = st.session_state, _typed_here()
     for key in TYPED:
         state.setdefault(key, shop[key])
-        st.text_input(
-            words.say(f"shop_settings.{key.removeprefix('set_')}"),
-            key=key,
-            max_chars=LONGEST,
-            autocomplete="off",
-            on_change=_save_text,
-            args=(key,),
-            persist_state="session",
-        )
+        label = words.say(f"shop_settings.{key.removeprefix('set_')}")
+        text_field(label, key, None, live=False, max_chars=LONGEST, on_change=_save_text, args=(key,))
         _say_refused(words, key)
 
 

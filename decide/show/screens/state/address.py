@@ -1,6 +1,6 @@
 """What is typed on a page, kept in its address: a reload loses nothing, and a link opens the same page.
 
-No name goes there: the title of a case stays out, and so do files and what an opened case holds beyond the fields.
+No name goes there: a title and a reason stay out, and so do files and what an opened case holds beyond the fields.
 """
 
 from collections.abc import Mapping
@@ -13,7 +13,7 @@ from .symptom_state import SYMPTOM_FIELDS
 
 WRITTEN: Final = (
     *TYPED,
-    *(key for key in CHOSEN if key not in ("title", "remaining_life_factor")),
+    *(key for key in CHOSEN if key not in ("title", "outcome_reason", "remaining_life_factor")),
     *WAYS,
     *SYMPTOM_FIELDS,
 )

@@ -19,10 +19,13 @@ from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
 from ....load.cases.completing import CLAIM_ENTRIES
 from ....load.cases.consumption import OTHER_ENERGY
+from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
+from ....load.store.visit_book import DECIDED
 from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
+from ....load.tables.usual_bills import OTHER
 from ...text.phrases import noun_of
 from ...text.words import Words
 from .input_methods import (
@@ -60,8 +63,12 @@ OFFERS: Final = ("better", "best")
 """New units that may be offered beside the first."""
 OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
 """What is typed of each."""
-FEES: Final = ("fee_credit", "fee_if_declined")
-"""Parts of a diagnostic fee, which stand beside the amount of a quote."""
+ENDS: Final = (*DECIDED, *OUTCOMES, "made_safe")
+"""How a visit can end: what the customer said, or what was found."""
+BUILT: Final = ("parts", "labour_hours", "labour_rate")
+"""What a quote is built of, in place of its amount."""
+FEES: Final = (*BUILT, "fee_credit", "fee_if_declined")
+"""Parts of a quote: what it is built of, and those of a diagnostic fee, which stand beside its amount."""
 
 _FIELDS: Final = tomllib.loads(Path(__file__).with_name("fields.toml").read_text("utf-8"))
 
@@ -138,6 +145,7 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     errors = []
     for key, path in {**CHOSEN, **FILED}.items():
         value = _file_name(fields, key) if key in FILED else fields.get(key)
+        value = True if (key, value) == ("second_fault", OTHER) else value
         if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
             continue  # what is usual for its age says nothing
         entries = set_entry(entries, path, value) if value and key in counting else _without(entries, path)
@@ -156,12 +164,17 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
             entries = set_entry(entries, path, value)
         elif not error and not _stays(entries, key, path, fields):
             entries = _without(entries, path)
+    if entry_at(entries, CHOSEN["outcome"]) == NOTHING_FOUND:
+        # there is nothing to repair; what is typed stays in its field
+        entries, beside = _without(entries, TYPED["quote"]), {k: v for k, v in beside.items() if k not in FEES}
     return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
     """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
     quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
+    if quote is None and not {"parts", "labour_hours"}.isdisjoint(fees):
+        quote = {}
     if fees and quote is not None:
         parts = quote if isinstance(quote, dict) else {"amount": quote}
         entries = set_entry(entries, TYPED["quote"], {**parts, **fees})
@@ -202,9 +215,16 @@ def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[
     found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
     if fields.get("use_way", USUAL) != YEAR:
         found.discard("electricity")
+    found -= {"outcome", "outcome_reason"} if not outcome_counts(fields) else set()
     found -= {"grade"} if fields.get("price") else set()
     found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
     return frozenset(found)
+
+
+def outcome_counts(fields: Mapping[str, Any]) -> bool:
+    """Whether how the visit ended is said of the unit too, with its reason where it needs one, and not of people."""
+    outcome, reason = fields.get("outcome"), str(fields.get("outcome_reason") or "").strip()
+    return outcome in OUTCOMES and (bool(reason) or outcome not in WITH_REASON)
 
 
 def _is_of_a_part(key: str) -> bool:
@@ -283,7 +303,7 @@ def fields_of(entries: Entries) -> dict[str, Any]:
         value = entry_at(entries, path)
         fields[key] = typed_as(words, path, value) if is_number(value) and math.isfinite(value) else ""
     quote = entry_at(entries, TYPED["quote"])
-    if isinstance(quote, dict) and set(quote) <= {"amount", *FEES}:
+    if isinstance(quote, dict) and set(quote) <= {"amount", *FEES} - set(BUILT):
         fields["quote"] = as_typed(quote["amount"]) if "amount" in quote else ""
     elif isinstance(quote, dict):
         fields |= dict.fromkeys(FEES, "")  # a quote in parts keeps its own
@@ -298,20 +318,21 @@ def fields_of(entries: Entries) -> dict[str, Any]:
     for fuel in ENERGY:
         ways = {OWN_PRICE: f"household.{fuel}_price", TARIFF: f"household.{fuel}_tariff"}
         fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), PLACE)
-    return {**fields, "title": fields["title"] or ""}
+    second = OTHER if fields["second_fault"] is True else fields["second_fault"] or None
+    return {**fields, "second_fault": second, "title": fields["title"] or ""}
 
 
 def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
     """Fields that hang together: a kind of the group that is sold in the place, a fault and ways that it can have."""
     region = reference.region_of(fields["place"])
     sold = {kind.kind: kind for kind in reference.classes(region)}
-    group, kind, fault = fields.get("group"), fields.get("kind"), fields.get("fault")
+    group, kind, fault, second = (fields.get(name) for name in ("group", "kind", "fault", "second_fault"))
     if group not in {known.group for known in sold.values()}:
         group = None
     if kind not in sold or (group and sold[kind].group != group):
         kind = None
-    if kind is None or fault not in {known.fault for known in reference.faults(kind)}:
-        fault = None
+    can_have = {known.fault for known in reference.faults(kind)} if kind else set()
+    fault = fault if fault in can_have else None
     held = main_of(fields.get("kept", {}).get("appliance", {}).get("label", {}))
     ways = ways_of(sold[kind], region) if kind else tuple(WAYS)
     says = sayings_of(sold[kind], region) if kind else ()
@@ -320,6 +341,8 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "group": group or (sold[kind].group if kind else None),
         "kind": kind,
         "fault": fault,
+        "outcome": fields.get("outcome") if fields.get("outcome") in ENDS else None,
+        "second_fault": second if fault and second in can_have - {fault} else None,
         "use_way": way if way in ways or kind is None else USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
         **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),
@@ -343,6 +366,7 @@ def field_at(error: CaseError) -> str:
 
 FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **FILED, **TYPED}.items()}
 SHOWN_AT: Final = {
+    "repair.quote.amount": "quote",
     "appliance.label": "label_says",
     "appliance.meter": "meter_way",
     **{f"household.{fuel}_tariff": f"{fuel}_priced" for fuel in ENERGY},

@@ -12,6 +12,7 @@ from ....load.jobs.own_figures import LocalFigure, parsed, with_local
 from ....load.store.people import Role
 from ....load.store.records import Damaged
 from ....load.store.store import Store
+from ....load.store.visit_book import cause_counts
 from ....load.tables.tables import Tables, tables
 from ...pdf.logo import Shop
 from ...pdf.paper import SIZES, USUAL_SIZE, Size
@@ -20,6 +21,9 @@ from .. import sign_in
 from ..widgets import say_text
 
 Found = TypeVar("Found")
+
+LATELY: Final = 20
+"""Visits whose appliances stand first in the list. A judgement."""
 
 PLACE_OF_STORE: Final = "MENDPOINT_STORE"
 """Variable of the environment that says where the store is."""
@@ -126,6 +130,18 @@ def _with_own(used: tuple[tuple[str, str], ...]) -> tuple[Tables, tuple[Mendpoin
         except MendpointError as error:
             unused.append(ReadError(name, error.sentence))
     return found, tuple(unused)
+
+
+def visits_tell() -> tuple[dict[str, dict[str, float]], list[str]]:
+    """What other visits kept here tell, read anew at the next customer: causes found [job], and the last kinds."""
+    state = st.session_state
+    if state.get("visits_tell", (None,))[0] != state["uploads"]:
+        visits = look_up(lambda there: there.visits_without_files()) or []
+        pages = [visit.page for visit in visits if visit.id != state["visit"]]
+        lately = [str(page.get("kind")) for page in pages[:LATELY]]
+        state["visits_tell"] = state["uploads"], (cause_counts(pages), lately)
+    found: tuple[dict[str, dict[str, float]], list[str]] = state["visits_tell"][1]
+    return found
 
 
 def shop_here() -> Shop:

@@ -22,10 +22,10 @@ from ...text.phrases import current_language, languages
 from ...text.words import Words
 from ..ask import SOUND
 from .address import LANGUAGE, OPENED, VISIT, address_of, fields_at
-from .entry import CHOSEN, TYPED, WAYS, entry_at, fields_of
+from .entry import entry_at, fields_of
 from .input_methods import FILED
 from .symptom_state import SYMPTOM_FIELDS
-from .visits import AS_IT_CAME, EMPTY, fill, reopened
+from .visits import AS_IT_CAME, EMPTY, WHOSE, fill, reopened
 
 FIRST_CASE: Final = "MENDPOINT_CASE"
 """Variable of the environment with the path of a case file that fills a new page."""
@@ -34,7 +34,10 @@ OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None}
 """Id of the visit in the store; of each kind of appliance that was on the page the id and the version that the next
 save goes on from; and what was saved last."""
 
-OF_A_CUSTOMER: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group", "kept", "files", "lost", *OF_A_VISIT)
+NOTHING_YET: Final = ("last", "given", "refused", "not_kept", "answered", "section", "scenario_error")
+"""What a new page has none of."""
+
+OF_A_CUSTOMER: Final = (*EMPTY, "kept", "files", "lost", *OF_A_VISIT)
 
 
 def fields() -> dict[str, Any]:
@@ -51,18 +54,7 @@ def begin(reference: Tables) -> None:
         language, country = browser.partition("-")[0].lower(), browser.rpartition("-")[2].upper()
         usual = {**EMPTY, "place": country if country in known else known[0]}
         state.update({**usual, "usual_place": usual["place"], "kept": {}, "files": {}, "lost": False})
-        state.update(
-            {
-                **OF_A_VISIT,
-                "last": None,
-                "given": None,
-                "refused": None,
-                "not_kept": None,
-                "uploads": 0,
-                "answered": None,
-            }
-        )
-        state.update({"section": None, "scenario_error": None})
+        state.update({**OF_A_VISIT, **dict.fromkeys(NOTHING_YET), "uploads": 0})
         state["usual_language"] = language if language in languages() else current_language()
         address = st.query_params.to_dict()
         state["language"] = address.get(LANGUAGE, "")
@@ -73,9 +65,8 @@ def begin(reference: Tables) -> None:
             fill(visit)
             return
         if os.environ.get(FIRST_CASE) and (not address or OPENED in address):
-            _load(
-                lambda old: read_case(Path(os.environ[FIRST_CASE]), old), Path(os.environ[FIRST_CASE]).resolve().parent
-            )
+            first = Path(os.environ[FIRST_CASE])
+            _load(lambda old: read_case(first, old), first.resolve().parent)
         if address:
             _follow(address, reference)
             state["saved"] = AS_IT_CAME
@@ -217,7 +208,8 @@ def next_customer() -> None:
     """Clear the page for the next customer, and keep this one."""
     state = st.session_state
     state["last"] = {key: state[key] for key in (*OF_A_CUSTOMER, "place")}
-    state.update({**EMPTY, "place": state["place"], "kept": {}, "files": {}, "lost": False, "refused": None})
+    stay = {key: state[key] for key in ("place", WHOSE["technician"])}
+    state.update({**EMPTY, **stay, "kept": {}, "files": {}, "lost": False, "refused": None})
     state.update({**OF_A_VISIT, "uploads": state["uploads"] + 1})
 
 

@@ -3,15 +3,17 @@
 Where nothing can be kept, the page says so and goes on; nothing of an answer hangs on it.
 """
 
+import datetime
 import functools
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
 import streamlit as st
+from babel.dates import format_date
 
 from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
-from ....load.store.records import Damaged, EditConflict, NotFound, StoredBook, Thing, Visit
+from ....load.store.records import DETAILS, Damaged, EditConflict, NotFound, StoredBook, Thing, Visit, VisitLine
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ...text.words import Words
@@ -21,13 +23,18 @@ from .entry import CHOSEN, TYPED, WAYS, Question, entry_at, fields_of, local_bou
 from .repository import is_owner, keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
 
-EMPTY: Final = {
+WHOSE: Final = {name: f"whose_{name}" for name in DETAILS}
+"""Fields that say whose a visit is, by the detail that each fills; a day is a day, or None."""
+
+EMPTY: Final[dict[str, Any]] = {
     **dict.fromkeys(TYPED, ""),
     **dict.fromkeys(CHOSEN),
     **WAYS,
     **SYMPTOM_FIELDS,
     "group": None,
     "title": "",
+    **dict.fromkeys(WHOSE.values(), ""),
+    WHOSE["follow_up"]: None,
     "remaining_life_factor": SOUND,
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
@@ -60,21 +67,22 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     fields = {key: state[key] for key in ON_A_PAGE}
     held = {key: name for key, (name, _) in state["files"].items()}
     page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
-    files, title = dict(state["files"].values()), title_of(words, question)
+    title = title_of(words, question)
+    whole = {"page": page, "files": dict(state["files"].values()), "details": details_here()}
     if state["saved"] == AS_IT_CAME:
-        state["saved"] = (page, files)
-    if state["saved"] == (page, files) or not (kind or _only_kept_here(in_address)):
+        state["saved"] = whole
+    if state["saved"] == whole or not (kind or _only_kept_here(in_address)):
         return
 
     def hold(saved: Visit) -> None:
         others = {name: held for name, held in own.items() if name}
         now = {**others, kind: (saved.id, saved.version)}
-        state.update({"visit": saved.id, "own": now, "saved": (page, files)})
+        state.update({"visit": saved.id, "own": now, "saved": whole})
 
     def save(there: Store) -> None:
         def saved_as(visit: str, version: int) -> Visit:
             entries = question.entries
-            return there.save_visit(visit, entries, version=version, title=title, page=page, files=files)
+            return there.save_visit(visit, entries, version=version, title=title, **whole)
 
         try:
             hold(saved_as(visit or there.new_id(), version))
@@ -91,8 +99,15 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
 def _only_kept_here(in_address: bool) -> bool:
     """Whether a page without a kind of appliance holds what its address does not, and is no other visit's going on."""
     state = st.session_state
-    beyond = state["title"] or state["files"] or state["kept"] or not in_address
+    whose = details_here().keys() - {"technician"}
+    beyond = whose or state["title"] or state["files"] or state["kept"] or not in_address
     return "" in state["own"] or (not state["own"] and bool(beyond))
+
+
+def details_here() -> dict[str, str]:
+    """Whose the visit is, as typed."""
+    typed = {name: str(st.session_state[key] or "").strip() for name, key in WHOSE.items()}
+    return {name: text for name, text in typed.items() if text}
 
 
 def title_of(words: Words, question: Question) -> str:
@@ -124,6 +139,9 @@ def fill(visit: Visit) -> None:
         known |= {key: typed[key] for key in counted if typed[key]}
     names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
     files = {key: (name, visit.files[name]) for key, name in names.items()}
+    known |= {key: visit.details.get(name, EMPTY[key]) for name, key in WHOSE.items()}
+    if known[WHOSE["follow_up"]]:
+        known[WHOSE["follow_up"]] = datetime.date.fromisoformat(known[WHOSE["follow_up"]])
     state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
     kind = known["kind"] if known["kind"] in tables().known_classes else ""
     own = {kind: (visit.id, visit.version)}
@@ -139,7 +157,7 @@ def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head"
             return
         sought = st.text_input(words.say("visit.search"), key="visit_search", live="400ms", autocomplete="off")
         try:
-            found = there.visits(sought, SHOWN)
+            found = there.visits(sought)
             damaged = [thing for thing in there.damaged() if thing.noun == "visit"]
         except MendpointError as trouble:
             st.session_state["not_kept"] = trouble
@@ -147,11 +165,22 @@ def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head"
         if not found:
             say_text("small", words.say("visit.none"))
         say_damaged(words, there, damaged)
-        may = is_owner()
-        for line in found:
-            text = words.say("visit.line", title=line.title, when=words.moment(line.changed))
+        may, today = is_owner(), datetime.date.today().isoformat()
+        due = sorted(at for at, line in enumerate(found) if line.details.get("follow_up", "9") <= today)
+        for line in [found[at] for at in dict.fromkeys((*due, *range(len(found))))][:SHOWN]:
+            text = _line(words, line)
             opened, deleted = functools.partial(_open, line.id, leave), functools.partial(_delete, line.id)
             say_kept(words, text, "visit", "", line.id, deleted if may else None, opened)
+
+
+def _line(words: Words, line: VisitLine) -> str:
+    """Say whose a visit is, what it is about, when it was changed and when it is to be followed up."""
+    named = " · ".join(filter(None, (line.details.get("customer"), line.details.get("job_number"), line.title)))
+    text = words.say("visit.line", title=named, when=words.moment(line.changed))
+    if "follow_up" not in line.details:
+        return text
+    day = format_date(datetime.date.fromisoformat(line.details["follow_up"]), "short", locale=words.locale)
+    return f"{words.say('visit.follow_up', day=day)} · {text}"
 
 
 def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
