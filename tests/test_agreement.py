@@ -128,6 +128,10 @@ def test_the_headline_tells_the_same_share_act_and_sign(answers: list[Answer]) -
             zones = found.decision.zones
             assert quoted <= zones.clear_repair if verdict.act == REPAIR else quoted >= zones.clear_other
         assert ("Either is fine" in text) == found.close
+        risk = re.search(r"The risk of being wrong costs you about (\S+)\.", text.replace("\xa0", ""))
+        assert (risk is not None) == (verdict.state == LEANING)  # the expected loss beside the state
+        if risk:
+            assert amount(risk[1]) == pytest.approx(verdict.expected_loss, abs=5)
         assert ("settles it" in text or "Money does not decide" in text) == found.close
 
 

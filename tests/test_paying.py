@@ -176,3 +176,40 @@ def test_where_nothing_can_be_paid_that_is_said() -> None:
     assert math.isnan(nothing.weighing.cost_of_cash)
     assert json.loads(as_json(nothing))["cost_of_cash"] is None
     assert any("None of this" in sentence for sentence in Words.of("en").because(nothing))
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("quote", [300, 900, None])
+def test_a_repair_on_a_card_is_not_compared_with_a_new_one_that_cannot_be_paid(
+    quote: float | None, language: str
+) -> None:
+    """At 900 it said "Repair it", and that a new one, left out for its price, came out cheaper in nearly all tests."""
+    given = entries({"pays": "card"}, most_today=400)
+    given["repair"] = {"pays": "card"} if quote is None else {"pays": "card", "quote": quote}
+    tight = answer(given)
+    free = answer({**given, "household": {"place": "US"}})
+    words = Words.of(language, "US")
+    assert tight.all_that_can_be_paid
+    assert tight.weighing.repair_limit == pytest.approx(free.weighing.repair_limit, rel=0.01)  # nothing else was asked
+    assert tight.decision.limit_range == (tight.weighing.repair_limit,) * 2
+    assert not any(found in words.headline(tight) for found in ("cheaper", "barat"))
+    if quote is None:
+        assert words.verdict(tight) == words.say("verdict.up_to", limit=words.money(tight.weighing.repair_limit, "USD"))
+        return
+    assert (tight.verdict.act, tight.verdict.state, tight.verdict.second) == ("repair", "clear", None)
+    assert tight.weighing.verdict == "repair"
+    assert free.weighing.verdict == ("repair" if quote == 300 else "replace")
+    assert (tight.weighing.cost_of_cash > 1) == (quote == 900)
+    assert tight.measures.net_saving == pytest.approx(quote - tight.weighing.repair_limit)
+
+
+def test_what_replacing_gains_is_told_of_what_can_be_paid() -> None:
+    """It was the cheapest replacement, though there was no cash for it."""
+    new = [{"price": 700}, {"name": "plain", "price": 380, "delivery": 0, "installation": 0, "haul_away": 0}]
+    given = entries() | {"replace": [new[0], {**new[1], "appliance": {"mean_life": 2}}]}
+    tight, free = (answer({**given, "household": {"place": "US", "most_today": most}}) for most in (450, 5000))
+    names = [str(each.weighing.options[each.measures.replacement].name) for each in (tight, free)]
+    assert names == ["plain", "New washing machine"]
+    plain = next(cost for cost in tight.weighing.options if cost.name == "plain")
+    repair = min(cost.present_cost for cost in tight.weighing.options if cost.action == "repair")
+    assert tight.measures.net_saving == pytest.approx(repair - plain.present_cost)

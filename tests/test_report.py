@@ -235,6 +235,8 @@ def test_a_used_rival_is_named_beside_what_it_gains(kind: str, language: str, sh
     assert measured.name == used
     (npv, _), row = first_layer(words, found).gains, scenario_rows(words, (ScenarioAnswer("it", found),))[1]
     named = words.translated(measured.name)
+    years = found.measures.simple_payback
+    assert re.sub(r"\D", "", row[5]) == (str(math.ceil(years)) if math.isfinite(years) else "")  # the break-even
     assert named in npv.label
     assert new not in npv.label
     assert named in row[3]

@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 BENCH = ROOT / "tests" / "bench" / "world.py"
-SEED, A_CELL, FUTURES = 5, 10, 40
+SEED, A_CELL, FUTURES, EVERY = 5, 10, 40, 2
 WASHER = 1
 pytestmark = pytest.mark.slow
 
@@ -25,7 +25,7 @@ spec.loader.exec_module(world)
 @pytest.fixture(scope="module")
 def table() -> pd.DataFrame:
     truths = range(len(world.TRUTHS))
-    return pd.concat([world.play(at, A_CELL, FUTURES, SEED) for at in truths], ignore_index=True)
+    return pd.concat([world.play(at, A_CELL, FUTURES, SEED, EVERY) for at in truths], ignore_index=True)
 
 
 ALONE = """
@@ -78,15 +78,35 @@ def test_regrets_lie_between_the_clairvoyant_and_the_worst_act(table: pd.DataFra
         assert (((lost - repair).abs() < 1e-9) | ((lost - replace).abs() < 1e-9)).all()
 
 
-def test_what_is_learned_beats_either_fixed_act_and_more_facts_beat_fewer(table: pd.DataFrame) -> None:
+def paired(jobs: pd.DataFrame, one: str, other: str, measure: str = "regret") -> tuple[float, float]:
+    """What a policy loses beside another on the same jobs, over the price of a new one: mean and its standard error.
+
+    Few jobs decide a regret, those whose quotes lie between the two limits; how far a limit lies from the true one
+    tells of every job.
+    """
+
+    def lost(policy: str) -> pd.Series:
+        return world.regret(jobs, policy) if measure == "regret" else (jobs[policy] - jobs[world.TRUE]).abs()
+
+    more = (lost(one) - lost(other)) / jobs.price
+    return float(more.mean()), float(more.sem())
+
+
+def test_more_facts_bring_limits_nearer_to_the_truth_and_lose_no_more(table: pd.DataFrame) -> None:
+    """Of 3,564 jobs (seed 1, 200 futures) limits come nearer by .119 +- .004 of a new one's price, and verdicts lose
+    .0188 +- .0018 less. Of 90 jobs verdicts lost .005 +- .008 more, which tells nothing."""
     some = table[table[world.INFORMED].notna()]
+    nearer, error = paired(some, world.INFORMED, world.BARE, "distance")
+    assert nearer < -0.05
+    assert nearer < -3 * error
+    more, error = paired(some, world.INFORMED, world.BARE)
+    assert more < error
 
-    def lost(policy: str, jobs: pd.DataFrame) -> float:
-        return float((world.regret(jobs, policy) / jobs.price).mean())
 
-    assert lost(world.INFORMED, some) < 1.2 * lost(world.BARE, some)  # few jobs: hardly worse, mostly better
-    assert lost(world.BARE, table) < lost(world.HALF, table)  # what the product is for
-    assert lost(world.BARE, table) < 0.7 * lost(world.REPAIR, table)
+def test_what_is_learned_beats_half_the_price_and_either_fixed_act(table: pd.DataFrame) -> None:
+    for rule in (world.HALF, world.REPAIR, world.REPLACE):
+        more, error = paired(table, world.BARE, rule)
+        assert more < -error, rule
     assert all(each in world.report(table) for each in ("C clusters", "boiler_gas FR", "way", "over best rule"))
 
 

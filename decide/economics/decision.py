@@ -214,8 +214,8 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}
     payable = [cost for cost in allowed if cost.name not in left_out]
     most = float(most_for_the_quote(case))
-    alone = all(cost.action == REPAIR for cost in payable)  # where a card pays any quote, there is no limit to tell
-    if alone and (not payable or np.nan_to_num(quote) > most + CENT or math.isinf(most)):
+    alone = all(cost.action == REPAIR for cost in payable)
+    if alone and (not payable or np.nan_to_num(quote) > most + CENT):
         payable, most = allowed, math.inf  # nothing can be paid: then all of it is told
     costs = {id(cost): np.broadcast_to(np.asarray(cost.present_cost), draws) for cost in allowed}
     plans = [cost for cost in payable if cost.action == REPAIR]
@@ -225,6 +225,9 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     choices = [cost for cost in payable if cost.action != REPAIR or cost is plans[0]]
     other_costs = np.array([costs[id(cost)] for cost in others]).reshape(-1, draws)
     limit = min(float(np.min(np.mean(other_costs, axis=1), initial=math.inf) - np.mean(rest)), most)
+    if math.isinf(limit):  # a card pays any quote, and nothing else can be paid: worth what it is worth in the long run
+        long_run = (float(np.mean(costs[id(cost)])) for cost in allowed if cost.action != REPAIR)
+        limit = most = min(long_run, default=math.inf) - float(np.mean(rest))
     new = min(float(np.mean(cost.today)) for cost in weighed.options if cost.action == REPLACE)
     return Decision(
         weighing=_expected(weighed, standing, limit),

@@ -246,7 +246,7 @@ class Measures:
     year or more.
     """
 
-    replacement: int  # Index of the replacement that is measured: the cheapest.
+    replacement: int  # Index of the replacement that is measured: the cheapest that can be paid today; of all, if none.
     repair: int
     """Index of the repair that it is compared with: the unit runs until it fails, whatever plan may be cheaper."""
     years: float  # Years of cash behind paybacks and internal rate of return. [year]
@@ -262,13 +262,13 @@ class Measures:
 
 
 def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None) -> Measures:
-    """Measure the cheapest replacement of a single case as an investment compared with the repair.
+    """Measure the cheapest replacement that can be paid today as an investment compared with the repair, for one case.
 
     All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
     """
     prices = money(case.household) if prices is None else prices
     offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
-    bought = min(offers, key=lambda i: float(weighing.options[i].present_cost))
+    bought = min(offers, key=lambda i: (weighing.options[i].left_out, float(weighing.options[i].present_cost)))
     mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
     ends = math.isfinite(period)
     years = period if ends else float(MEASURED_YEARS)

@@ -176,13 +176,12 @@ class Completing(CaseReader):
             bought = {"age": 0, **self._same_runs(bought), **bought}
             made = self._appliance(f"{path}.appliance", bought, sold_as or kind)
             options.append(self._option(path, REPLACE, entry, sold_as or kind, made))
-        # so short that people think of a used unit, or of none
-        years, least = home.get("study_period"), self.reference.usual("short_stay", self.region).value
-        short = at_end in (LEAVE_BEHIND, SELL) and is_number(years) and float(years) <= least  # type: ignore[arg-type]
-        if short and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
+        for_a_stay, used = at_end in (LEAVE_BEHIND, SELL), -1
+        if for_a_stay and kind.sold_used(self.region) and not any(map(self.is_used, self.replacements.values())):
+            used = len(options)
             options.append(self._used(kind))
         stops = any(each.stops(kind.kind) for each in known)
-        options += self._left_or_done_without(kind, stops, short, "landlord" in home)
+        options += self._left_or_done_without(kind, stops, for_a_stay, "landlord" in home)
         options = self._with_warranty_left(appliance, options, kind)
         household = self._household(home, place, appliance, options, at_end)
         carbon = self._carbon()
@@ -190,6 +189,8 @@ class Completing(CaseReader):
             raise EntryErrors(self.errors)
         upkeep = Upkeep(self, household, options[0], self._cost_of_new)
         appliance, kept, bills = upkeep.of(appliance, options, self.failures)
+        if used > 0:
+            kept = upkeep.with_what_is_hidden(appliance, kept, used)
         case = Case(
             appliance=appliance,
             household=household,
@@ -371,7 +372,10 @@ class Completing(CaseReader):
         return LEAVE_BEHIND if behind and not own else SELL
 
     def _used(self, kind: ApplianceClass) -> Option:
-        """A used unit of the class as one more thing to buy: its price goes by the years that it has left."""
+        """A used unit of the class as one more thing to buy: its price goes by the years that its age-mates have left.
+
+        Those on sale failed and were mended, or were given up for what their buyer cannot see.
+        """
         path = f"{REPLACE}.{len(self.replacements) + 1}"
         share, asked = (
             self.reference.needed(name, kind.kind, self.region) for name in ("used_age_share", "used_price_share")
@@ -382,10 +386,14 @@ class Completing(CaseReader):
         made = self._appliance(f"{path}.appliance", {"age": age}, kind)
         new, of = self._worth_of_new(kind)
         left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
+        told = self.reference.needed("hazard_ordinary", kind.kind, self.region)  # as of any that failed and was mended
+        made = replace(made, hazard_ratio=self.note(f"{path}.appliance", "hazard_ratio", told.value, told))
+        years = self.reference.needed("used_guarantee", kind.kind, self.region)
         rule = Message("{share:g} x {of} ({price:g}) x {left:.2f} of its years left", asked.value, of, new, left)
         price = self.note(path, "price", asked.value * left * new, asked, rule, "money")
         entry = {"name": Message("A used one"), "price": price, "appliance": {"age": age}}
-        return self._option(path, REPLACE, entry, kind, made)
+        option = self._option(path, REPLACE, entry, kind, made)
+        return replace(option, warranty=self.note(path, "warranty", years.value, years))
 
     def _left_or_done_without(
         self, kind: ApplianceClass, stops: bool, for_a_stay: bool, rented: bool

@@ -8,7 +8,8 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Number
-from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Household, Option
+from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Household, Option
+from ...economics.cash_flow import Study
 from ...economics.failures import Frailty
 from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
 from ...economics.later_repairs import AnotherBill, LaterRepairs, LognormalQuotes, another_bill, later_repairs
@@ -132,6 +133,31 @@ class Upkeep:
             if option.action in (REPAIR, LEAVE):
                 bills[index] = another_bill(law, _bills(there), quality, float(option.warranty))
         return self._kept("appliance", there, law, times), tuple(found), tuple(bills)
+
+    def with_what_is_hidden(self, there: Appliance, options: Sequence[Option], index: int) -> tuple[Option, ...]:
+        """The options; in the upkeep of the used one also what its price says of faults that nobody sees.
+
+        Most people who need one for long buy a new one, though a used one costs less by all that can be seen. So what
+        cannot be seen costs the difference, each year after the seller's guarantee: at the usual rate, a used one comes
+        to the least that a new one does over the years that people stay in one home.
+        """
+        reference, region, used = self.reader.reference, self.household.region, options[index]
+        share, rate = reference.usual("used_hidden", region), reference.usual("household_rate", region).value
+        years = reference.usual("years_in_home", region).value
+        household = replace(self.household, study_period=years, rate=rate)
+        case = Case(appliance=there, household=household, options=tuple(options))
+        study = Study(case, money(household), years)
+        *others, of_used = (study.cost(each, each, math.inf) for each in options[1 : index + 1])
+        new, unit = min(sum(cost.values()) for cost in others), used.appliance
+        assert unit is not None
+        seen, kept = float(unit.maintenance_and_repair), of_used["maintenance_and_repair"]
+        more = max(0.0, float(share.value * (new - sum(of_used.values())) * seen / kept))
+        path = f"{REPLACE}.{index}.appliance.maintenance_and_repair"
+        self.reader.defaults[:] = (default for default in self.reader.defaults if default.field != path)
+        rule = Message("{seen:.0f} for later repairs, {more:.0f} for faults that nobody sees", seen, more)
+        value = self.reader.note(*path.rsplit(".", 1), seen + more, share, rule, "money/year")
+        changed = replace(used, appliance=replace(unit, maintenance_and_repair=value))
+        return (*options[:index], changed, *options[index + 1 :])
 
     def _frailty(self, unit: Appliance) -> Frailty:
         return frailty_of(self.reader.reference, self.reader.reference.kind(unit.kind), self.household.region)

@@ -364,20 +364,24 @@ def carbon(words: Words, answer: Answer) -> Iterator[Piece]:
 
 
 def scenario_rows(words: Words, asked: Sequence[ScenarioAnswer]) -> tuple[tuple[str, ...], ...]:
-    """What-ifs side by side: a head, then each with its verdict, limit, NPV and payback; or why it has none."""
-    heads = ("what", "verdict", "limit", "net_present_value", "payback")
+    """What-ifs side by side: a head, then each with its verdict, limit, NPV, payback and break-even; or why none."""
+    heads = ("what", "verdict", "limit", "net_present_value", "payback", "breakeven")
     return (tuple(words.say(f"scenario.{head}") for head in heads), *(_scenario(words, each) for each in asked))
 
 
 def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
     name, found = words.translated(asked.name), asked.found
     if found is None:
-        return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", ""
+        return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", "", ""
     limit, currency = found.weighing.repair_limit, found.case.household.currency
     worth = words.say("scenario.none") if not limit >= 0 else words.money(about(limit), currency)
     npv, bought = words.measure(found, "net_saving"), words.bought(found)
     named = words.say("scenario.npv_of", npv=npv, name=bought) if bought else npv
-    return name, words.verdict(found), worth, named, words.measure(found, "simple_payback")
+    years = found.measures.simple_payback
+    year = (
+        words.say("scenario.year", n=str(math.ceil(years))) if math.isfinite(years) else words.say("scenario.no_year")
+    )
+    return name, words.verdict(found), worth, named, words.measure(found, "simple_payback"), year
 
 
 @dataclass(frozen=True)

@@ -193,7 +193,7 @@ class Words(Grounds, ErrorTexts):
         yield self.say("headline.between" if zones.clear_repair > 0 else "headline.below")
 
     def how_sure(self, answer: Answer) -> Iterator[str]:
-        """Say in how many tests the verdict came out cheaper; of a close call, what the worse choice costs besides."""
+        """Say in how many tests the verdict came out cheaper, and what the doubt costs unless it is clear."""
         verdict = answer.verdict
         share = self.share(verdict.share_by_act[verdict.act])
         name = self._called(answer, next(cost for cost in answer.weighing.options if cost.name == verdict.option))
@@ -202,6 +202,9 @@ class Words(Grounds, ErrorTexts):
             loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
             yield self.say("sure.either", amount=self._sum(answer, about(loss)))
             yield self.say(f"settle.{_settled_by(answer)}")
+        elif verdict.state == LEANING:
+            loss = verdict.expected_loss
+            yield self.say("sure.risk", amount=self._sum(answer, about(loss, fine=loss < 5)))
 
     def reasons(self, answer: Answer) -> Iterator[str]:
         """What makes even a free repair dear; and after a claim that is refused, what the repair is worth."""
