@@ -27,8 +27,8 @@ FAR: Final = 5.0
 
 
 NAMED_BY_LABEL: Final = frozenset({
-    "year", "hour", "litre", "door", "setting", "cycle", "cycle/year", "therm/year", "hour/year", "gal/cycle",
-    "litre/cycle",
+    "year", "hour", "litre", "door", "setting", "cycle", "cycle/year", "cycle/week", "therm/year", "hour/year",
+    "gal/cycle", "litre/cycle",
 })  # fmt: skip
 """Units that the label of a field names already."""
 
