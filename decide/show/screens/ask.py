@@ -12,7 +12,7 @@ from ...answers.answer import Answer
 from ...errors import MendpointError
 from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
-from ..text.freshness import old_in_shop
+from ..text.freshness import old_in_shop, other_money
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
@@ -124,6 +124,8 @@ def choose_place(words: Words, reference: Tables) -> None:
     """Draw the places that the tables know."""
     places = {place: words.place(place) for place in reference.known_places}
     one_of(words.say("door.place"), places, "place", index=0)
+    if other_money(words):
+        say_text("small", other_money(words))
 
 
 def ask_price(words: Words, reference: Tables, question: Question) -> None:

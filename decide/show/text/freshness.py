@@ -5,10 +5,11 @@ from collections.abc import Container, Iterable, Iterator
 from typing import Final
 
 from babel.dates import format_skeleton
+from babel.numbers import get_currency_name, get_territory_currencies
 
 from ...load.cases.reading import DefaultUsed
 from ...load.tables.price_level import UNKNOWN
-from ...load.tables.tables import ENERGY, Estimate, Tables, tables
+from ...load.tables.tables import CURRENCIES, ENERGY, Estimate, Tables, tables
 from .phrases import Phrases
 
 OLD: Final = 2
@@ -30,7 +31,18 @@ def money_of(phrases: Phrases) -> str:
     """Say whose money all amounts are in."""
     year, month = map(int, tables().level.month.split("-"))
     found = format_skeleton("yMMMM", datetime.date(year, month, 1), locale=phrases.language)
-    return phrases.say("freshness.money_of", month=str(found))
+    return " ".join(filter(None, [phrases.say("freshness.money_of", month=str(found)), other_money(phrases)]))
+
+
+def other_money(phrases: Phrases) -> str:
+    """Say whose money amounts are in where people of the place pay in another; nothing elsewhere."""
+    money = CURRENCIES[phrases.region]
+    own = get_territory_currencies(phrases.country) if phrases.region != "US" and phrases.country else []
+    if not own or money in own:
+        return ""
+    named = {"money": money, "own": own[0]}
+    names = {key: get_currency_name(each, count=2, locale=phrases.language) for key, each in named.items()}
+    return phrases.say("freshness.other_money", **names)
 
 
 def stands_for(phrases: Phrases, place: str) -> str:
