@@ -122,6 +122,14 @@ class NotAbove(OutOfRange):
         CaseError.__init__(self, field, "must be {bounds}, got {got}", above, got)
 
 
+class OneOf(CaseError):
+    """One of a few things has to be said, such as a column of a file; whoever asks can offer them."""
+
+    def __init__(self, field: str, choices: tuple[str, ...], message: str, /, *facts: object) -> None:
+        super().__init__(field, message, *facts)
+        self.choices = choices
+
+
 class EntryErrors(CaseError):
     """Several errors of one case, found in one go."""
 

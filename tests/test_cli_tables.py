@@ -1,10 +1,11 @@
 """The commands that list what the tables know."""
 
-import re
+from pathlib import Path
 
 from test_cli import run
 
 from decide.load.tables.tables import tables
+from decide.show.text.freshness import due
 
 
 def test_classes_lists_those_of_a_region() -> None:
@@ -32,11 +33,27 @@ def test_sources_lists_every_figure_with_its_source_and_status() -> None:
             assert f"{key} {' '.join(source.citation.split())}" in squeezed
 
 
-def test_what_is_due_comes_oldest_first() -> None:
-    rows = run("sources", "--due").stdout.partition("The sources")[0]
-    years = [int(year) for year in re.findall(r" {2}(\d{4}) {2}(?:read|second|from)", rows)]
-    assert len(years) > 50
-    assert years == sorted(years)
+def test_what_is_due_is_a_line_each_for_table_rows_period_and_what_to_do() -> None:
+    head, *lines = run("sources", "--due").stdout.splitlines()
+    assert head.split() == ["Table", "Rows", "Period", "What", "to", "do"]
+    assert len(lines) == 6
+    energy = next(line for line in lines if line.startswith("energy_prices.csv"))
+    assert "half-year" in energy
+    listed = list(due(tables(), 2030))
+    assert ("energy_prices.csv", len(tables().energy_prices)) in [
+        each[:2] for each in listed
+    ]  # all are of 2026 or older
+    money = [each for each in tables().figures.values() if each.price_year.startswith("20")]
+    assert ("figures.csv", len(money), "amounts") in [(file, n, what) for file, n, _, what in listed]
+    assert list(due(tables(), 1999)) == []
+
+
+def test_prices_that_are_old_are_asked_for_anew_without_all(tmp_path: Path) -> None:
+    case = tmp_path / "case.toml"
+    case.write_text('appliance = { class = "dishwasher", age = 8 }\nhousehold = { place = "US-OH" }\n', "utf-8")
+    asked = "take the one in the shop window"
+    assert asked in " ".join(run("weigh", case).stdout.split())
+    assert asked not in " ".join(run("weigh", case, "--set", "replace.1.price=700").stdout.split())
 
 
 def test_sources_of_one_class_holds_nothing_else() -> None:

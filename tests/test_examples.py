@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from decide.errors import Message
 from decide.load.tables.evidence import evidence
+from decide.load.tables.tables import tables
 from decide.show.pdf.paper import LACKING, Paper
 from decide.show.screens.html import LabelledRow, compared, rows, text
 from decide.show.screens.state.entry import age_since
@@ -13,7 +14,7 @@ from decide.show.text.carbon_words import kilograms
 from decide.show.text.certainty import shown
 from decide.show.text.error_texts import ErrorTexts
 from decide.show.text.evidence import in_unit, question_text, value_beside, value_of
-from decide.show.text.freshness import money_of, stands_for
+from decide.show.text.freshness import money_of, other_money, stands_for
 from decide.show.text.local_units import local_unit
 from decide.show.text.phrases import Phrases, languages, rounded, rounded_parts, unit_of
 from decide.show.text.ruler import Ruler, about, ruler_lines
@@ -85,10 +86,22 @@ def test_evidence_value_beside() -> None:
 
 
 def test_freshness_money_of() -> None:
-    assert (money_of(Phrases.of("en")), money_of(Phrases.of("es", "EU", "PL"))) == (
+    assert (money_of(Phrases.of("en")), money_of(Phrases.of("es", "EU", "ES"))) == (
         "Amounts are in money of May 2026.",
         "Importes en dinero de mayo de 2026.",
     )
+
+
+def test_where_people_pay_in_other_money_it_is_said_that_amounts_are_in_euro() -> None:
+    """A Norwegian who types 3,000 kroner must not have them read as euro without a word."""
+    assert (
+        other_money(Phrases.of("en", "EU", "NO"))
+        == "Amounts are in euros, here too: turn Norwegian kroner into euros first."
+    )
+    assert "coronas noruegas" in money_of(Phrases.of("es", "EU", "NO"))
+    paying = [place.place for place in tables().places("EU") if other_money(Phrases.of("en", "EU", place.place))]
+    assert paying == ["CZ", "DK", "HU", "NO", "PL", "RO", "SE"]
+    assert not any(other_money(Phrases.of("en", "US", place.place)) for place in tables().places("US"))
 
 
 def test_freshness_stands_for() -> None:

@@ -360,6 +360,83 @@ def test_who_rents_is_sent_to_the_landlord_first(page: AppTest) -> None:
     assert WORDS.say("home.landlord") in texts(page)
 
 
+def test_the_price_on_the_bill_is_typed_at_home(page: AppTest) -> None:
+    go_to_answer(choose(page, "cooling", "refrigerator", "warm_throughout"))
+    usual = texts(page)
+    tap(page, "to_4")
+    page.pills(key="electricity_priced").set_value("own").run()
+    page.text_input(key="electricity_price").set_value("0.65").run()
+    tap(tap(page, "next"), "next")
+    typed = {**entries(), "household": {"place": "US", "electricity_price": 0.65}}
+    assert WORDS.headline(answer(typed)) in texts(page)
+    assert WORDS.headline(answer(typed)) not in usual
+    tap(page, "to_4")
+    page.pills(key="electricity_priced").set_value("tariff").run()
+    assert page.text_input(key="electricity_base_use")  # with the file of the tariff, for steps and times of day
+    assert page.get("file_uploader")
+
+
+def test_runs_a_week_are_asked_for_instead_of_kilowatt_hours(page: AppTest) -> None:
+    go_to_answer(choose(page, "laundry", "clothes_washer", "washer_not_draining"), age="8", quote="300")
+    tap(page, "to_3")
+    page.text_input(key="cycles").set_value("14").run()
+    tap(tap(tap(page, "next"), "next"), "next")
+    washer = {"class": "clothes_washer", "age": 8.0, "cycles": 14 * 365 / 7}
+    found = answer({**entries(quote=300.0), "appliance": washer})
+    assert WORDS.headline(found) in texts(page)
+    usual = answer({**entries(quote=300.0), "appliance": {"class": "clothes_washer", "age": 8.0}})
+    more = [one.case.appliance.electricity for one in (found, usual)]
+    bought = [one.case.options[1].appliance.electricity for one in (found, usual)]
+    assert more[0] / more[1] == pytest.approx(bought[0] / bought[1])
+    assert more[0] / more[1] > 1.5
+
+
+def test_what_a_log_leaves_open_is_asked_by_buttons(page: AppTest) -> None:
+    """A log with the mains and two appliances was a dead end: it asked which column, and there was no way to say."""
+    rows = "".join(f"2024-05-{1 + n // 24:02} {n % 24:02}:00,{400 + n % 3},{40 + n % 5}\n" for n in range(24 * 14))
+    choose(page, "cooling", "refrigerator", "warm_throughout")
+    tap(tap(page, "next"), "next")
+    page.text_input(key="age").set_value("12").run()
+    page.pills(key="use_way").set_value("meter").run()
+    page.pills(key="meter_way").set_value("log").run()
+    page.session_state["files"] = {"log": ("log.csv", f"time,mains_w,fridge_w\n{rows}".encode())}
+    page.run()
+    assert list(page.pills(key="meter_column").options) == ["mains_w", "fridge_w"]
+    page.pills(key="meter_column").set_value("fridge_w").run()
+    assert not page.exception
+    assert any("kWh a year" in text for text in texts(page))
+    page.pills(key="meter_column").set_value(None).run()
+    page.session_state["files"] = {"log": ("log.csv", f"time,figure\n{rows.replace('400,', '')}".encode())}
+    assert not page.run().exception
+
+
+def test_who_fits_the_part_pays_for_the_part(page: AppTest) -> None:
+    go_to_answer(choose(page, "cooling", "refrigerator", ELSE, "defrost"), quote="60")
+    tap(page, "to_5")
+    page.pills(key="who_mends").set_value(OWNER).run()
+    assert WORDS.say("home.part_why") in texts(page)
+    tap(page, "next")
+    alone = entries(quote=60.0, fault="defrost")
+    alone["repair"]["repair_warranty"] = 0.0
+    assert WORDS.headline(answer(alone)) in texts(page)
+
+
+@pytest.mark.parametrize(
+    ("group", "kind", "fault"),
+    [
+        ("cooling", "refrigerator", "compressor"),
+        ("kitchen", "range_gas", "gas_burner"),
+        ("kitchen", "microwave", "magnetron"),
+    ],
+)
+def test_nobody_is_invited_to_what_can_hurt_them(page: AppTest, group: str, kind: str, fault: str) -> None:
+    choose(page, group, kind, ELSE, fault)
+    tap(tap(page, "next"), "next")
+    page.text_input(key="age").set_value("8").run()
+    tap(tap(page, "next"), "next")
+    assert not [each for each in page.pills if each.key == "who_mends"]
+
+
 def test_an_own_fix_costs_nothing_and_asks_for_no_repair(page: AppTest) -> None:
     tap(choose(page, "cooling", "refrigerator", "warm_throughout"), "next")
     tap(page, "found_shut_and_set")
@@ -414,10 +491,10 @@ def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
 def test_every_field_of_the_page_has_a_step() -> None:
     of_the_door_alone = {key for key in (*TYPED, *CHOSEN) if step_of(key) is None}
     assert of_the_door_alone == {
-        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "electricity_price",
-        "gas_price", "fee_credit", "fee_if_declined", "warranty_left", "most_today", "pays", "at_end", "gas_kind",
+        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "fee_credit",
+        "fee_if_declined", "warranty_left", "most_today", "pays", "at_end",
         "grade", "parts", "labour_hours", "labour_rate", "second_fault", "outcome", "outcome_reason",
-        *(f"{offer}_{name}" for offer in OFFERS for name in OFFERED), "electricity_base_use", "gas_base_use", "title",
+        *(f"{offer}_{name}" for offer in OFFERS for name in OFFERED), "title",
     }  # fmt: skip
 
 

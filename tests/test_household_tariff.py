@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from conftest import ROOT
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from referees_tariff import flat
@@ -213,7 +214,6 @@ def test_a_tariff_file_stands_beside_the_case(tmp_path: Path) -> None:
     ("tariff", "field", "says"),
     [
         ({**INLINE}, "base_use", "is needed"),
-        ({**INLINE, "base_use": 1, "interval_data": "a.xml"}, "base_use", "not both"),
         ({**INLINE, "base_use": [1, 2, 3]}, "base_use", "one number or twelve, got 3"),
         ({**INLINE, "base_use": -1}, "base_use", "from 0 to 1e"),
         ({**INLINE, "base_use": 3000, "currency": "EUR"}, "currency", "must be USD here, got EUR"),
@@ -306,7 +306,31 @@ def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: 
 def test_half_a_year_of_interval_data_is_no_year(tmp_path: Path) -> None:
     (tmp_path / "half.xml").write_bytes(feed(24 * 200, [300]))
     found = faults_of(entries({**INLINE, "interval_data": "half.xml"}), tmp_path)
-    assert "nothing was metered in month 8, 9" in found["household.electricity_tariff.interval_data"]
+    assert "nothing was metered in month 8, 9" in found["household.electricity_tariff.base_use"]
+
+
+def test_what_interval_data_leave_open_can_be_answered(tmp_path: Path) -> None:
+    """A file of 200 days, and one of gas that does not say its unit, were refused; both can be answered now."""
+    (tmp_path / "half.xml").write_bytes(feed(24 * 200, [300, 100]))
+    metered, _ = metered_base(tmp_path / "half.xml", "electricity", year=2_000.0)
+    assert metered.values.sum() == pytest.approx(2_000.0)
+    assert metered.values[0] == pytest.approx(31 * 24 * 0.2, rel=0.01)  # as it was metered
+    assert metered.values[10] / metered.values[11] == pytest.approx(30 / 31, rel=1e-6)  # by days
+    assert metered.shape is not None
+    filled = complete(entries({**INLINE, "interval_data": "half.xml", "base_use": 2_000}), folder=tmp_path)
+    assert filled.case.household.electricity_price > 0
+    found = faults_of(entries({**INLINE, "interval_data": "half.xml", "base_use": 500}), tmp_path)
+    assert "which was metered already" in found["household.electricity_tariff.base_use"]
+
+    (tmp_path / "gas.xml").write_bytes((ROOT / "tests" / "data" / "gas_with_defects.xml").read_bytes())
+    gas = {"appliance": {"class": "furnace_gas", "age": 12}, "household": {"place": "US-OH"}}
+    tariff = {"price": 0.05, "commodity": "gas", "interval_data": "gas.xml", "base_use": 20_000}
+    asked = {**gas, "household": {**gas["household"], "gas_tariff": tariff}}
+    assert "one of Wh, therm" in faults_of(asked, tmp_path)["household.gas_tariff.interval_unit"]
+    answered = {**gas, "household": {**gas["household"], "gas_tariff": {**tariff, "interval_unit": "therm"}}}
+    assert "interval_unit" not in " ".join(
+        faults_of(answered, tmp_path)
+    )  # the readings of this file lie over one another
 
 
 def test_interval_data_of_another_fuel_is_refused(tmp_path: Path) -> None:

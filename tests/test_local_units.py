@@ -148,6 +148,18 @@ def test_propane_costs_what_the_eia_prints() -> None:
         assert ("US average" in row.note or "none published" in row.note) == (place == "US-CA")
 
 
+@pytest.mark.parametrize(("language", "name"), [("en", "propane"), ("es", "propano")])
+def test_gallons_of_propane_are_not_said_to_be_of_gas(language: str, name: str) -> None:
+    """'449 gallons of gas' is read as petrol."""
+    burnt = {**OHIO, "household": {**OHIO["household"], "gas_kind": "propane"}}
+    words, found = Words.for_entries(burnt, language), answer(burnt)
+    said = [*words.because(found), *(f"{row.label}: {row.value}" for row in words.assumptions(found))]
+    water = re.compile("[Ww]ater|[Aa]gua")
+    counted = [line for line in said if re.search(r"gallons|galones|gal\b", line) and not water.search(line)]
+    assert len(counted) >= 3
+    assert all(name in line.lower() for line in counted), counted
+
+
 def test_propane_is_dearer_so_an_old_furnace_is_worth_less() -> None:
     burnt = {**OHIO, "household": {**OHIO["household"], "gas_kind": "propane"}}
     assert answer(burnt).weighing.repair_limit != answer(OHIO).weighing.repair_limit

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from decide.energy.power_log import covered_hours, mean_power, missing_share
-from decide.errors import ReadError
+from decide.errors import MendpointError, OneOf, ReadError
 from decide.load.meters.meter_log import LogSettings, MeterLog, Quantity, read_meter_log
 
 DATA = Path(__file__).parent / "data"
@@ -264,8 +264,9 @@ def test_the_finer_of_power_and_energy_is_taken() -> None:
 def test_a_column_is_chosen_by_name() -> None:
     rows = "".join(f"2024-05-01 00:0{n},{100 + n},{300 + n}\n" for n in range(9))
     raw = f"time,fridge_w,mains_w\n{rows}".encode()
-    with pytest.raises(ReadError, match="which column is it: 'fridge_w', 'mains_w'"):
+    with pytest.raises(OneOf, match="which column is it: 'fridge_w', 'mains_w'") as asked:
         read_meter_log(raw)
+    assert (asked.value.field, asked.value.choices) == ("column", ("fridge_w", "mains_w"))
     assert read_meter_log(raw, settings=LogSettings(column="Mains_W")).log.watts[0] == 300
     with pytest.raises(ReadError, match="column 'oven': is not one of 'fridge_w', 'mains_w'"):
         read_meter_log(raw, settings=LogSettings(column="oven"))
@@ -273,8 +274,9 @@ def test_a_column_is_chosen_by_name() -> None:
 
 def test_what_the_file_does_not_say_can_be_told() -> None:
     bare = "".join(f"2024-05-01 00:{n:02},{n % 3 / 10}\n" for n in range(30)).encode()
-    with pytest.raises(ReadError, match="column 'column 2': W, kW, Wh or kWh"):
+    with pytest.raises(OneOf, match="column 'column 2': W, kW, Wh or kWh") as asked:
         read_meter_log(bare)
+    assert (asked.value.field, asked.value.choices) == ("unit", ("W", "kW", "Wh", "kWh"))
     assert read_meter_log(bare, settings=LogSettings(unit="kW")).log.watts[1] == pytest.approx(100)
     still = ("time,kWh\n" + "".join(f"2024-05-01 0{n}:00,0.5\n" for n in range(9))).encode()
     with pytest.raises(ReadError, match="a counter's readings, or the energy of each step"):
@@ -501,7 +503,7 @@ def test_a_log_cut_anywhere_is_refused_or_right_but_for_its_last_row(seed: int) 
 )
 def test_figures_that_mean_two_things_are_refused(header: str, rows: list[float], says: str) -> None:
     text = header + "\n" + "".join(f"2024-05-01 0{hour}:00,{figure}\n" for hour, figure in enumerate(rows))
-    with pytest.raises(ReadError, match=says):
+    with pytest.raises(MendpointError, match=says):
         read_meter_log(text.encode())
 
 

@@ -647,7 +647,7 @@ def test_the_command_tells_lists_exports_imports_checks_and_deletes(
     assert path in run("export", path)
     assert "is there already" in run("export", path, status=2)
     assert "0 new, 7 that were there already" in run("import", path)
-    assert "Nothing was deleted" in run("delete", visit, typed="n\n")
+    assert "All of it was kept" in run("delete", visit, typed="n\n")
     assert "deleted for good" in run("delete", visit, typed="y\n")
     assert "1 new" in run("import", path)
     assert "deleted for good" in run("delete", visit, "--yes")

@@ -25,9 +25,9 @@ from decide.show.cli.main import app
 
 LIMITS = {
     "invented-visit-full-1": 424.03533075673613,
-    "invented-visit-door-2": 466.77020788452523,
+    "invented-visit-door-2": 460.53305196002066,
     "invented-visit-bills-3": 228.4551314018845,
-    "invented-visit-again-4": 294.99437130893284,
+    "invented-visit-again-4": 295.5841772065846,
     "l2jF_fLm_LZwYo5eHQ_6nw": 424.03533075673613,
 }
 

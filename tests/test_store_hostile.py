@@ -669,7 +669,7 @@ OLD_IDS = ("-pQAkXl2m0c4Yd8h7Zs1nA", "--QAkXl2m0c4Yd8h7Zs1nA", "-y_AkXl2m0c4Yd8h
 def test_an_id_that_begins_as_an_option_does_can_be_deleted(old: str, folder: Path) -> None:
     with Store.open(str(folder)) as store:
         store.save_visit(old, {"title": "an old one"})
-    assert "Nothing was deleted" in command("delete", old, typed="n\n")
+    assert "All of it was kept" in command("delete", old, typed="n\n")
     assert "an old one" in command("delete", old, "--yes")
     assert opened_store(folder) == []
 

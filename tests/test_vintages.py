@@ -314,6 +314,16 @@ def test_the_usual_unit_of_half_its_life_uses_what_homes_do_or_the_reason_is_kno
     assert far == set(FAR)
 
 
+def test_the_range_of_a_ratio_is_half_of_its_change_and_none_for_a_unit_made_now() -> None:
+    for vintage in T.vintages.values():
+        for point in vintage.points:
+            assert point.low is not None
+            assert point.high is not None
+            doubt = max(0.06, 0.5 * (point.value - 1)) if point.value > 1 else 0.0
+            assert (point.value - point.low, point.high - point.value) == pytest.approx((doubt, doubt), abs=1e-4)
+        assert vintage.doubt(NOW) == 0.0
+
+
 # one household
 
 
@@ -324,9 +334,8 @@ def test_one_use_of_the_household_moves_all_units_and_the_year_only_the_older() 
     for ends in (household.lows, household.highs):
         assert ends[0] / household.values[0] == pytest.approx(ends[1] / household.values[1])
     ratio = float(T.vintages["refrigerator", "US", "electricity"].ratio(NOW - 14, NOW))
-    least, share = (T.figure(f"vintage_doubt_{part}", "*", "US") for part in ("least", "share"))
     assert year.paths == ("appliance.electricity",)
-    assert year.highs[0] / year.values[0] == pytest.approx(1 + max(least.value, share.value * (ratio - 1)) / ratio)
+    assert year.highs[0] / year.values[0] == pytest.approx(1 + max(0.06, 0.5 * (ratio - 1)) / ratio, rel=0.01)
     assert year.lows[0] < year.values[0] == pytest.approx((year.lows[0] + year.highs[0]) / 2)
     assert "10 CFR 430.32" in year.source
 
@@ -468,7 +477,7 @@ def test_a_row_that_cannot_be_is_refused_with_file_and_line(tmp_path: Path, cell
     with (tmp_path / name).open(encoding="utf-8", newline="") as file:
         rows = list(csv.reader(file))
     at = max(i for i, row in enumerate(rows) if row[:3] == ["refrigerator", "US", "electricity"])
-    header = next(row for row in rows if row[0] == "class")
+    header, cells = next(row for row in rows if row[0] == "class"), {"low": "", "high": ""} | cells
     rows[at] = [cells.get(column, cell) for column, cell in zip(header, rows[at], strict=True)]
     with (tmp_path / name).open("w", encoding="utf-8", newline="") as file:
         csv.writer(file, lineterminator="\n").writerows(rows)

@@ -560,8 +560,7 @@ class Completing(CaseReader):
         ratio = float(usual.ratio(age))
         if usual.vintage is None or not (ratio > 1 and value > 0):
             return
-        least, share = (self.reference.usual(f"vintage_doubt_{part}", "US").value for part in ("least", "share"))
-        wide = max(least, share * (ratio - 1)) / ratio
+        wide = usual.vintage.doubt(float(usual.year(age)))
         low, high = (value / (1 + wide), value / (1 - wide)) if against else (value * (1 - wide), value * (1 + wide))
         self.doubts.setdefault(name, []).append((where, low, value, high, usual.vintage.basis(float(usual.year(age)))))
 

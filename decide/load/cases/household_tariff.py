@@ -19,14 +19,14 @@ import numpy as np
 
 from ...arrays import Floats
 from ...economics.case import FLAT, PriceSteps
-from ...energy.load_profile import Totals, Use, evenly, gas_energy, hours_of_profile
+from ...energy.load_profile import MONTH_DAYS, Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
 from ...errors import CaseError, Message, ReadError, require
 from ..meters.interval_data import as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, read_tariff, tariff_of
 from .reading import CaseReader, Derived, declared, is_number
 
-OWN: Final = ("file", "base_use", "interval_data", "includes_appliance")
+OWN: Final = ("file", "base_use", "interval_data", "interval_unit", "includes_appliance")
 """Entries beside those of the tariff itself."""
 OF_THE_METER: Final = ("calorific_value",)
 """Entries of the tariff itself that the readings of a meter ask for too."""
@@ -129,14 +129,18 @@ def _tariff(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) 
 
 def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]) -> BaseUse | None:
     """Use of the rest of the household: a year, twelve months, or what a meter read."""
-    if ("base_use" in table) == ("interval_data" in table):
-        message = "is needed, or interval_data, and not both: what the household draws besides the appliance"
+    if not {"base_use", "interval_data"} & table.keys():
+        message = "is needed, or interval_data: what the household draws besides the appliance"
         reader.refuse(f"{path}.base_use", message)
         return None
+    entered = _entered_use(reader, path, "base_use", table["base_use"], fuel) if "base_use" in table else None
     if "interval_data" in table:
         file = reader.file(f"{path}.interval_data", table["interval_data"])
-        return metered_base(file, fuel, table.get("calorific_value")) if file else None
-    entered = _entered_use(reader, path, "base_use", table["base_use"], fuel)
+        if file is None or ("base_use" in table and entered is None):
+            return None
+        listed = table.get("base_use", [])
+        whole = float(sum(filter(is_number, listed if isinstance(listed, list) else [listed]))) or None
+        return metered_base(file, fuel, table.get("calorific_value"), table.get("interval_unit"), whole)
     return None if entered is None else (entered, ())
 
 
@@ -150,12 +154,16 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
     return Totals(numbers) if numbers.size > 1 else evenly(float(numbers[0]))
 
 
-def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseUse:
+def metered_base(
+    file: Path, fuel: str, calorific_value: object = None, unit: object = None, year: float | None = None
+) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
-    `CaseError`: not one meter of the fuel, or months in which nothing was metered.
+    `unit` is that of readings that do not say it; of the use of a `year` [kWh or m3], months that were not metered have
+    what the others leave, by their days, and the days of the others. `CaseError`: not one meter of the fuel, or months
+    in which nothing was metered and no year.
     """
-    found = read_intervals(file)
+    found = read_intervals(file, None if unit is None else str(unit))
     meters = [
         meter
         for meter in found.meters
@@ -169,10 +177,18 @@ def metered_base(file: Path, fuel: str, calorific_value: object = None) -> BaseU
             raise CaseError("calorific_value", "is needed, in MJ/m3: the meter counts m3, and the tariff kWh")
         require("calorific_value", calorific_value, *HEAT, "MJ/m3")  # type: ignore[arg-type]
         meter = as_energy(meter, float(gas_energy(1.0, float(calorific_value))))  # type: ignore[arg-type]
-    months = monthly_use(meter)
-    if np.isnan(months.use).any():
-        missing = ", ".join(str(month + 1) for month in np.flatnonzero(np.isnan(months.use)))
-        raise CaseError("interval_data", "must hold a whole year; nothing was metered in month {month}", missing)
+    use = monthly_use(meter).use
     profile = daily_profile(meter) if (meter.duration <= 3600).all() else np.full((12, 24), np.nan)
+    unread = np.isnan(use)
+    if unread.any():
+        missing, metered = ", ".join(str(month + 1) for month in np.flatnonzero(unread)), float(np.nansum(use))
+        if year is None:
+            told = "is needed beside it: nothing was metered in month {month}, so give the use of a whole year"
+            raise CaseError("base_use", told, missing)
+        if year < metered:
+            raise CaseError("base_use", "must be {metered:.0f} or more, which was metered already", metered)
+        days = np.where(unread, MONTH_DAYS, 0.0)
+        use = np.where(unread, (year - metered) * days / np.sum(days), use)
+        profile[unread] = np.mean(profile[~unread], axis=0)
     hours = None if np.isnan(profile).any() else hours_of_profile(np.maximum(profile, 0.0))
-    return Totals(months.use, hours), found.remarks
+    return Totals(use, hours), found.remarks

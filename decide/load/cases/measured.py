@@ -15,7 +15,7 @@ from ...energy import metering
 from ...energy.interval import Interval
 from ...energy.metering import AS_MEASURED, Annual, AnnualOfRuns, RatedComparison, Season, season_by_temperature
 from ...energy.power_log import FROST_FREE, SHORTEST, PowerLog, covered_hours, find_runs
-from ...errors import CaseError, OutOfRange, ReadError
+from ...errors import CaseError, OneOf, OutOfRange, ReadError
 from ..meters.meter_log import UNITS, LogSettings, Quantity, read_meter_log
 from ..tables.tables import ApplianceClass
 from .reading import CaseReader, Derived, declared
@@ -114,6 +114,8 @@ def meter_use(
 
 def _at(error: CaseError | ReadError, where: str, way: str) -> CaseError:
     """An error of the measurement, at the entry that it is about."""
+    if isinstance(error, OneOf):
+        return OneOf(f"{where}.{error.field}", error.choices, error.message)
     if isinstance(error, ReadError):
         return CaseError(f"{where}.file", "{where}: {message}", error.where, error.message)
     entry = "file" if way == "log" else "second" if error.field.startswith("second") else "hours"

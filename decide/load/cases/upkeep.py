@@ -152,10 +152,10 @@ class Upkeep:
         assert unit is not None
         seen, kept = float(unit.maintenance_and_repair), of_used["maintenance_and_repair"]
         more = max(0.0, float(share.value * (new - sum(of_used.values())) * seen / kept))
-        path = f"{REPLACE}.{index}.appliance.maintenance_and_repair"
-        self.reader.defaults[:] = (default for default in self.reader.defaults if default.field != path)
+        path, name = f"{REPLACE}.{index}.appliance", "maintenance_and_repair"
+        self.reader.defaults[:] = (default for default in self.reader.defaults if default.field != f"{path}.{name}")
         rule = Message("{seen:.0f} for later repairs, {more:.0f} for faults that nobody sees", seen, more)
-        value = self.reader.note(*path.rsplit(".", 1), seen + more, share, rule, "money/year")
+        value = self.reader.note(path, name, seen + more, share, rule, "money/year")
         changed = replace(used, appliance=replace(unit, maintenance_and_repair=value))
         return (*options[:index], changed, *options[index + 1 :])
 

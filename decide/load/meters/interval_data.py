@@ -27,7 +27,7 @@ from defusedxml.ElementTree import fromstring
 from ...arrays import Floats
 from ...energy.consumption import KWH_PER_THERM
 from ...energy.load_profile import M3_PER_CUBIC_FOOT, MONTH_DAYS
-from ...errors import CaseError, Message, ReadError
+from ...errors import CaseError, Message, OneOf, ReadError
 from ..files.plain_file import content_of
 from .tariff_file import M3_PER_GALLON
 
@@ -315,8 +315,8 @@ class _Feed:
         form = self._related(meter, "ReadingType")
         uom = self._code(form, "uom") or (UNIT_NAMES[self.unit] if self.unit else None)
         if uom is None:
-            names = ", ".join(UNIT_NAMES)
-            raise ReadError(self.name, "does not say what its readings are in; say which of {names}", names)
+            told = "is needed, one of {names}: {name} does not say what its readings are in"
+            raise OneOf("interval_unit", tuple(UNIT_NAMES), told, ", ".join(UNIT_NAMES), self.name)
         direction, behaviour = self._code(form, "flowDirection") or 1, self._code(form, "accumulationBehaviour")
         for refused, why, code in (
             (uom not in UNITS, "their unit (code {code}) is no energy or volume", uom),

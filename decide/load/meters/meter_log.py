@@ -18,7 +18,7 @@ import numpy as np
 
 from ...arrays import Floats
 from ...energy.power_log import PowerLog, log_of_counter, log_of_energy, log_of_power, mean_power
-from ...errors import CaseError, Message, ReadError
+from ...errors import CaseError, Message, OneOf, ReadError
 from .log_table import LogTable, even_clock, refuse_standing, short, table_of, text_of, time_columns, times_of
 
 if TYPE_CHECKING:
@@ -85,7 +85,8 @@ class MeterLog:
 def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSettings | None = None) -> MeterLog:
     """Read a plug-in meter's log.
 
-    Raises `ReadError`: with the row and the column, for a file that cannot be read or that could be read in two ways.
+    Raises `ReadError`: with the row and the column, for a file that cannot be read or that could be read in two ways;
+    `OneOf`: what it leaves open, its column or its unit, with what may be answered.
 
     `source` is the file, or what is in it, which `name` then names in a message.
     """
@@ -103,7 +104,8 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     figures = _figures(table, value)
     unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
     if unit is None:
-        table.refuse("W, kW, Wh or kWh? Neither the header nor the figures say", value)
+        told = "column {column!r}: W, kW, Wh or kWh? Neither the header nor the figures say"
+        raise OneOf("unit", ("W", "kW", "Wh", "kWh"), told, table.headers[value])
     quantity = _quantity(table, figures, value, unit, settings)
     try:
         scaled = figures * KILO[unit]
@@ -150,11 +152,12 @@ def _value_column(table: LogTable, times: set[int | None], settings: LogSettings
         if len(found) == 1:
             return found[0]
         if found:
-            several = ", ".join(repr(table.headers[position]) for position in found)
-            raise ReadError(Message("{name}, header", table.name), "which column is it: {several}?", several)
+            several = tuple(table.headers[position] for position in found)
+            raise OneOf("column", several, "which column is it: {several}?", ", ".join(map(repr, several)))
     if len(others) == 1:
         return others[0]
-    raise ReadError(Message("{name}, header", table.name), "no column says W, kW, Wh or kWh: {listed}", listed)
+    several = tuple(table.headers[position] for position in others)
+    raise OneOf("column", several, "no column says W, kW, Wh or kWh: {listed}", listed)
 
 
 def _words(header: str) -> list[str]:

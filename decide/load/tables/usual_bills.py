@@ -5,8 +5,9 @@ parts and the hours. Causes that an owner mends ask for none and are left out.
 """
 
 import functools
+import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -74,9 +75,15 @@ def later_bills(kind: str, region: str, reference: Tables) -> LaterBills:
     """The law of later bills of a class in a region.
 
     The range of its median is what it comes to at the low and at the high ends of the fee and the hourly rate together.
+    Where the mean of bills is published, the law is brought to it, unless a shop works at a fee or rate of its own.
     """
     fee, rate = (reference.needed(name, kind, region) for name in ("service_fee", "labour_rate"))
-    return _later_bills(kind, region, fee, rate)
+    law, published = _later_bills(kind, region, fee, rate), reference.figure("repair_bill", kind, region)
+    if published is None or "own records" in (fee.status, rate.status):
+        return law
+    below = math.exp(-(law.spread.value**2) / 2)  # median over mean
+    low, high = (None if end is None else end * below for end in (published.low, published.high))
+    return replace(law, median=replace(published, value=published.value * below, low=low, high=high))
 
 
 @functools.cache

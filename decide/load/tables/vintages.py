@@ -30,6 +30,12 @@ class Vintage:
         values = [point.value for point in self.points]
         return np.interp(made, self.years, values) / np.interp(now, self.years, values)
 
+    def doubt(self, made: float) -> float:
+        """How far a ratio may be off, as a share of it: where the range of its years ends. [-]"""
+        values = [point.value for point in self.points]
+        highs = [point.value if point.high is None else point.high for point in self.points]
+        return float(np.interp(made, self.years, highs) / np.interp(made, self.years, values)) - 1
+
     def basis(self, made: float) -> Estimate:
         """The row that a unit of a year goes by: the last of years up to its own, or the first."""
         return self.points[max(0, int(np.searchsorted(self.years, made, side="right")) - 1)]
@@ -48,7 +54,7 @@ def read_vintages(
     for row in listed:
         kind, region = row.choice("class", fuels), row.choice("region", regions)
         key = kind, region, row.choice("fuel", fuels[kind])
-        made, point = row.number("made"), register.estimate(row, "-")
+        made, point = row.number("made"), register.estimate(row, "-", *row.bounds(row.number("value")))
         before = found.setdefault(key, [])
         if before and made == before[-1][0]:
             raise row.broken("{key} is listed twice", f"{' '.join(key)} {made:g}")

@@ -185,11 +185,13 @@ def sources(
 ) -> None:
     """List every figure of the tables with who says so."""
     from ...load.tables.tables import tables
-    from ..terminal.layout import show_sources
+    from ..terminal.layout import show_due, show_sources
     from ..text.words import Words
 
-    wanted = tables().kind(kind).kind if kind else None
-    show_sources(Words.of(), tables(), wanted, datetime.date.today().year, due)
+    if due:
+        show_due(Words.of(), tables(), datetime.date.today().year)
+    else:
+        show_sources(Words.of(), tables(), tables().kind(kind).kind if kind else None, datetime.date.today().year)
 
 
 @app.command(help=PHRASES.say("command.new"))

@@ -12,7 +12,7 @@ from ...answers.answer import Answer
 from ...errors import MendpointError
 from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
-from ..text.freshness import old_in_shop
+from ..text.freshness import old_in_shop, other_money
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
@@ -28,8 +28,8 @@ FAR: Final = 5.0
 
 
 NAMED_BY_LABEL: Final = frozenset({
-    "year", "hour", "litre", "door", "setting", "cycle", "cycle/year", "therm/year", "hour/year", "gal/cycle",
-    "litre/cycle",
+    "year", "hour", "litre", "door", "setting", "cycle", "cycle/year", "cycle/week", "therm/year", "hour/year",
+    "gal/cycle", "litre/cycle",
 })  # fmt: skip
 """Units that the label of a field names already."""
 
@@ -132,6 +132,8 @@ def choose_place(words: Words, reference: Tables) -> None:
     """Draw the places that the tables know."""
     places = {place: words.place(place) for place in reference.known_places}
     one_of(words.say("door.place"), places, "place", index=0)
+    if other_money(words):
+        say_text("small", other_money(words))
 
 
 def ask_price(words: Words, reference: Tables, question: Question) -> None:

@@ -8,6 +8,7 @@ import streamlit as st
 
 from ...answers.answer import Answer
 from ...economics.case import GASES, PROPANE
+from ...errors import OneOf
 from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
@@ -97,7 +98,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     say_text("small", words.help(TYPED["annual_loss_of_use"]))
     for fuel in ENERGY:
         if kind is not None and fuel in kind.fuels:
-            _ask_energy_price(words, reference, question, fuel)
+            ask_energy_price(words, reference, question, fuel)
             say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
 
@@ -138,6 +139,8 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
     way = state["use_way"]
     if way == USUAL:
         say_text("small", words.say("use.usual_says"))
+        if reference.figure("cycles", kind.kind, words.region):
+            _fuel(words, reference, question, "cycles", "cycles")
     elif way == YEAR:
         _fuel(words, reference, question, "electricity", "electricity_installed")
     elif way == LABEL:
@@ -148,6 +151,8 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
         for key in part.fields:
             if key == "log":
                 _file(words, question, key, ["csv", "txt"], LARGEST_LOG)
+            elif key in CHOSEN:
+                _ask_which(words, question, key)
             else:
                 number(words, question, key, labelled(words, key))
         say_errors(words, question, "meter_way")
@@ -155,6 +160,15 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
     for fuel in kind.fuels:
         if fuel != "electricity":
             _fuel(words, reference, question, fuel, f"{fuel}_installed")
+
+
+def _ask_which(words: Words, question: Question, key: str) -> None:
+    """Draw what the log leaves open, its column or its unit, as buttons; what was chosen can be taken back."""
+    open_ones = [error.choices for error in question.errors if isinstance(error, OneOf) and error.field == CHOSEN[key]]
+    chosen = st.session_state[key]
+    listed = open_ones[0] if open_ones else (chosen,) if chosen else ()
+    if listed:
+        choice(words.say(f"use.which_{key}"), {each: each for each in listed}, key, required=False)
 
 
 def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
@@ -204,7 +218,8 @@ def _named(words: Words, key: str) -> str:
 # what energy costs
 
 
-def _ask_energy_price(words: Words, reference: Tables, question: Question, fuel: str) -> None:
+def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: str) -> None:
+    """Draw the ways to say what a fuel costs: that of the place, one price, or a tariff in steps or by time of day."""
     state, key = st.session_state, f"{fuel}_priced"
     if fuel == "gas":
         choice(words.say("priced.gas_kind"), {gas: words.say(f"priced.{gas.split()[0]}") for gas in GASES}, "gas_kind")

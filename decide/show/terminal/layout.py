@@ -19,7 +19,7 @@ from rich.text import Text
 from ...answers.answer import Answer
 from ...load.files.rows import ANY
 from ...load.tables.tables import ENERGY, ApplianceClass, Estimate, Place, Tables
-from ..text.freshness import OLD, money_of, prices_text
+from ..text.freshness import due, money_of, newer_asked, prices_text
 from ..text.report import Piece, ahead, because, costs, first_layer, paid_text, why
 from ..text.ruler import ruler_lines, ruler_text
 from ..text.words import CautionLine, Words
@@ -182,6 +182,8 @@ def _assumptions(page: Page, words: Words, answer: Answer, everything: bool) -> 
         heads = ["", *(words.say(f"terminal.{head}") for head in ("value", "range", "status"))]
         shown = [known[path] for path in SHORT if path in known and _counts(answer, path)]
         page.table(heads, [(line.label, line.value, line.range, line.status) for line in shown])
+        for text in newer_asked(words, answer.defaults, {line.path for line in shown}):
+            page.line(text)
         page.line(words.say("terminal.more", n=str(len(lines))), "dim")
         return
     cited = {source: str(n) for n, source in enumerate(dict.fromkeys(line.source for line in lines if line.source), 1)}
@@ -222,24 +224,21 @@ def show_places(words: Words, places: Iterable[Place]) -> None:
     Page().table(heads, [(place.place, words.place(place.place), place.region) for place in places])
 
 
-PRICES: Final = tuple(f"{fuel}_price" for fuel in ENERGY)
+def show_due(words: Words, reference: Tables, this_year: int) -> None:
+    """Show what of the tables is to be looked up anew, a line each for table, rows, period and what to do."""
+    page, listed = Page(110), list(due(reference, this_year))
+    heads = [words.say(f"due.{head}") for head in ("file", "rows", "period", "what")]
+    if listed:
+        page.table(heads, [(file, str(n), told, words.say(f"due.{what}")) for file, n, told, what in listed], (1,))
+    else:
+        page.line(words.say("due.nothing"))
 
 
-def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int, due: bool = False) -> None:
-    """Show every figure of the tables, or those of one class, with who says so and how old the prices are.
-
-    `due`: only what is to be looked up anew, the oldest first: published prices of energy of the year before last or
-    older, and all else that was published and is older than `OLD`.
-    """
+def show_sources(words: Words, reference: Tables, kind: str | None, this_year: int) -> None:
+    """Show every figure of the tables, or those of one class, with who says so and how old the prices are."""
     figures = [(name, place, what, figure) for (name, place, what), figure in reference.figures.items()]
     figures += [(ANY, place, f"{fuel}_price", figure) for (place, fuel), figure in reference.energy_prices.items()]
-    fresh = {True: this_year - 1, False: this_year - OLD}
-    chosen = [
-        each
-        for each in (sorted(figures, key=lambda each: each[3].year) if due else figures)
-        if kind in (None, each[0])
-        and not (due and (each[3].status == "judgement" or each[3].year >= fresh[each[0] == ANY and each[2] in PRICES]))
-    ]
+    chosen = [each for each in figures if kind in (None, each[0])]
     page, cells = Page(160), [_source_cells(words, *each) for each in chosen]
     if cells:
         page.table(

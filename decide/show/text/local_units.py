@@ -57,6 +57,8 @@ def local_unit(region: str, unit: str, path: str = "", gas: str = "") -> LocalUn
     """How a value with that unit is said in a region; gas is known by its path, `gas` says which gas it is."""
     american = region == "US"
     *heads, name = path.split(".")
+    if name == "cycles" and unit == "cycle/year":
+        return LocalUnit("cycle/week", 7 / 365)
     of_gas = name in ("gas", "gas_price") or "gas_tariff" in heads
     if of_gas and unit in _OF_FILES and (american or gas == PROPANE):
         counted, heat = "therm", KWH_PER_THERM

@@ -28,7 +28,7 @@ from babel.numbers import (
     get_group_symbol,
 )
 
-from ...economics.case import MONEY, NATURAL_GAS, Appliance, Household, Landlord, Option, Quote
+from ...economics.case import MONEY, NATURAL_GAS, PROPANE, Appliance, Household, Landlord, Option, Quote
 from ...errors import Message
 from ...load.tables.tables import SAFETY_UNITS, Caution, tables
 from .local_units import READINGS, LocalUnit, local_unit
@@ -275,6 +275,8 @@ class Phrases:
     def label(self, path: str) -> str:
         """Name an input plainly, by its dotted path; an unknown path stands for itself."""
         noun, name = noun_of(path)
+        if self.gas == PROPANE and noun != "carbon" and name in self.text["label"][PROPANE]:
+            return self.say(f"label.{PROPANE}.{name}")
         for place in (noun, "case"):
             if name in self.text["label"].get(place, {}):
                 return self.say(f"label.{place}.{name}")

@@ -13,7 +13,7 @@ from typing import Any, Final, Self
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...answers.safety import Safety, safety
-from ...economics.case import GASES, LEAVE, NATURAL_GAS, REPAIR, WITHOUT, Household, option_paths
+from ...economics.case import GASES, LEAVE, NATURAL_GAS, PROPANE, REPAIR, WITHOUT, Household, option_paths
 from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
 from ...economics.weigh import NUMBERS, OptionCost
@@ -261,7 +261,11 @@ class Words(Grounds, ErrorTexts):
         here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
         facts = self._flows_in_words(worst, here, there) if key in FLOWS else {}
-        return self.say(f"reason.{key}", years=self.years(repair.expected_remaining_life), **facts)
+        return self.say(f"reason.{self._burnt(key)}", years=self.years(repair.expected_remaining_life), **facts)
+
+    def _burnt(self, flow: str) -> str:
+        """A flow by what is burnt: gallons of gas would be read as petrol."""
+        return PROPANE if flow == "gas" and self.gas == PROPANE else flow
 
     def waiting(self, answer: Answer) -> Iterator[str]:
         """What buying in a year costs beyond buying now, and what one way must be worth a year to be the better one."""
@@ -317,7 +321,7 @@ class Words(Grounds, ErrorTexts):
         for flow in FLOWS:
             facts = self._flows_in_words(flow, *(_yearly(answer, cost, flow) for cost in (repair, rival)))
             if not facts["there"].startswith(f"{facts['here']} "):
-                yield self.say(f"because.uses_{flow}", **facts, name=self._called(answer, rival))
+                yield self.say(f"because.uses_{self._burnt(flow)}", **facts, name=self._called(answer, rival))
 
     def _flows_in_words(self, flow: str, here: float, there: float) -> dict[str, str]:
         """What two units use a year, as the place counts it, the second with its unit."""

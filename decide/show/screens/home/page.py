@@ -10,6 +10,7 @@ from typing import Final
 import streamlit as st
 
 from ....errors import CaseError
+from ....load.tables.tables import ENERGY
 from ...pdf.sheet import questions
 from ...text.words import Words
 from ..ask import literal, say_error
@@ -36,7 +37,8 @@ STATED: Final = ("class", "age")
 
 ASKED_AT: Final = {
     **dict.fromkeys(("kind", "fault"), 1),
-    **dict.fromkeys(("place", "study_period"), 4),
+    **dict.fromkeys(("place", "study_period", "gas_kind"), 4),
+    **{f"{fuel}_{name}": 4 for fuel in ENERGY for name in ("price", "base_use", "tariff", "priced")},
     **dict.fromkeys(("quote", "price"), 5),
 }
 """The step at which a field stands."""

@@ -4,6 +4,7 @@ from typing import Final
 
 import streamlit as st
 
+from ....load.tables.symptoms import OWNER, symptoms
 from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
@@ -19,7 +20,7 @@ from ..ask import (
     number,
     say_worked_out,
 )
-from ..ask_more import ask_grade, ask_use
+from ..ask_more import ask_energy_price, ask_grade, ask_use
 from ..asked import PageCase
 from ..evidence import diagnosis_of
 from ..safety import stop_of
@@ -103,6 +104,9 @@ def ask_home(case: PageCase) -> None:
     words = case.words
     choose_place(words, case.reference)
     say_text("small", words.say("home.place_why"))
+    for fuel in case.reference.kind(st.session_state["kind"]).fuels:
+        if fuel in ENERGY:
+            ask_energy_price(words, case.reference, case.question, fuel)
     number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
     renting = {"yes": words.say("home.yes"), "no": words.say("home.no")}
     choice(words.say("home.rents"), renting, "rents", required=False)
@@ -113,8 +117,14 @@ def ask_home(case: PageCase) -> None:
 def ask_quote(case: PageCase) -> None:
     """Draw the fifth step: the quote, or what a visit is worth while there is none; and what a new one costs."""
     words, state = case.words, st.session_state
-    number(words, case.question, "quote", in_money(words, "home.quote"), words.say("door.quote_example"))
-    say_text("small", words.say("home.quote_why"))
+    own = _can_fit_it(case)
+    if own:
+        who = {None: words.say("home.shop"), OWNER: words.say("home.self")}
+        choice(words.say("home.who_mends"), who, "who_mends")
+    own = own and state["who_mends"] == OWNER
+    label = in_money(words, "home.part" if own else "home.quote")
+    number(words, case.question, "quote", label, words.say("door.quote_example"))
+    say_text("small", words.say("home.part_why" if own else "home.quote_why"))
     ask_price(words, case.reference, case.question)
     ask_grade(words, case.reference, case.reference.kind(state["kind"]))
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
@@ -122,6 +132,16 @@ def ask_quote(case: PageCase) -> None:
         st.subheader(words.say("checks.visit"), anchor=False)
         say_visit_worth(words, diagnosis)
         draw(bill_chart(diagnosis, words), "first_bill")
+
+
+def _can_fit_it(case: PageCase) -> bool:
+    """Whether the part is one that an owner may fit: nothing live, hot, sharp or sealed near it, and no gas."""
+    state, kind = st.session_state, case.reference.kind(st.session_state["kind"])
+    causes = (link.cause for each in symptoms(case.words.region).of_class(kind.kind) for link in each.links)
+    mine = [each for each in causes if each.fault == state["fault"] and each.mend != OWNER]
+    return (
+        bool(mine) and "gas" not in kind.fuels and all(each.mend == "technician" and not each.hazard for each in mine)
+    )
 
 
 def done_text(case: PageCase, step: int) -> str:

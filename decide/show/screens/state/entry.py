@@ -23,6 +23,7 @@ from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.store.visit_book import DECIDED
+from ....load.tables.symptoms import OWNER
 from ....load.tables.tables import ENERGY, GRADES, Tables
 from ....load.tables.typed import as_typed, typed_number
 from ....load.tables.usual_bills import OTHER
@@ -100,6 +101,7 @@ WAYS: Final = {
     "age_about": None,
     "label_says": None,
     "meter_way": READINGS,
+    "who_mends": None,
     **{f"{fuel}_priced": PLACE for fuel in ENERGY},
 }
 """Fields that choose among ways to enter something, each with the way that nothing chosen means."""
@@ -162,7 +164,7 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
             beside[key] = value
         elif value is not None and key in counting:
             entries = set_entry(entries, path, value)
-        elif not error and not _stays(entries, key, path, fields):
+        elif not error and not _stays(entries, key, path, fields, drawn):
             entries = _without(entries, path)
     if entry_at(entries, CHOSEN["outcome"]) == NOTHING_FOUND:
         # there is nothing to repair; what is typed stays in its field
@@ -172,6 +174,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
     """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
+    if fields.get("who_mends") == OWNER and entry_at(entries, TYPED["quote"]) is not None:
+        entries = set_entry(entries, "repair.repair_warranty", 0.0)  # nobody stands in for the work
     quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
     if quote is None and not {"parts", "labour_hours"}.isdisjoint(fees):
         quote = {}
@@ -232,12 +236,12 @@ def _is_of_a_part(key: str) -> bool:
     return key in FILED or key == "cycles" or (in_table and key not in WAYS)
 
 
-def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any]) -> bool:
+def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], drawn: frozenset[str]) -> bool:
     """Whether an entry that no field shows is kept: a quote in parts, twelve rooms, what only an opened case has."""
     if key in FEES or key.startswith(OFFERS):
         return True  # `_with_beside` puts in what is typed
-    by_the_run = key == "cycles" and fields.get("use_way", USUAL) == USUAL
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
+    by_the_run = key == "cycles" and key not in drawn and fields.get("use_way", USUAL) == USUAL
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
 
 

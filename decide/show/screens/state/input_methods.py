@@ -77,6 +77,8 @@ def parts_of(fields: Mapping[str, Any], region: str) -> tuple[FieldGroup, ...]:
     found = []
     if fields.get("used_price") or fields.get("used_age"):
         found.append(FieldGroup("replace.2", ("used_price", "used_age")))
+    if kind and fields.get("use_way") == USUAL and tables().figure("cycles", kind.kind, region):
+        found.append(FieldGroup("appliance.runs", (), ("cycles",)))
     if kind and fields.get("use_way") == LABEL:
         found.append(_label_part(fields, kind, region))
     if kind and fields.get("use_way") == METER:
@@ -128,7 +130,7 @@ def _meter_part(fields: Mapping[str, Any], kind: ApplianceClass) -> FieldGroup:
     by_the_run = kind.group != "cooling"
     may = ("cycles", "meter_rated") if by_the_run else ("meter_room", "meter_year_rooms", "meter_rated")
     if fields.get("meter_way") == LOG:
-        return FieldGroup("appliance.meter", ("log",), may, OF_READINGS)
+        return FieldGroup("appliance.meter", ("log",), (*may, "meter_column", "meter_unit"), OF_READINGS)
     passed = "meter_runs" if by_the_run else "meter_hours"
     return FieldGroup("appliance.meter", ("meter_first", "meter_second", passed), may, OF_A_LOG)
 
