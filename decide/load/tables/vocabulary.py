@@ -18,7 +18,7 @@ from .tables import CURRENCIES, data_dir, tables
 ROLES: Final = (
     "date", "class", "age", "year", "known_since", "fault", "parts", "labour", "labour_hours", "trip", "fee",
     "fee_credited", "tax", "quote", "decision", "outcome", "outcome_date", "unit", "job", "customer", "address",
-    "technician", "postcode", "new_price", "rate", "electricity", "new_electricity",
+    "technician", "postcode", "parts_cost", "new_price", "rate", "electricity", "new_electricity",
 )  # fmt: skip
 """What a column of a job book can hold."""
 
