@@ -17,7 +17,6 @@ from decide.shop.bands import (
     Bands,
     Offers,
     Regrets,
-    with_dearer_line,
     bands_by_age,
     below_share,
     best_bands,
@@ -30,6 +29,7 @@ from decide.shop.bands import (
     share_of_limit,
     under_terms,
     what_if,
+    with_dearer_line,
     with_warranty,
 )
 from decide.shop.quoting import TERMS, FeeTerms

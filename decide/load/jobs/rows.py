@@ -355,7 +355,7 @@ def _days(reading: _Chunk, role: str) -> Dates:
     if not reading.has(role):
         return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
     order = reading.mapping.date_order
-    codes, _, found = _by_text(reading, role, lambda word: _day(word, order), TIME_OF_DAY)
+    codes, _, found = _by_text(reading, role, lambda word: day_of(word, order), TIME_OF_DAY)
     return np.array(found, dtype="datetime64[D]")[codes]
 
 
@@ -363,7 +363,7 @@ _NO_DAY: Final = np.datetime64("NaT", "D")
 
 
 @lru_cache(maxsize=100_000)
-def _day(word: str, order: str | None) -> tuple[np.datetime64, str]:
+def day_of(word: str, order: str | None) -> tuple[np.datetime64, str]:
     """A day and no reason, or no day and the reason."""
     if means_nothing(word):
         return _NO_DAY, ""

@@ -77,7 +77,7 @@ def _weighed(
     """Weigh the book, and write its rows and those skipped where that is asked for; where the latter are."""
     from ...answers.book import weigh_book
     from ...load.jobs.export import RowWriter
-    from ..text.jobs import rows_out, skipped_out
+    from ..text.jobs import rows_out, sheet_form, skipped_out
 
     def progress(rows: int, share: float) -> None:
         """A line now and then, on standard error."""
@@ -86,7 +86,7 @@ def _weighed(
     with ExitStack() as files:
         rows = skipped = None
         if out is not None and out_skipped is not None:
-            rows = files.enter_context(RowWriter.of(out, over))
+            rows = files.enter_context(RowWriter.of(out, over, sheet_form(words, book.header, columns)))
             skipped = files.enter_context(RowWriter.of(out_skipped, over))
         write = None if rows is None else rows_out(words, book.header, rows)
         write_skipped = None if skipped is None else skipped_out(words, book.header, skipped)
