@@ -152,7 +152,7 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
 
 
 def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppTest) -> None:
-    give(page, b"Appliance,Age,Quote,Note\nFridge,3,120,=1+1\nFridge,old,120,@SUM(A1)\n=2+2,4,150,x\n")
+    give(page, b"Appliance,Age,Quote,Model\nFridge,3,120,=1+1\nFridge,old,120,@SUM(A1)\n=2+2,4,150,x\n")
     done = page.session_state["shop_weighed"]
     rows = as_file(done.rows, "csv").decode("utf-8-sig")
     assert "'=1+1" in rows

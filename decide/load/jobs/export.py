@@ -85,14 +85,14 @@ class SheetForm:
             days = np.asarray(column.to_numpy(), "datetime64[s]")
             serial = days.astype(float) / 86_400 + EPOCH
             clock = np.any(serial[~np.isnat(days)] % 1)
-            return np.where(np.isnat(days), None, serial).tolist(), "moment" if clock else "day"
+            return np.where(np.isnat(days), np.nan, serial).tolist(), "moment" if clock else "day"
         if not pa.types.is_large_string(column.type):
             return column.to_pylist(), kind
         text = pc.replace_substring_regex(pc.replace_substring_regex(column, "\r\n?", "\n"), UNSEEN, "")
         found = pc.utf8_slice_codeunits(text, 0, LONGEST_CELL).to_pylist()
         if name in self.kinds and kind == "day":
-            days = {word: day_of(word.strip(), self.date_order)[0] for word in set(found) if word}
-            known = {word: int(day.astype(int)) + EPOCH for word, day in days.items() if not np.isnat(day)}
+            read = {word: day_of(word.strip(), self.date_order)[0] for word in set(found) if word}
+            known = {word: int(day.astype(int)) + EPOCH for word, day in read.items() if not np.isnat(day)}
             return [known.get(word, word) for word in found], kind
         if name in self.kinds:
             plain = pc.if_else(pc.match_substring_regex(text, _AMOUNT), text, "")

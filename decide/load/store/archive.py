@@ -29,7 +29,11 @@ from typing import Any, Final
 from sqlalchemy import Connection, Table, select
 
 from ...errors import CaseError, Message, ReadError
+from ..cases.case_file import write_case
 from ..files.file_names import plain_names
+from ..jobs.book import open_book
+from ..jobs.columns import ColumnMapping, guess_mapping, parse_mapping
+from ..jobs.people import without_people
 from . import records, shelf, visits
 from .records import UNSOUND
 from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS, VISITS
@@ -67,8 +71,11 @@ LONGEST_FILE_NAME: Final = 80
 # out
 
 
-def write_archive(connection: Connection, path: Path, now: datetime.datetime) -> None:
-    """Write everything to a file that is not there yet; it comes to stand there whole or not at all."""
+def write_archive(connection: Connection, path: Path, now: datetime.datetime, people: bool = True) -> None:
+    """Write everything to a file that is not there yet; it comes to stand there whole or not at all.
+
+    `people`: also what tells who a customer is, and what is damaged, of which nobody can say that.
+    """
     try:
         if path.exists():
             raise ReadError(str(path), "is there already; name another file")
@@ -76,7 +83,7 @@ def write_archive(connection: Connection, path: Path, now: datetime.datetime) ->
         try:
             with os.fdopen(handle, "wb") as file:
                 with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-                    _Outgoing(archive, now).write_all(connection)
+                    _Outgoing(archive, now, people).write_all(connection)
                 file.flush()
                 os.fsync(file.fileno())
             Path(half).replace(path)
@@ -92,6 +99,7 @@ class _Outgoing:
 
     archive: zipfile.ZipFile
     now: datetime.datetime
+    people: bool
     digests: dict[str, str] = dataclasses.field(default_factory=dict)
     damaged: list[records.Thing] = dataclasses.field(default_factory=list)
 
@@ -106,7 +114,7 @@ class _Outgoing:
             "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
             "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
-            "damaged": list(self._damaged(connection)),
+            "damaged": list(self._damaged(connection)) if self.people else [],
             "digests": self.digests,
         }
         self._put(MANIFEST, json.dumps(listed, indent=1).encode(), DENSEST_MANIFEST)
@@ -124,6 +132,8 @@ class _Outgoing:
         for number, line in enumerate(lines, 1):
             try:
                 visit, folder = visits.read(connection, line.id), f"visits/{number}"
+                if not self.people:
+                    line, visit = dataclasses.replace(line, title=""), _untitled(visit)
             except records.Damaged as error:
                 self.damaged += error.things
                 continue
@@ -145,6 +155,8 @@ class _Outgoing:
             except records.Damaged as error:
                 self.damaged += error.things
                 continue
+            if not self.people:
+                content = without_people(content, book.name, None, _mapping_of(book, content))
             yield {
                 **_to_dict(book),
                 "path": self._put(f"books/{number}/1-{_plain(book.name)}", content),
@@ -176,6 +188,17 @@ class _Outgoing:
                 content = value if isinstance(value, bytes) else str(value).encode(errors="surrogateescape")
                 self._put(f"damaged/{number}/{name}", content)
             yield {"kind": thing.noun, "name": thing.name, "path": f"damaged/{number}"}
+
+
+def _untitled(visit: records.Visit) -> records.Visit:
+    """A visit without its title, by which people find a customer."""
+    entries = {name: value for name, value in visit.entries.items() if name != "title"}
+    page = {name: value for name, value in visit.page.items() if name != "title"}
+    return dataclasses.replace(visit, title="", text=write_case(entries), page=page)
+
+
+def _mapping_of(book: records.StoredBook, content: bytes) -> ColumnMapping:
+    return parse_mapping(book.mapping, book.name) if book.mapping else guess_mapping(open_book(content, book.name))
 
 
 def _to_dict(noun: Any) -> dict[str, Any]:

@@ -226,14 +226,16 @@ class Store:
 
     # all of it
 
-    def export_all(self, path: Path) -> Path:
+    def export_all(self, path: Path, people: bool = True) -> Path:
         """Write everything to one file, a zip of plain files; a file that is there already is not overwritten.
+
+        `people`: whether what tells who a customer is goes with it.
 
         What is damaged goes to a folder of its own in it, as it stands, and is not taken in again.
         """
         from .archive import write_archive
 
-        self._read(lambda connection: write_archive(connection, path, self._clock()))
+        self._read(lambda connection: write_archive(connection, path, self._clock(), people))
         return path
 
     def import_all(self, path: Path, most: int | None = None) -> ImportSummary:

@@ -43,10 +43,13 @@ def where(json: Json = False) -> None:
 
 
 @app.command(help=PHRASES.say("command.store.export"))
-def export(file: Annotated[Path, argument("store.export_file")]) -> None:
+def export(
+    file: Annotated[Path, argument("store.export_file")],
+    without_people: Annotated[bool, option("store.without_people", "--without-people")] = False,
+) -> None:
     """Write everything to one file."""
     with _opened() as store:
-        typer.echo(PHRASES.say("store.exported", path=str(store.export_all(file))))
+        typer.echo(PHRASES.say("store.exported", path=str(store.export_all(file, not without_people))))
         _say_damaged(store, store.damaged(deep=True))
 
 

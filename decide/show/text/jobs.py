@@ -1,7 +1,7 @@
 """A weighed job book: from numbers to sentences, rows and the columns that are written."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -212,8 +212,11 @@ def _called(phrases: Phrases, header: tuple[str, ...]) -> dict[str, str]:
     return {key.rpartition(".")[2]: heading for key, heading in _headings(phrases, header, keys).items()}
 
 
-def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> Rows:
-    """Write the rows of a book as they came, with what came of each of them; money to the cent."""
+def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", without: Collection[str] = ()) -> Rows:
+    """Write the rows of a book as they came, with what came of each of them; money to the cent.
+
+    `without`: columns that are left out.
+    """
     import pandas as pd
 
     def text(choices: Sequence[str], which: Any) -> "pd.Series[str]":
@@ -240,7 +243,7 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> 
             "new_price": np.round(weighed.new_price, 2),
             "cautions": text(["", claim, stop, f"{stop}; {claim}"], 2 * weighed.stopped + weighed.claimable),
         }
-        own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header}
+        own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header if name not in without}
         writer.write(own | {called[name]: values for name, values in results.items()})
 
     return write
@@ -258,8 +261,13 @@ def _headings(phrases: Phrases, header: tuple[str, ...], keys: Sequence[str]) ->
     return called
 
 
-def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> SkippedRows:
-    """Write the skipped rows as they came, each with its line and reason, to be mended and given again."""
+def skipped_out(
+    phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", without: Collection[str] = ()
+) -> SkippedRows:
+    """Write the skipped rows as they came, each with its line and reason, to be mended and given again.
+
+    `without`: columns that are left blank; what stands there stays as it is where the rows come back.
+    """
     called = _headings(phrases, header, [f"jobs.skipped.{name}" for name in ("line", "column", "reason", "text")])
 
     def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
@@ -267,7 +275,10 @@ def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") 
         here = [
             int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
         ]
-        rows = {name: ["" if a < 0 else str(chunk.columns[name].iloc[a]) for a in here] for name in header}
+        rows = {
+            name: ["" if a < 0 or name in without else str(chunk.columns[name].iloc[a]) for a in here]
+            for name in header
+        }
         why = [reason_text(phrases, each.reason) for each in skipped]
         told = zip(
             *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),

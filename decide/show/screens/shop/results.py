@@ -118,8 +118,8 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
                 held.book,
                 held.mapping,
                 reference,
-                rows_out(words, held.book.header, out),
-                skipped_out(words, held.book.header, out_skipped),
+                rows_out(words, held.book.header, out, held.left_out),
+                skipped_out(words, held.book.header, out_skipped, held.left_out),
                 tell,
                 size,
             )
@@ -247,7 +247,7 @@ def _offer(words: Words, what: str, parquet: bytes, ending: str, form: SheetForm
         download(label, made, name, FORMATS[ending], key, first=what == "rows")
 
 
-def as_file(parquet: bytes, ending: str, form: SheetForm = SheetForm()) -> bytes:
+def as_file(parquet: bytes, ending: str, form: SheetForm | None = None) -> bytes:
     """Rows that are kept as Parquet, as a file of another kind; in a spreadsheet no text of them is a formula."""
     import pyarrow.parquet as pq
 
