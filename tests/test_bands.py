@@ -17,7 +17,6 @@ from decide.shop.bands import (
     Bands,
     Offers,
     Regrets,
-    at_labour_rate,
     bands_by_age,
     below_share,
     best_bands,
@@ -30,6 +29,7 @@ from decide.shop.bands import (
     share_of_limit,
     under_terms,
     what_if,
+    with_dearer_line,
     with_warranty,
 )
 from decide.shop.quoting import TERMS, FeeTerms
@@ -187,7 +187,7 @@ def test_the_outcome_is_what_simulated_customers_do() -> None:
 @pytest.mark.parametrize("factor", [1.01, 1.1, 1.5])
 def test_a_price_rise_is_never_a_gain_to_customers_and_a_lower_price_never_a_loss(curve: Curve, factor: float) -> None:
     now = offers(300)
-    dearer = at_labour_rate(now, 0.5 * now.quote, factor, 0.07)
+    dearer = with_dearer_line(now, 0.5 * now.quote, factor, 0.07)
     assert what_if(now, dearer, [curve]).change("gain")[1] < 0
     assert what_if(dearer, now, [curve]).change("gain")[0] > 0
     for terms in (credited(90.0), waived(90.0)):
@@ -208,7 +208,7 @@ def test_a_credited_fee_wins_jobs_and_a_waived_one_only_loses_its_income() -> No
 
 def test_a_dearer_hour_wins_fewer_jobs_and_a_warranty_more() -> None:
     now = offers()
-    dearer = what_if(now, at_labour_rate(now, 0.5 * now.quote, 1.1, 0.07), JUDGED)
+    dearer = what_if(now, with_dearer_line(now, 0.5 * now.quote, 1.1, 0.07), JUDGED)
     assert dearer.change("jobs_won")[1] < 0
     assert dearer.change("gain")[1] < 0
     longer = what_if(now, with_warranty(now, 0.05, 0.8 * now.quote), JUDGED)
@@ -218,7 +218,7 @@ def test_a_dearer_hour_wins_fewer_jobs_and_a_warranty_more() -> None:
 
 def test_no_change_changes_nothing() -> None:
     now = offers()
-    same = at_labour_rate(now, 0.5 * now.quote, 1.0, 0.07)
+    same = with_dearer_line(now, 0.5 * now.quote, 1.0, 0.07)
     for measure in ("jobs_won", "margin", "gain"):
         assert what_if(now, same, JUDGED).change(measure) == (0.0, 0.0)
     assert under_terms(now, FeeTerms(credit=1e6)).terms.credit == pytest.approx(now.quote)

@@ -6,6 +6,7 @@ import io
 import re
 import resource
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,11 +16,14 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from typer.testing import CliRunner
 
 from decide.errors import ReadError
 from decide.load.jobs import export as job_export
 from decide.load.jobs.book import open_book
+from decide.load.jobs.columns import guess_mapping, write_mapping
 from decide.load.jobs.export import RowWriter, neutralised
+from decide.show.cli.main import app
 
 SUFFIXES = [".csv", ".xlsx", ".parquet"]
 
@@ -208,3 +212,82 @@ def test_the_bytes_of_a_csv_tell_their_encoding_to_a_spreadsheet(tmp_path: Path)
 def test_a_day_is_a_day_in_excel(tmp_path: Path) -> None:
     path = written(tmp_path, ".xlsx", {"day": np.array(["2024-02-29"], dtype="datetime64[D]"), "a": [1]})
     assert openpyxl.load_workbook(path).active["A2"].value == datetime.datetime(2024, 2, 29)
+
+
+# a sheet with its types
+
+BOOK = (
+    "Date,Appliance,Age,Parts,Zip,Serial,Total,Status\n"
+    "07-Sep-15,Fridge,~7,$120.50,02134,007,328.45,paid\n"
+    '02/03/2024,Dishwasher,9,,90001,S2,"1,204.00",declined\n'
+    "2024-05-01,Fridge,7-9,80,10001,=1+1,385 + tax,paid\n"
+)
+
+
+def typed_sheet(folder: Path, text: str = BOOK, place: str = "US") -> Any:
+    mapping, book = folder / "map.toml", folder / "book.csv"
+    book.write_text(text)
+    guess = guess_mapping(open_book(book, "book.csv"), place)
+    mapping.write_text(write_mapping(replace(guess, date_order="month first" if place == "US" else "day first")))
+    given = ["jobs", str(book), "--mapping", str(mapping), "--out", str(folder / "rows.xlsx")]
+    told = CliRunner().invoke(app, given)
+    assert told.exit_code == 0, told.output
+    return openpyxl.load_workbook(folder / "rows.xlsx").active
+
+
+def test_a_sheet_has_numbers_days_money_and_shares_as_such(tmp_path: Path) -> None:
+    sheet = typed_sheet(tmp_path)
+    heads = [cell.value for cell in sheet[1]]
+    first, second, third = ({head: cell for head, cell in zip(heads, sheet[at], strict=True)} for at in (2, 3, 4))
+    assert [each["Date"].value for each in (first, second)] == [
+        datetime.datetime(2015, 9, 7), datetime.datetime(2024, 2, 3)
+    ]  # fmt: skip
+    assert first["Date"].number_format == "yyyy-mm-dd"
+    assert (first["Total"].value, second["Total"].value) == (328.45, 1204.0)
+    assert (first["Parts"].value, second["Parts"].value) == (120.5, None)
+    assert first["Total"].number_format == '"$"#,##0.00'
+    assert third["Total"].value == "385 + tax"  # no number alone, so it stays as it came
+    assert (first["Zip"].value, first["Serial"].value) == ("02134", "007")
+    assert (third["Serial"].value, third["Serial"].data_type) in (("=1+1", "s"), ("=1+1", "inlineStr"))
+    read = [(each["Read as: appliance"].value, each["Read as: age"].value) for each in (first, third)]
+    assert read == [("Refrigerator-freezer", 7), ("Refrigerator-freezer", 8)]
+    assert first["Age"].value == "~7"
+    limit, share = first["Highest quote worth paying"], first["Limit over price of new"]
+    assert isinstance(limit.value, float)
+    assert (limit.number_format, share.number_format) == ('"$"#,##0.00', "0.0%")
+    assert share.value == pytest.approx(limit.value / first["Price of new"].value, abs=1e-4)
+
+
+def test_a_sheet_has_a_bold_heading_that_stays_a_filter_and_widths(tmp_path: Path) -> None:
+    sheet = typed_sheet(tmp_path)
+    assert all(cell.font.bold for cell in sheet[1])
+    assert sheet.freeze_panes == "A2"
+    assert sheet.auto_filter.ref == sheet.dimensions
+    assert 9 <= sheet.column_dimensions["A"].width <= 41
+
+
+def test_amounts_and_days_of_another_place_are_read_by_the_habit_of_the_book(tmp_path: Path) -> None:
+    text = 'Datum,Gerät,Alter,Angebot\n03.02.2024,Spülmaschine,9,"1.204,50 €"\n04.02.2024,Spülmaschine,9,"99,50 €"\n'
+    sheet = typed_sheet(tmp_path, text, "DE")
+    assert (sheet["D2"].value, sheet["D2"].number_format) == (1204.5, '#,##0.00 "€"')
+    assert sheet["A2"].value == datetime.datetime(2024, 2, 3)
+
+
+@pytest.mark.slow
+def test_a_hundred_thousand_rows_take_half_a_minute_of_work_and_no_more_memory(tmp_path: Path) -> None:
+    import time
+
+    rows = 100_000
+    chunk = {f"text {at}": ["some text"] * 10_000 for at in range(14)}
+    chunk |= {f"amount {at}": np.arange(10_000) / 7 for at in range(12)}
+    before, begun = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, time.process_time()
+    written(tmp_path, ".xlsx", *([chunk] * (rows // 10_000)))
+    assert time.process_time() - begun < 32.4  # 185,000 rows in a minute
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 200_000
+
+
+def test_what_is_broken_off_leaves_no_file(tmp_path: Path) -> None:
+    writer = RowWriter.of(tmp_path / "rows.xlsx")
+    writer.write({"a": [1.0]})
+    writer.__exit__(KeyboardInterrupt, KeyboardInterrupt(), None)
+    assert list(tmp_path.iterdir()) == []

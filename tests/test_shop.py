@@ -11,7 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from decide.answers.answer import answer
-from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands, usual_practice
+from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands
+from decide.answers.shop_policy import usual_practice
 from decide.answers.shop_quote import judged_curves
 from decide.economics.case import REPAIR, vary_all
 from decide.economics.weigh import weigh
@@ -148,7 +149,7 @@ def test_a_book_that_tells_no_labour_leaves_that_change_out(demo: Jobs) -> None:
     columns["labour"] = np.full(len(demo), np.nan)
     lost_to_follow_up = shop_bands(Jobs(**columns), "US", usual_practice("US", tables(), spread=0.15), tables())
     assert "labour" not in lost_to_follow_up.what_ifs
-    assert set(lost_to_follow_up.what_ifs) == {"credited", "waived", "warranty"}
+    assert set(lost_to_follow_up.what_ifs) == {"markup", "credited", "waived", "warranty", "together"}
 
 
 def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:

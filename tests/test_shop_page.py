@@ -152,7 +152,7 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
 
 
 def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppTest) -> None:
-    give(page, b"Appliance,Age,Quote,Note\nFridge,3,120,=1+1\nFridge,old,120,@SUM(A1)\n=2+2,4,150,x\n")
+    give(page, b"Appliance,Age,Quote,Model\nFridge,3,120,=1+1\nFridge,old,120,@SUM(A1)\n=2+2,4,150,x\n")
     done = page.session_state["shop_weighed"]
     rows = as_file(done.rows, "csv").decode("utf-8-sig")
     assert "'=1+1" in rows
@@ -555,3 +555,14 @@ def test_what_the_page_takes_the_server_takes_too() -> None:
     config = tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text("utf-8"))
     assert SETTINGS["server.maxUploadSize"] * 1024 * 1024 >= LARGEST
     assert config["server"]["maxUploadSize"] * 1024 * 1024 >= LARGEST
+
+
+def test_a_book_that_was_stopped_waits_until_it_is_asked_for(page: AppTest) -> None:
+    give(page, b"Appliance,Age,Quote\nFridge,3,120\n")
+    held = page.session_state["shop_held"]
+    page.session_state["shop_weighed"] = None
+    page.session_state["shop_stopped"] = held  # what the button does that stands beside the bar
+    run(page)
+    assert page.session_state["shop_weighed"] is None
+    run(page.button(key="shop_weigh").click())
+    assert page.session_state["shop_weighed"] is not None

@@ -1,5 +1,6 @@
 """Quotes in the shop, on the page: what the pure functions say, nothing forgotten, and a warning before it is given."""
 
+import datetime
 import json
 from typing import Any
 
@@ -10,7 +11,8 @@ from streamlit.testing.v1 import AppTest
 from test_shop_page import run, shop_page
 
 from decide.answers.policy_card import card_of
-from decide.answers.shop_bands import shop_bands, usual_practice
+from decide.answers.shop_bands import shop_bands
+from decide.answers.shop_policy import usual_practice
 from decide.answers.shop_quote import ShopQuote, quote_for, without_margins
 from decide.load.cases.case_file import complete
 from decide.load.jobs.book import open_book
@@ -291,3 +293,15 @@ def test_classes_that_are_not_sold_in_a_new_place_leave_the_card() -> None:
     run(page.multiselect(key="policy_kinds").set_value([only[0], "dishwasher"]))
     run(page.selectbox(key="place").set_value("DE"))
     assert page.multiselect(key="policy_kinds").value == ["dishwasher"]
+
+
+def test_what_is_tried_and_who_differs_stands_below_the_bands(page: AppTest) -> None:
+    run(page.button(key="shop_try").click())
+    type_in(page, new_fee="129", new_markup="70", new_rate="130", unit_margin="120")
+    run(page.pills(key=key_of("new_way")).set_value("credited"))
+    shown = " ".join(texts(page))
+    for said in ("Mark-up on parts of 70%", "credited on a repair", "This stands apart"):
+        assert said in shown
+    assert WORDS.say("compare.none", trait=WORDS.say("compare.by.class")) in shown
+    page.date_input(key="shop_since").set_value(datetime.date(2024, 6, 1))
+    assert any("Since Jun 1, 2024 stands out" in text for text in texts(run(page)))

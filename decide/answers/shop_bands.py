@@ -1,7 +1,7 @@
 """A shop's own mix of jobs: the bands of advice that serve its customers best, beside rules of thumb, and what-ifs."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from ..arrays import Floats
 from ..economics.decision import decide
-from ..errors import CaseError, NoSolution, require
+from ..errors import CaseError, NoSolution
 from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
 from ..load.jobs.cases import JobCases, entries_of
@@ -17,12 +17,11 @@ from ..load.tables.draws import points, sureness
 from ..load.tables.tables import CURRENCIES, Tables
 from ..shop import bands as advice
 from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
-from ..shop.bands import Bands, Offers, Regrets, WhatIf
+from ..shop.bands import Bands, Regrets, WhatIf
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.losses import Losses, losses_of
-from ..shop.quoting import TERMS, FeeTerms
-from ..shop.warranty import EarlyFailure, callbacks
 from ..shop.weigh_jobs import credit_of, weigh_jobs
+from .shop_policy import NewUnits, OwnCosts, Practice, new_units, offers_of, own_costs, what_ifs
 from .shop_quote import judged_curves
 
 SPREAD_AGE: Final = 8.0
@@ -36,41 +35,6 @@ NOBODY_KNOWS: Final = frozenset({
     "callback_window", "electricity_escalation", "gas_escalation", "water_escalation", "price_escalation", "inflation",
 })  # fmt: skip
 """Figures that a customer knows no better than the shop, so that they set no customer's limit apart; our judgement."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Practice:
-    """What no book tells, and is stated. All can be changed."""
-
-    attention: float
-    """What it costs a customer to weigh both ways. [money]"""
-    spread: float | None = None
-    """Of customers' own limits, as a share of the price of new; none: from the ranges of what they can know. [-]"""
-    cost: float
-    """What a job costs the shop, as a share of its quote before tax. [-]"""
-    dearer: float
-    """Change of the labour rate that is tried. [-]"""
-    warranty: float
-    """Length of the warranty that is tried. [day]"""
-
-    def __post_init__(self) -> None:
-        require("attention", self.attention, 0, 10_000, "money")
-        require("spread", 0.0 if self.spread is None else self.spread, 0, 2, "")
-        require("cost", self.cost, 0, 2, "")
-        require("labour rate", self.dearer, -0.9, 5, "")
-        require("warranty", self.warranty, 0, 3_650, "day")
-
-
-def usual_practice(place: str, reference: Tables, spread: float | None = None, **stated: float | None) -> Practice:
-    """What no book of a place tells, as usual but for what is stated."""
-    quantities = {
-        "attention": "attention_cost",
-        "cost": "job_cost_share",
-        "dearer": "labour_rise_tried",
-        "warranty": "longer_warranty_tried",
-    }
-    usual = {name: reference.usual(quantity, place).value for name, quantity in quantities.items()}
-    return Practice(spread=spread, **usual | {name: value for name, value in stated.items() if value is not None})
 
 
 @dataclass(frozen=True)
@@ -107,8 +71,10 @@ class ShopBands:
     """None: too few answers, and the curves are judged."""
     why_judged: str
     what_ifs: Mapping[str, WhatIf]
-    """By `labour`, `credited`, `waived` and `warranty`; what cannot be worked out is left out. Those of the fee are
-    told against the same fee charged to everyone."""
+    """By `labour`, `markup`, `credited`, `waived`, `fee`, `warranty` and `together`; what cannot be worked out, or is
+    not stated, is left out. Those of the fee are told against the same fee charged to everyone."""
+    costs: OwnCosts
+    new_units: NewUnits | None
     practice: Practice
     warranty_now: float
     """[day]"""
@@ -131,14 +97,8 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
     score, of_price = advice.share_of_limit(used.quote, limit), used.quote / price
     bands, by_age = advice.best_bands(score, regrets), tuple(advice.bands_by_age(of_price, regrets, used.age))
-    offers = Offers(
-        quote=used.quote,
-        terms=FeeTerms(at_visit=np.nan_to_num(used.fee), credit=credit_of(used)),
-        limit=limit,
-        new_price=price,
-        age=used.age,
-        kept=used.quote / (1 + reference.usual("sales_tax", place).value) * (1 - practice.cost),
-    )
+    costs = own_costs(used, practice, place, reference)
+    offers = offers_of(used, limit, price, costs, place, reference)
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
     fit, why = None, ""
     try:
@@ -167,7 +127,9 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         curves=curves,
         fit=fit,
         why_judged=why,
-        what_ifs=_what_ifs(used, offers, curves, practice, place, reference),
+        what_ifs=what_ifs(used, offers, costs, curves, practice, place, reference),
+        costs=costs,
+        new_units=new_units(jobs, practice),
         practice=practice,
         warranty_now=reference.usual("repair_warranty", place).value,
     )
@@ -211,39 +173,3 @@ def _thumbs(jobs: Jobs, price: Floats, regrets: Regrets, place: str, reference: 
         ),
         Rule("age_times_quote", cut.regret(product, regrets), cut.lower),
     )
-
-
-def _what_ifs(
-    jobs: Jobs, now: Offers, curves: Sequence[Curve], practice: Practice, place: str, reference: Tables
-) -> dict[str, WhatIf]:
-    tax, fee = reference.usual("sales_tax", place).value, _fees(jobs, place, reference)
-    labour = _labour(jobs, tax)
-    law = EarlyFailure(
-        reference.usual("repair_success_probability", place).value, reference.usual("callback_window", place).value
-    )
-    usual = float(callbacks(law, reference.usual("repair_warranty", place).value))
-    longer = float(callbacks(law, practice.warranty))
-    redo, charging = practice.cost * now.quote / (1 + tax), replace(now, terms=FeeTerms(at_visit=fee))
-    then: dict[str, tuple[Offers, Offers]] = {}
-    if labour is not None:
-        then["labour"] = now, advice.at_labour_rate(now, labour, 1 + practice.dearer, tax)
-    then |= {way: (charging, advice.under_terms(now, TERMS[way](fee))) for way in ("credited", "waived")}
-    then["warranty"] = now, advice.with_warranty(now, longer - usual, redo)
-    return {name: advice.what_if(*pair, curves) for name, pair in then.items()}
-
-
-def _fees(jobs: Jobs, place: str, reference: Tables) -> Floats:
-    """The fee of each job; where it has none the median of the book, and that of the tables where the book has none."""
-    known = jobs.fee[np.isfinite(jobs.fee)]
-    usual = float(np.median(known)) if len(known) else reference.usual("service_fee", place).value
-    return np.where(np.isfinite(jobs.fee), jobs.fee, usual)
-
-
-def _labour(jobs: Jobs, tax: float) -> Floats | None:
-    """Labour in each quote, before tax; the median share of it where a job does not tell, none where no job tells."""
-    lines = jobs.quote / (1 + tax)
-    known = np.isfinite(jobs.labour) & (lines > 0)
-    if not np.any(known):
-        return None
-    usual = float(np.median(np.minimum(jobs.labour[known] / lines[known], 1.0)))
-    return np.where(known, jobs.labour, usual * lines)

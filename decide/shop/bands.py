@@ -254,6 +254,10 @@ class Offers:
     age: Floats
     kept: Floats
     """What the shop keeps of an accepted quote: its lines less what the job costs, fees apart."""
+    visit_cost: Number = 0.0
+    """What a visit costs the shop, whatever comes of it."""
+    calls: float = 1.0
+    """Calls that come, where those of the book are 1."""
 
     @property
     def excess(self) -> Floats:
@@ -261,10 +265,10 @@ class Offers:
         return (self.terms.price(self.quote) - self.limit) / self.new_price
 
 
-def at_labour_rate(offers: Offers, labour: Floats, factor: float, tax_rate: float) -> Offers:
-    """The same offers with labour, which is charged before tax, at so many times its rate. [money]"""
-    require("labour", labour, 0, 1e7, "money")
-    more = (factor - 1) * labour
+def with_dearer_line(offers: Offers, line: Floats, factor: float, tax_rate: float) -> Offers:
+    """The same offers with one line, such as labour, which is charged before tax, at so many times itself. [money]"""
+    require("line", line, 0, 1e7, "money")
+    more = (factor - 1) * line
     return replace(offers, quote=offers.quote + more * (1 + tax_rate), kept=offers.kept + more)
 
 
@@ -299,7 +303,7 @@ class Outcome:
 def outcome(offers: Offers, curve: Curve) -> Outcome:
     r"""Jobs won, margin and customers' gain of a set of offers, if customers accept by a curve.
 
-    .. math:: \sum p, \qquad \sum visit + p (kept - credit) + (1 - p)\, if\ declined, \qquad
+    .. math:: \sum p, \qquad \sum visit + p (kept - credit) + (1 - p)\, if\ declined - cost\ of\ visit, \qquad
         \sum \frac{new}{|slope|} \ln(1 + e^{logit\, p}) - visit - if\ declined
 
     The gain is the surplus of customers who know their own limits and accept by the curve: a dearer offer always lowers
@@ -311,7 +315,7 @@ def outcome(offers: Offers, curve: Curve) -> Outcome:
     steep = -curve.by_excess if curve.by_excess < -FLATTEST else math.nan
     surplus = -log_expit(-logit(chance)) * offers.new_price / steep
     gain = surplus - offers.terms.at_visit - offers.terms.if_declined
-    return Outcome(*(float(np.sum(each)) for each in (chance, income, gain)))
+    return Outcome(*(offers.calls * float(np.sum(each)) for each in (chance, income - offers.visit_cost, gain)))
 
 
 @dataclass(frozen=True)

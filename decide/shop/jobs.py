@@ -68,7 +68,10 @@ class Jobs:
     unit: NDArray[np.str_]
     """What tells one unit from another, such as a serial or job number; empty where the book has none."""
     own: Mapping[str, Floats] = field(default_factory=dict)
-    """What jobs say of their own case in place of the tables, by role. [unit of the input]"""
+    """What jobs say of their own case in place of the tables, and `parts_cost` what parts cost the shop, by role. [unit
+    of the input]"""
+    traits: Mapping[str, NDArray[np.str_]] = field(default_factory=dict)
+    """By whom (`technician`) and where (`postcode`); empty texts where a job does not say."""
 
     def __len__(self) -> int:
         return len(self.row)
@@ -78,10 +81,11 @@ class Jobs:
         columns = {
             item.name: getattr(self, item.name)[which]
             for item in fields(self)
-            if item.name not in ("kinds", "faults", "own")
+            if item.name not in ("kinds", "faults", "own", "traits")
         }
-        own = {role: values[which] for role, values in self.own.items()}
-        return type(self)(kinds=self.kinds, faults=self.faults, own=own, **columns)
+        own = {role: each[which] for role, each in self.own.items()}
+        traits = {role: each[which] for role, each in self.traits.items()}
+        return type(self)(kinds=self.kinds, faults=self.faults, own=own, traits=traits, **columns)
 
     def of_kind(self, kind: str) -> Self:
         """The jobs of one class; none where the book has none."""
@@ -104,8 +108,12 @@ def concatenate(parts: Sequence[Jobs]) -> Jobs:
     """Put parts of a book one after another."""
     if any((part.kinds, part.faults) != (parts[0].kinds, parts[0].faults) for part in parts):
         raise ValueError("parts of a book have the same lists of classes and faults")
-    plain = [item.name for item in fields(Jobs) if item.name not in ("own", "kinds", "faults")]
+    plain = [item.name for item in fields(Jobs) if item.name not in ("own", "traits", "kinds", "faults")]
     columns: dict[str, Any] = {name: np.concatenate([getattr(part, name) for part in parts]) for name in plain}
-    roles = dict.fromkeys(role for part in parts for role in part.own)
-    own = {role: [part.own.get(role, np.full(len(part), np.nan)) for part in parts] for role in roles}
-    return replace(parts[0], own={role: np.concatenate(values) for role, values in own.items()}, **columns)
+    for name, nothing in (("own", np.nan), ("traits", "")):
+        roles = dict.fromkeys(role for part in parts for role in getattr(part, name))
+        columns[name] = {
+            role: np.concatenate([getattr(part, name).get(role, np.full(len(part), nothing)) for part in parts])
+            for role in roles
+        }
+    return replace(parts[0], **columns)

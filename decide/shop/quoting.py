@@ -100,7 +100,7 @@ class Charges:
 
     def __post_init__(self) -> None:
         require("markup", self.markup, 0, 20, "")
-        require("rate", self.rate, 0, LARGEST, "money an hour")
+        require("rate", self.rate, 0, LARGEST, "money/hour")
         require("labour", 0.0 if self.flat is None else self.flat, 0, LARGEST, "money")
         require("trip", self.trip, 0, LARGEST, "money")
 

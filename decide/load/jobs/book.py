@@ -4,7 +4,7 @@ Nothing is understood here. Which column is which is the task of `columns`, what
 is too large, or packed to do harm, is refused before it is opened.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from io import BytesIO
@@ -15,6 +15,7 @@ import numpy as np
 
 from ...errors import ReadError
 from ..files.plain_file import open_plain
+from ..tables.vocabulary import tells_who
 from .chunks import DENSEST, LARGEST_FILE, LARGEST_UPLOAD, TextChunk, part_of, resized, series, short
 from .sheet import ExcelRows
 from .text import TextRows
@@ -92,7 +93,7 @@ def mended(book: JobBook, again: JobBook) -> JobBook:
             if not line.strip().isdecimal():
                 raise ReadError(again.name, "has {line!r} where the line of the row in the book stands", short(line))
             rows[int(line)] = cells
-    return replace(book, rows=_Mended(book, rows))
+    return replace(book, rows=_Mended(book, rows, [name for name in book.header if tells_who(name)]))
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,8 @@ class _Mended:
 
     book: JobBook
     mended: dict[int, list[str]]
+    people: Collection[str]
+    """Columns that may have been left blank when the rows were written."""
 
     def __iter__(self) -> Iterator[TextChunk]:
         for chunk in self.book.rows:
@@ -111,7 +114,7 @@ class _Mended:
             for position, name in enumerate(self.book.header):
                 cells = [*chunk.columns[name], *[""] * len(added)]
                 for line, index in at.items():
-                    cells[index] = self.mended[line][position]
+                    cells[index] = self.mended[line][position] or (cells[index] if name in self.people else "")
                 columns[name] = series(cells)
                 if name in numbers:
                     numbers[name] = np.concatenate([numbers[name], np.full(len(added), np.nan)])

@@ -26,7 +26,7 @@ from .numbers import MARKS, marks_found
 from .words import IGNORE, fault_of, kind_of, means_nothing, suggestion
 
 NEEDED: Final = ("class", "quote")
-MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "tax", "quote", "new_price")
+MONEY_ROLES: Final = ("parts", "labour", "trip", "fee", "tax", "quote", "new_price", "parts_cost")
 DATE_ROLES: Final = ("date", "known_since", "outcome_date")
 WORD_ROLES: Final = {"class": "classes", "decision": "decisions", "outcome": "outcomes", "fault": "faults"}
 """Roles whose cells are words, with the name of their table in a mapping."""

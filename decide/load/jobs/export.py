@@ -7,16 +7,22 @@ its name when it is whole, and not before.
 import contextlib
 import csv
 import io
+import math
 import re
-import zipfile
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Protocol, Self
 
+import numpy as np
+
 from ...errors import ReadError
 from ..files.plain_file import NewFile, refuse_target, write_file
-from .chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean
+from .chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean, series
+from .numbers import numbers_of
+from .rows import day_of
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -28,6 +34,15 @@ _FORMULA: Final = f"^([{_BLANKS}]*[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20])"
 SHEET: Final = "jobs"
 SHEET_ROWS: Final = 1_048_576
 """A sheet of Excel has no more; what is beyond goes on in a further one."""
+EPOCH: Final = 25_569
+"""Day of a sheet on which 1970 begins."""
+FORMATS: Final = {
+    "number": "General", "share": "0.0%", "day": "yyyy-mm-dd", "moment": "yyyy-mm-dd hh:mm:ss", "years": "0.0",
+}  # fmt: skip
+LEAST_WIDE, MOST_WIDE, LOOKED_AT = 9, 40, 200
+"""Widths of columns [character], and rows that tell them."""
+_AMOUNT: Final = "^[\\s$\u20ac\u00a3\u00a0\u202f]*-?[0-9][0-9.,'\u2019\u00a0\u202f]*[\\s$\u20ac\u00a3]*$"
+"""A cell that is a number and nothing else; others stay as they came."""
 
 
 def neutralised(text: str) -> str:
@@ -49,6 +64,43 @@ def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = T
     write_file(path, text.getvalue(), over)
 
 
+@dataclass(frozen=True, kw_only=True)
+class SheetForm:
+    """How a sheet shows columns, and reads those that are text."""
+
+    kinds: Mapping[str, str] = field(default_factory=dict)
+    """Kind of a column by its heading: `money`, `share`, `number` or `day`; text is left as text without one."""
+    money: str = "#,##0.00"
+    """Format of an amount."""
+    decimal_mark: str | None = None
+    date_order: str | None = None
+
+    def cells(self, name: str, column: "pa.ChunkedArray") -> tuple[list[Any], str]:
+        """The cells of a column as a sheet holds them, and its kind; days count from the end of 1899."""
+        import pyarrow as pa
+        import pyarrow.compute as pc
+
+        kind = self.kinds.get(name, "number")
+        if pa.types.is_temporal(column.type):
+            days = np.asarray(column.to_numpy(), "datetime64[s]")
+            serial = days.astype(float) / 86_400 + EPOCH
+            clock = np.any(serial[~np.isnat(days)] % 1)
+            return np.where(np.isnat(days), np.nan, serial).tolist(), "moment" if clock else "day"
+        if not pa.types.is_large_string(column.type):
+            return column.to_pylist(), kind
+        text = pc.replace_substring_regex(pc.replace_substring_regex(column, "\r\n?", "\n"), UNSEEN, "")
+        found = pc.utf8_slice_codeunits(text, 0, LONGEST_CELL).to_pylist()
+        if name in self.kinds and kind == "day":
+            read = {word: day_of(word.strip(), self.date_order)[0] for word in set(found) if word}
+            known = {word: int(day.astype(int)) + EPOCH for word, day in read.items() if not np.isnat(day)}
+            return [known.get(word, word) for word in found], kind
+        if name in self.kinds:
+            plain = pc.if_else(pc.match_substring_regex(text, _AMOUNT), text, "")
+            values, _ = numbers_of(series(plain), None, "money" if kind == "money" else "", self.decimal_mark)
+            found = [word if value != value else value for word, value in zip(found, values.tolist(), strict=True)]
+        return found, kind
+
+
 class _Sink(Protocol):
     def write_table(self, table: "pa.Table") -> None: ...
     def close(self) -> None: ...
@@ -66,21 +118,26 @@ class RowWriter:
     ['"quote","note"', '185.5,"\'=1+1"', '-3,"none"']
     """
 
-    def __init__(self, path: Path, sink: "Callable[[IO[bytes], pa.Schema], _Sink]", over: bool) -> None:
+    def __init__(
+        self, path: Path, sink: "Callable[[IO[bytes], pa.Schema, SheetForm], _Sink]", over: bool, form: SheetForm
+    ) -> None:
         refuse_target(path, over)
-        self.path, self.over = path, over
+        self.path, self.over, self.form = path, over, form
         self.make = sink
         self.whole: NewFile | None = None
         self.schema: pa.Schema | None = None
         self.sink: _Sink | None = None
 
     @classmethod
-    def of(cls, path: Path, over: bool = True) -> Self:
-        """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`; an old file is written over unless told."""
-        kinds: dict[str, Callable[[IO[bytes], Any], _Sink]] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _parquet}
-        if path.suffix.lower() not in kinds:
-            raise ReadError(str(path), "must end in {kinds}", ", ".join(kinds))
-        return cls(path, kinds[path.suffix.lower()], over)
+    def of(cls, path: Path, over: bool = True, form: SheetForm | None = None) -> Self:
+        """Choose how to write by the name: `.csv`, `.xlsx` or `.parquet`; an old file is written over unless told.
+
+        `form`: what a sheet's columns are shown as; the other kinds of file need none.
+        """
+        sinks: Mapping[str, Any] = {".csv": _Csv, ".xlsx": _Excel, ".parquet": _parquet}
+        if path.suffix.lower() not in sinks:
+            raise ReadError(str(path), "must end in {kinds}", ", ".join(sinks))
+        return cls(path, sinks[path.suffix.lower()], over, form or SheetForm())
 
     def write(self, columns: Mapping[str, Any]) -> None:
         """Write some rows: columns of one length by heading, the same ones each time.
@@ -95,7 +152,7 @@ class RowWriter:
             if self.sink is None:
                 self.schema = table.schema
                 self.whole = NewFile(self.path, self.over)
-                self.sink = self.make(self.whole.__enter__(), self.schema)
+                self.sink = self.make(self.whole.__enter__(), self.schema, self.form)
             self.sink.write_table(table.cast(self.schema))
         except OSError as error:
             self.drop()
@@ -154,7 +211,7 @@ def _column(values: Any) -> "pa.Array":
 class _Csv:
     """UTF-8 with a mark that tells spreadsheets so; commas, points, days year first."""
 
-    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
+    def __init__(self, file: IO[bytes], schema: "pa.Schema", form: SheetForm) -> None:
         from pyarrow import csv
 
         file.write(b"\xef\xbb\xbf")
@@ -177,59 +234,76 @@ class _Csv:
 
 
 class _Excel:
-    """Text as text whatever it begins with, and never a formula."""
+    """Numbers, days, shares and money as such; text as text whatever it begins with, and never a formula."""
 
-    def __init__(self, file: IO[bytes], schema: "pa.Schema") -> None:
-        import openpyxl
+    def __init__(self, file: IO[bytes], schema: "pa.Schema", form: SheetForm) -> None:
+        import xlsxwriter
 
-        self.file, self.names = file, schema.names
-        self.book = openpyxl.Workbook(write_only=True)
-        self.finished = False
-        self._begin()
+        self.names, self.form, self.rows = [clean(name) for name in schema.names], form, 0
+        self.folder, self.widths = TemporaryDirectory(), [MOST_WIDE] * len(schema)
+        self.book = xlsxwriter.Workbook(file, {"constant_memory": True, "tmpdir": self.folder.name})
+        self.book.use_zip64()
+        codes = {**FORMATS, "money": form.money}
+        self.formats = {kind: self.book.add_format({"num_format": code}) for kind, code in codes.items()}
+        self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
 
     def _begin(self) -> None:
-        count = len(self.book.worksheets)
-        self.sheet = self.book.create_sheet(f"{SHEET} {count + 1}" if count else SHEET)
-        self.rows = 0
-        self._append(self.names)
+        """Begin a sheet; the one before gets its filter."""
+        self._filter()
+        count = len(self.book.worksheets())
+        self.sheet, self.rows = self.book.add_worksheet(f"{SHEET} {count + 1}" if count else SHEET), 1
+        self.sheet.freeze_panes(1, 0)
+        for at, (name, width) in enumerate(zip(self.names, self.widths, strict=True)):
+            self.sheet.set_column(at, at, width)
+            self.sheet.write_string(0, at, name, self.bold)
 
-    def _append(self, row: Any) -> None:
-        self.sheet.append([self._text(cell) if isinstance(cell, str) else cell for cell in row])
-        self.rows += 1
-
-    def _text(self, text: str) -> Any:
-        from openpyxl.cell import WriteOnlyCell
-
-        cell = WriteOnlyCell(self.sheet, clean(text)[:LONGEST_CELL])
-        cell.data_type = "s"  # what begins like a formula, or is called like an error, came out as one
-        return cell
+    def _filter(self) -> None:
+        if self.rows:
+            self.sheet.autofilter(0, 0, self.rows - 1, len(self.names) - 1)
 
     def write_table(self, table: "pa.Table") -> None:
-        import math
-
-        for row in zip(*(column.to_pylist() for column in table.columns), strict=True):
+        read = [self.form.cells(name, column) for name, column in zip(table.column_names, table.columns, strict=True)]
+        if not self.rows:
+            seen = (max((len(str(cell)) for cell in cells[:LOOKED_AT]), default=0) for cells, _ in read)
+            self.widths = [
+                min(MOST_WIDE, max(LEAST_WIDE, most + 2, len(name) // 2))
+                for most, name in zip(seen, self.names, strict=True)
+            ]
+            self._begin()
+        formats = [self.formats[kind] for _, kind in read]
+        for row in zip(*(cells for cells, _ in read), strict=True):
             if self.rows == SHEET_ROWS:
                 self._begin()
-            self._append(str(cell) if isinstance(cell, float) and math.isinf(cell) else cell for cell in row)
+            text, number, line = self.sheet.write_string, self.sheet.write_number, self.rows
+            for at, cell in enumerate(row):
+                if cell is None or cell == "" or cell != cell:
+                    continue
+                if cell.__class__ is str:
+                    text(line, at, cell)
+                elif cell.__class__ is bool:
+                    self.sheet.write_boolean(line, at, cell)
+                elif abs(cell) == math.inf:
+                    text(line, at, str(cell))
+                else:
+                    number(line, at, cell, formats[at])
+            self.rows += 1
 
     def close(self) -> None:
-        if self.finished:  # a workbook is saved once, even where its place then proves full
+        if self.book.fileclosed:  # a workbook is saved once, even where its place then proves full
             return
-        from openpyxl.writer.excel import ExcelWriter
+        from xlsxwriter.exceptions import XlsxWriterException
 
-        self.finished = True
-        packed = zipfile.ZipFile(self.file, "w", zipfile.ZIP_DEFLATED)
+        self._filter()
+        self.book.fileclosed = True
         try:
-            ExcelWriter(self.book, packed).save()
-        except OSError:
-            packed.fp = None  # else it complains once more when it is forgotten, as do the sheets
-            for sheet in self.book.worksheets:
-                with contextlib.suppress(OSError, AttributeError):
-                    sheet._writer.xf.close()  # type: ignore[attr-defined]
-            raise
+            self.book._store_workbook()
+        except XlsxWriterException as error:
+            raise error.args[0] if isinstance(error.args[0], OSError) else OSError(str(error)) from error
+        finally:
+            self.folder.cleanup()
 
 
-def _parquet(file: IO[bytes], schema: "pa.Schema") -> _Sink:
+def _parquet(file: IO[bytes], schema: "pa.Schema", form: SheetForm) -> _Sink:
     """Text as it is: nothing works it out."""
     import pyarrow.parquet as pq
 

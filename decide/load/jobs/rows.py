@@ -157,9 +157,10 @@ def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
         unit=_units(reading, kind),
         own={  # a rate may be written in percent
             role: _number(reading, role, "" if role == "rate" else bounds.unit, bounds)
-            for role, bounds in OWN_BOUNDS.items()
+            for role, bounds in {**OWN_BOUNDS, "parts_cost": _MONEY["parts"]}.items()
             if reading.has(role)
         },
+        traits={role: _names(reading, role) for role in ("technician", "postcode") if reading.has(role)},
         **money,
     )
     reading.reasons[~filled | refund] = ""
@@ -182,10 +183,6 @@ def _mix(
     reading: _Chunk, date: Dates, quote: Floats, read: NDArray[np.bool_], wanted: NDArray[np.bool_]
 ) -> Counter[tuple[str, str, bool]]:
     """Rows by trait, category and whether they were read."""
-    for role in ("technician", "postcode"):
-        if reading.has(role):
-            codes, different = _coded(reading.cells(role))
-            reading.seen[role] = codes.astype(np.int64), {at: word for at, word in enumerate(different) if plain(word)}
     months = date.astype("datetime64[M]").astype(np.int64)
     known = {int(month): str(np.datetime64(int(month), "M")) for month in np.unique(months[~np.isnat(date)])}
     size = np.floor(np.log2(np.clip(np.nan_to_num(quote, nan=-1.0), 1.0, None) / LEAST_SIZE)).astype(np.int64)
@@ -358,7 +355,7 @@ def _days(reading: _Chunk, role: str) -> Dates:
     if not reading.has(role):
         return np.full(len(reading), np.datetime64("NaT"), dtype="datetime64[D]")
     order = reading.mapping.date_order
-    codes, _, found = _by_text(reading, role, lambda word: _day(word, order), TIME_OF_DAY)
+    codes, _, found = _by_text(reading, role, lambda word: day_of(word, order), TIME_OF_DAY)
     return np.array(found, dtype="datetime64[D]")[codes]
 
 
@@ -366,7 +363,7 @@ _NO_DAY: Final = np.datetime64("NaT", "D")
 
 
 @lru_cache(maxsize=100_000)
-def _day(word: str, order: str | None) -> tuple[np.datetime64, str]:
+def day_of(word: str, order: str | None) -> tuple[np.datetime64, str]:
     """A day and no reason, or no day and the reason."""
     if means_nothing(word):
         return _NO_DAY, ""
@@ -466,6 +463,13 @@ def _faults(
         if means is None:
             left[OpenCell(role="fault", reason=UNTOLD_FAULT, text=short(word))] += n
     return found[which], left
+
+
+def _names(reading: _Chunk, role: str) -> NDArray[np.str_]:
+    """Names of whoever or wherever it was; what differs in capitals and marks alone is one."""
+    codes, different = _coded(reading.cells(role))
+    reading.seen[role] = codes.astype(np.int64), {at: word for at, word in enumerate(different) if plain(word)}
+    return np.array([short(plain(word)).upper() for word in different], dtype=np.str_)[codes]
 
 
 def _units(reading: _Chunk, kind: Codes) -> NDArray[np.str_]:

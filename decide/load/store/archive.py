@@ -31,7 +31,11 @@ from sqlalchemy import Connection, Table, select
 from ...errors import CaseError, Message, ReadError
 from ..cases.case_file import parse_case, write_case
 from ..files.file_names import plain_names
+from ..jobs.book import open_book
+from ..jobs.columns import ColumnMapping, guess_mapping, parse_mapping
+from ..jobs.people import without_people
 from . import records, shelf, visits
+from .people import PEOPLE
 from .records import UNSOUND
 from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS, VISITS
 from .seals import as_it_stands, digest_of
@@ -42,6 +46,7 @@ FORMAT: Final = "mendpoint store"
 LAYOUT: Final = 2
 """Of the files in an export; a later layout is refused. The first did not say whose a visit is."""
 
+NAMES: Final = ("shop_technician", PEOPLE)  # Settings that name people.
 LEFT_OUT: Final = "…"
 """Stands for a text that may name somebody."""
 
@@ -74,8 +79,8 @@ LONGEST_FILE_NAME: Final = 80
 def write_archive(connection: Connection, path: Path, now: datetime.datetime, people: bool = True) -> None:
     """Write everything to a file that is not there yet; it comes to stand there whole or not at all.
 
-    Without people it holds no detail of a visit, no name that somebody gave it and no file of it, no job book, whose
-    columns may name customers, nothing that is damaged, and no technician.
+    Without people it holds no detail of a visit, no name that somebody gave it and no file of it, no column of a job
+    book that tells who a customer is, nothing that is damaged, and no technician.
     """
     try:
         if path.exists():
@@ -111,7 +116,7 @@ class _Outgoing:
             "layout": LAYOUT,
             "written": self.now.isoformat(),
             "visits": list(self._visits(connection)),
-            "books": list(self._books(connection)) if self.people else [],
+            "books": list(self._books(connection)),
             "mappings": list(self._named(connection, MAPPINGS, shelf.mappings(connection))),
             "figures": list(self._figures(connection)),
             "settings": list(self._named(connection, SETTINGS, shelf.settings(connection))),
@@ -156,6 +161,8 @@ class _Outgoing:
             except records.Damaged as error:
                 self.damaged += error.things
                 continue
+            if not self.people:
+                content = without_people(content, book.name, None, _mapping_of(book, content))
             yield {
                 **_to_dict(book),
                 "path": self._put(f"books/{number}/1-{_plain(book.name)}", content),
@@ -166,7 +173,7 @@ class _Outgoing:
         """What is kept by its name: mappings, or settings, of which a picture is kept as bytes."""
         changed = connection.execute(select(table.c.name, table.c.changed).where(table.c.name.in_(sound)))
         for number, (name, day) in enumerate(sorted(changed), 1):
-            if not self.people and name == "shop_technician":
+            if not self.people and name in NAMES:
                 continue
             value, record = sound[name], {"name": name, "changed": day.isoformat()}
             picture = isinstance(value, bytes)
@@ -205,6 +212,10 @@ def _without_people(visit: records.Visit) -> records.Visit:
     page |= {name: LEFT_OUT if name != "title" else "" for name in ("title", "outcome_reason") if page.get(name)}
     title = "" if named else visit.title
     return dataclasses.replace(visit, title=title, text=bare(visit.text), page=page, files={}, details={}, person="")
+
+
+def _mapping_of(book: records.StoredBook, content: bytes) -> ColumnMapping:
+    return parse_mapping(book.mapping, book.name) if book.mapping else guess_mapping(open_book(content, book.name))
 
 
 def _to_dict(noun: Any) -> dict[str, Any]:

@@ -29,7 +29,19 @@ UNKNOWN: Final = "unknown"  # Price year of an amount whose money nobody told.
 
 _MONEY: Final[Mapping[str, str]] = {
     **dict.fromkeys(("price", "price_basic", "price_premium"), APPLIANCES),
-    **dict.fromkeys(("delivery", "installation", "haul_away", "service_fee", "labour_rate", "repair_bill"), WORK),
+    **dict.fromkeys(
+        (
+            "delivery",
+            "installation",
+            "haul_away",
+            "service_fee",
+            "labour_rate",
+            "repair_bill",
+            "hour_cost",
+            "visit_cost",
+        ),
+        WORK,
+    ),
     **dict.fromkeys(("food_loss", "attention_cost", "doing_without", "least_worth"), ALL_ITEMS),
     "water_price": "",
 }

@@ -18,7 +18,7 @@ from .tables import CURRENCIES, data_dir, tables
 ROLES: Final = (
     "date", "class", "age", "year", "known_since", "fault", "parts", "labour", "labour_hours", "trip", "fee",
     "fee_credited", "tax", "quote", "decision", "outcome", "outcome_date", "unit", "job", "customer", "address",
-    "technician", "postcode", "new_price", "rate", "electricity", "new_electricity",
+    "technician", "postcode", "parts_cost", "new_price", "rate", "electricity", "new_electricity",
 )  # fmt: skip
 """What a column of a job book can hold."""
 
@@ -40,6 +40,12 @@ def plain(text: str) -> str:
     return " ".join("".join(kept).split())
 
 
+def tells_who(heading: str) -> bool:
+    """Whether a column of such a heading may tell who a customer is: a name, a number, an address, a note."""
+    words = f" {plain(heading)} "
+    return any(f" {word} " in words for word in vocabulary()["people"])
+
+
 @functools.cache
 def vocabulary() -> Mapping[str, Words]:
     """Every word of the tables, by kind, as data/README.md has them."""
@@ -53,7 +59,7 @@ def vocabulary() -> Mapping[str, Words]:
         "empty": ("empty",),
         "time": ("year", "month"),
         "money": tuple(CURRENCIES.values()),
-        **{kind: (kind,) for kind in ("beside", "new", "free", "tax", "ask")},
+        **{kind: (kind,) for kind in ("beside", "new", "free", "tax", "ask", "people")},
     }
     found: dict[str, dict[str, set[str]]] = {kind: defaultdict(set) for kind in allowed}
     for row in rows(data_dir() / "job_words.csv", COLUMNS):

@@ -4,6 +4,7 @@
 standard error, so that standard output holds the answer alone.
 """
 
+from collections.abc import Collection
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -31,6 +32,7 @@ def jobs(
     words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
     sheet: Annotated[str | None, option("jobs.sheet")] = None,
     figures: given.Figures = None,
+    with_people: Annotated[bool, option("jobs.with_people", "--with-people")] = False,
     force: given.Force = False,
     json: Annotated[bool, option("jobs.json", "--json")] = False,
 ) -> None:
@@ -39,6 +41,7 @@ def jobs(
     from ...load.jobs.columns import write_mapping
     from ...load.jobs.export import write_table
     from ...load.jobs.open_words import ranked
+    from ...load.jobs.people import left_out, people_like
     from ..terminal.jobs import jobs_data, show_jobs, show_mapping
     from ..text.words import Words
 
@@ -53,7 +56,10 @@ def jobs(
         tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
     if not json:
         show_mapping(words, opened.header, columns)
-    found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force)
+    without = () if with_people or out is None else left_out(people_like(opened), columns)
+    found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force, without)
+    if without:
+        tell(words.say("terminal.jobs.left_out", columns=", ".join(without)))
     if words_out is not None:
         open_words = ranked(columns, found.coverage)
         if open_words:
@@ -73,11 +79,12 @@ def _weighed(
     out: Path | None,
     out_skipped: Path | None,
     over: bool,
+    without: Collection[str],
 ) -> tuple["BookResult", str]:
     """Weigh the book, and write its rows and those skipped where that is asked for; where the latter are."""
     from ...answers.book import weigh_book
     from ...load.jobs.export import RowWriter
-    from ..text.jobs import rows_out, skipped_out
+    from ..text.jobs import rows_out, sheet_form, skipped_out
 
     def progress(rows: int, share: float) -> None:
         """A line now and then, on standard error."""
@@ -86,10 +93,10 @@ def _weighed(
     with ExitStack() as files:
         rows = skipped = None
         if out is not None and out_skipped is not None:
-            rows = files.enter_context(RowWriter.of(out, over))
+            rows = files.enter_context(RowWriter.of(out, over, sheet_form(words, book.header, columns)))
             skipped = files.enter_context(RowWriter.of(out_skipped, over))
-        write = None if rows is None else rows_out(words, book.header, rows)
-        write_skipped = None if skipped is None else skipped_out(words, book.header, skipped)
+        write = None if rows is None else rows_out(words, book.header, rows, without)
+        write_skipped = None if skipped is None else skipped_out(words, book.header, skipped, without)
         found = weigh_book(book, columns, reference, write, write_skipped, progress)
     if rows is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))

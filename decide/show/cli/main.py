@@ -236,6 +236,7 @@ app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
 app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
 app.command(help=PHRASES.say("command.shop.quote"))(cli_shop.quote)
 app.command(help=PHRASES.say("command.shop.bands"))(cli_shop.bands)
+app.command(help=PHRASES.say("command.shop.compare"))(cli_shop.compare)
 app.command(help=PHRASES.say("command.shop.card"))(cli_shop.card)
 app.add_typer(cli_store.app, name="store", help=PHRASES.say("command.store.store"))
 

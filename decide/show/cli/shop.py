@@ -4,8 +4,9 @@
 """
 
 import datetime
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, NamedTuple
 
 import typer
 
@@ -15,7 +16,18 @@ from ..text.phrases import Phrases
 from . import given
 from .given import argument, option
 
+if TYPE_CHECKING:
+    from ...load.tables.tables import Tables
+    from ...shop.jobs import Jobs
+    from ..text.words import Words
+
 PHRASES: Final = Phrases.of()
+
+HourCost = Annotated[float | None, option("shop.own_hour_cost", "--hour-cost")]
+WayCost = Annotated[float | None, option("shop.own_way_cost", "--way-cost")]
+Overhead = Annotated[float | None, option("shop.overhead", "--overhead")]
+MarkupNow = Annotated[float | None, option("shop.markup_now", "--markup-now")]
+"""What work costs the shop, where its book does not tell."""
 
 
 def quote(
@@ -75,37 +87,104 @@ def bands(
     attention: Annotated[float | None, option("shop.attention")] = None,
     spread: Annotated[float | None, option("shop.spread")] = None,
     cost: Annotated[float | None, option("shop.cost")] = None,
+    hour_cost: HourCost = None,
+    way_cost: WayCost = None,
+    overhead: Overhead = None,
+    markup_now: MarkupNow = None,
     dearer: Annotated[float | None, option("shop.dearer")] = None,
+    rate: Annotated[float | None, option("shop.tried_rate")] = None,
+    markup: Annotated[float | None, option("shop.tried_markup")] = None,
+    fee: Annotated[float | None, option("shop.tried_fee")] = None,
+    fee_terms: Annotated[str, option("shop.fee_terms")] = "charged",
     warranty: Annotated[float | None, option("shop.warranty")] = None,
+    calls_lost: Annotated[float | None, option("shop.calls_lost")] = None,
+    unit_margin: Annotated[float | None, option("shop.unit_margin")] = None,
     figures: given.Figures = None,
     json: given.Json = False,
 ) -> None:
-    """Find the bands of advice of a job book, and what they are worth."""
+    """Find the bands of advice of a job book, what they are worth, and what a change of policy would bring."""
+    from ...answers.shop_bands import shop_bands
+    from ...answers.shop_policy import usual_practice
+    from ...shop.quoting import TERMS
+    from ..terminal.shop import bands_data, show_bands
+
+    asked = _asked(book, mapping, place, mended, answers, figures, json)
+    stated = {
+        "attention": attention, "spread": spread, "cost": cost, "hour_cost": hour_cost, "way_cost": way_cost,
+        "overhead": overhead, "markup_now": markup_now, "dearer": dearer, "rate": rate, "markup": markup, "fee": fee,
+        "warranty": warranty, "calls_lost": calls_lost, "unit_margin": unit_margin,
+    }  # fmt: skip
+    way = _choice("--fee-terms", fee_terms, TERMS)
+    practice = usual_practice(asked.place, asked.reference, way=way, **stated)
+    found = None if asked.held else shop_bands(asked.jobs, asked.place, practice, asked.reference)
+    if json:
+        print_json({"coverage": asked.coverage} | ({} if found is None else bands_data(found)))
+    elif found is not None:
+        show_bands(asked.words, found)
+
+
+def compare(
+    book: Annotated[Path, argument("shop.book")],
+    mapping: Annotated[Path | None, option("shop.mapping")] = None,
+    place: given.BookPlace = None,
+    mended: given.Mended = None,
+    answers: given.Answers = None,
+    since: Annotated[datetime.datetime | None, option("shop.since", formats=["%Y-%m-%d"])] = None,
+    hour_cost: HourCost = None,
+    way_cost: WayCost = None,
+    overhead: Overhead = None,
+    markup_now: MarkupNow = None,
+    json: given.Json = False,
+) -> None:
+    """Compare technicians, postcodes, months and classes of a job book, and before and after a day."""
+    from ...answers.shop_groups import compared
+    from ...answers.shop_policy import usual_practice
+    from ..terminal.shop import comparison_data, show_comparison
+
+    asked = _asked(book, mapping, place, mended, answers, None, json)
+    stated = {"hour_cost": hour_cost, "way_cost": way_cost, "overhead": overhead, "markup_now": markup_now}
+    practice, day = usual_practice(asked.place, asked.reference, **stated), since and since.date()
+    found = compared(asked.jobs, asked.place, practice, asked.reference, day, asked.callbacks)
+    if json:
+        print_json({"coverage": asked.coverage} | ({} if asked.held else comparison_data(found)))
+    elif not asked.held:
+        show_comparison(asked.words, found)
+
+
+class _Asked(NamedTuple):
+    """A book that was read, and what it rests on."""
+
+    jobs: "Jobs"
+    place: str
+    callbacks: Mapping[str, bool]
+    reference: "Tables"
+    words: "Words"
+    held: str
+    coverage: dict[str, Any]
+
+
+def _asked(
+    book: Path, mapping: Path | None, place: str | None, mended: Path | None, answers: Path | None,
+    figures: Path | None, json: bool,
+) -> _Asked:  # fmt: skip
+    """Read a whole book, and say what it rests on unless that goes with the data."""
     from ...answers.book import suspicions_of
-    from ...answers.shop_bands import shop_bands, usual_practice
     from ...load.jobs.rows import read_book
     from ..terminal.records import coverage_data
-    from ..terminal.shop import bands_data, show_bands
     from ..text.jobs import coverage_sentences
     from ..text.words import Words
 
     given.GIVEN.set(given.home_of(place))
     opened = given.opened_book(book, mended)
-    columns = given.columns_of(opened, mapping, place, answers)
+    columns, reference = given.columns_of(opened, mapping, place, answers), given.tables_with(figures)
     jobs, _, coverage = read_book(opened, columns)
-    reference, stated = given.tables_with(figures), {"attention": attention, "cost": cost, "dearer": dearer}
-    practice = usual_practice(columns.place, reference, spread, warranty=warranty, **stated)
     words, held = Words.for_place(columns.place), coverage.held_back(reference, columns.place)
-    found = None if held else shop_bands(jobs, columns.place, practice, reference)
-    if json:
-        print_json({"coverage": coverage_data(coverage, held)} | ({} if found is None else bands_data(found)))
-        return
-    for each in suspicions_of(jobs, columns.place, reference):
-        tell(words.say(f"suspicion.{each}"))
-    for sentence in coverage_sentences(words, coverage, reference):
-        typer.echo(sentence)
-    if found is not None:
-        show_bands(words, found)
+    if not json:
+        for each in suspicions_of(jobs, columns.place, reference):
+            tell(words.say(f"suspicion.{each}"))
+        for sentence in coverage_sentences(words, coverage, reference):
+            typer.echo(sentence)
+    return _Asked(jobs, columns.place, columns.callbacks, reference, words, held, coverage_data(coverage, held))
 
 
 def card(

@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from ...answers.shop_bands import ShopBands
+from ...answers.shop_groups import Comparison
 from ...answers.shop_quote import ShopQuote
 from ...shop.bands import AGE_BANDS, Bands
 from ..text import shop as text
@@ -37,6 +38,32 @@ def show_bands(words: Words, found: ShopBands) -> None:
         page.line(sentence, "dim")
 
 
+def show_comparison(words: Words, found: Comparison) -> None:
+    """Show by each trait what differs from like jobs of the others, and who by more than chance."""
+    page = Page(136)
+    for trait in found.by:
+        page.heading(words.say(f"compare.by.{trait}"))
+        for sentence in text.named_text(words, found, trait):
+            page.line(sentence)
+        heads, rows = text.group_table(words, found, trait)
+        page.table(heads, rows, range(1, len(heads)))
+    page.line()
+    for sentence in text.compare_notes(words, found) if found.by else [words.say("compare.nothing")]:
+        page.line(sentence, "dim")
+
+
+def comparison_data(found: Comparison) -> dict[str, Any]:
+    """The same as plain data, with every group; `named` are those that differ by more than chance."""
+    named = {trait: list(dict.fromkeys(each.group for each in found.named(trait))) for trait in found.by}
+    by = {trait: [vars(each) for each in those] for trait, those in found.by.items()}
+    return {
+        **attributes(found, "jobs", "naming_chance", "costs_told"),
+        "since": found.since and str(found.since),
+        "by": by,
+        "named": named,
+    }
+
+
 def bands_data(found: ShopBands) -> dict[str, Any]:
     """The same as plain data."""
     return {
@@ -62,6 +89,9 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
             name: {measure: change.change(measure) for measure in text.MEASURES}
             for name, change in found.what_ifs.items()
         },
+        "costs": attributes(found.costs, "told", "visit", "rate", "markup")
+        | attributes(found.practice, "hour_cost", "way_cost", "overhead", "calls_lost"),
+        "new_units": found.new_units and vars(found.new_units),
     }
 
 

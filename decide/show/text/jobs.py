@@ -1,15 +1,16 @@
 """A weighed job book: from numbers to sentences, rows and the columns that are written."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk
-from ...load.jobs.columns import ColumnMapping, Undecided
+from ...load.jobs.columns import DATE_ROLES, MONEY_ROLES, ColumnMapping, Undecided
 from ...load.jobs.coverage import Coverage
+from ...load.jobs.export import SheetForm
 from ...load.tables.tables import Tables
 from ...shop.job_totals import AGE_EDGES, BANDS, Tally, part, summary
 from ...shop.jobs import Jobs
@@ -181,38 +182,68 @@ def reason_text(phrases: Phrases, reason: str) -> str:
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
 
 
-RESULTS: Final = ("limit", "advantage", "verdict", "state", "limit_share", "quote_share", "new_price", "cautions")
-"""What is added to each row of the book."""
+RESULTS: Final = {
+    "class": "text", "age": "years", "fault": "text", "limit": "money", "advantage": "money", "verdict": "text",
+    "state": "text", "limit_share": "share", "quote_share": "share", "new_price": "money", "cautions": "text",
+}  # fmt: skip
+"""What is added to each row of the book, the first three as they were read, and what kind of cells it is."""
+
+OWN_KINDS: Final = {
+    **dict.fromkeys(MONEY_ROLES, "money"), **dict.fromkeys(DATE_ROLES, "day"),
+    **dict.fromkeys(("age", "year", "labour_hours"), "number"),
+}  # fmt: skip
+"""Kinds of cells of the book's own columns, by role."""
 
 
-def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> Rows:
-    """Write the rows of a book as they came, with what came of each of them; money to the cent."""
+def sheet_form(words: Words, header: tuple[str, ...], columns: ColumnMapping) -> SheetForm:
+    """How a sheet shows the rows of a book and what came of them: days as days, money as money."""
+    symbol, called = words.unit("money", words.currency), _called(words, header)
+    own = {columns.columns[role]: kind for role, kind in OWN_KINDS.items() if role in columns.columns}
+    return SheetForm(
+        kinds=own | {called[name]: kind for name, kind in RESULTS.items() if kind != "text"},
+        money=f'"{symbol}"#,##0.00' if words.region == "US" else f'#,##0.00 "{symbol}"',
+        decimal_mark=columns.decimal_mark,
+        date_order=columns.date_order,
+    )
+
+
+def _called(phrases: Phrases, header: tuple[str, ...]) -> dict[str, str]:
+    keys = [f"jobs.column.{name}" for name in RESULTS]
+    return {key.rpartition(".")[2]: heading for key, heading in _headings(phrases, header, keys).items()}
+
+
+def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", without: Collection[str] = ()) -> Rows:
+    """Write the rows of a book as they came, with what came of each of them; money to the cent.
+
+    `without`: columns that are left out.
+    """
     import pandas as pd
 
-    called = {
-        key.rpartition(".")[2]: heading
-        for key, heading in _headings(phrases, header, [f"jobs.column.{name}" for name in RESULTS]).items()
-    }
-    verdicts = np.array(
-        [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS], dtype=object
-    )
-    states = np.array([phrases.say(f"jobs.state.{state or 'none'}") for state in SURE], dtype=object)
+    def text(choices: Sequence[str], which: Any) -> "pd.Series[str]":
+        return pd.Series(np.array(choices, dtype=object)[which], dtype="str")
+
+    called = _called(phrases, header)
+    verdicts = [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS]
+    states = [phrases.say(f"jobs.state.{state or 'none'}") for state in SURE]
     stop, claim = phrases.say("jobs.stop"), phrases.say("jobs.claim")
-    marks = np.array(["", claim, stop, f"{stop}; {claim}"], dtype=object)
 
     def write(chunk: TextChunk, jobs: Jobs, weighed: WeighedJobs) -> None:
         which = np.searchsorted(chunk.lines, jobs.row)
+        kinds, faults = map(phrases.kind, jobs.kinds), map(phrases.fault, jobs.faults)
         results: dict[str, Any] = {
+            "class": text([*kinds], jobs.kind),
+            "age": np.round(jobs.age, 2),
+            "fault": text([*faults], jobs.fault),
             "limit": np.round(weighed.repair_limit, 2),
             "advantage": np.round(weighed.advantage, 2),
-            "verdict": pd.Series(verdicts[weighed.verdict], dtype="str"),
-            "state": pd.Series(states[weighed.state], dtype="str"),
+            "verdict": text(verdicts, weighed.verdict),
+            "state": text(states, weighed.state),
             "limit_share": np.round(weighed.limit_share, 4),
             "quote_share": np.round(weighed.quote_share, 4),
             "new_price": np.round(weighed.new_price, 2),
-            "cautions": pd.Series(marks[2 * weighed.stopped + weighed.claimable], dtype="str"),
+            "cautions": text(["", claim, stop, f"{stop}; {claim}"], 2 * weighed.stopped + weighed.claimable),
         }
-        own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header}
+        own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header if name not in without}
         writer.write(own | {called[name]: values for name, values in results.items()})
 
     return write
@@ -230,8 +261,13 @@ def _headings(phrases: Phrases, header: tuple[str, ...], keys: Sequence[str]) ->
     return called
 
 
-def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") -> SkippedRows:
-    """Write the skipped rows as they came, each with its line and reason, to be mended and given again."""
+def skipped_out(
+    phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", without: Collection[str] = ()
+) -> SkippedRows:
+    """Write the skipped rows as they came, each with its line and reason, to be mended and given again.
+
+    `without`: columns that are left blank; what stands there stays as it is where the rows come back.
+    """
     called = _headings(phrases, header, [f"jobs.skipped.{name}" for name in ("line", "column", "reason", "text")])
 
     def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
@@ -239,7 +275,10 @@ def skipped_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter") 
         here = [
             int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
         ]
-        rows = {name: ["" if a < 0 else str(chunk.columns[name].iloc[a]) for a in here] for name in header}
+        rows = {
+            name: ["" if a < 0 or name in without else str(chunk.columns[name].iloc[a]) for a in here]
+            for name in header
+        }
         why = [reason_text(phrases, each.reason) for each in skipped]
         told = zip(
             *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),

@@ -4,18 +4,26 @@ import math
 from typing import Final
 
 import numpy as np
+from babel.dates import format_date
 
 from ...answers.shop_bands import Rule, ShopBands
+from ...answers.shop_groups import MEASURES as MEASURES_COMPARED
+from ...answers.shop_groups import Comparison
+from ...answers.shop_policy import FEE_STEP, labour_factor, markup_tried
 from ...answers.shop_quote import ShopQuote
 from ...arrays import Number
 from ...shop.acceptance import NEEDED
 from ...shop.bands import AGE_BANDS, WhatIf
+from ...shop.comparison import Difference
 from .jobs import count, loss_text
 from .words import Words
 
 BEYOND: Final = 0.1
 """How far beyond the limit an answer is told as well, as a share of the price of new."""
 
+
+MOST_GROUPS: Final = 15
+"""Groups of a trait that are listed."""
 
 MEASURES: Final = ("jobs_won", "margin", "gain")
 
@@ -107,11 +115,15 @@ def acceptance_text(words: Words, found: ShopBands) -> str:
 
 def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
     """What each change does to jobs won, margin and gain; a range where the answers of customers are judged."""
-    days = words.quantity(found.practice.warranty, "day", found.currency)
+    practice, costs = found.practice, found.costs
     facts = {
-        "share": words.percent(found.practice.dearer, 1),
-        "days": days,
+        "share": words.percent(labour_factor(costs, practice) - 1, 1),
+        "days": words.quantity(practice.warranty, "day", found.currency),
         "before": words.quantity(found.warranty_now, "day", found.currency),
+        "markup": words.percent(markup_tried(costs, practice), 0),
+        "markup_now": words.percent(costs.markup, 0),
+        "fee": words.money(practice.fee or 0.0, found.currency),
+        "way": words.say(f"quoting.way.{practice.way.replace('-', '_')}").lower(),
     }
     return [
         (words.say(f"bands.{name}", **facts), *(_moved(words, found, change, each) for each in MEASURES))
@@ -128,10 +140,98 @@ def _moved(words: Words, found: ShopBands, change: WhatIf, measure: str) -> str:
 
 
 def what_if_notes(words: Words, found: ShopBands) -> list[str]:
-    """Say what the what-ifs take for granted."""
-    sentences = [words.say("bands.margin_note", share=words.percent(found.practice.cost, 0))]
-    sentences.append(words.say("bands.callbacks_note"))
+    """Say what the what-ifs take for granted: costs, calls and answers; and that new units stand beside them."""
+    practice, costs = found.practice, found.costs
+
+    def money(amount: float) -> str:
+        return words.money(amount, found.currency)
+
+    keys = ("hour_cost", "way_cost")
+    facts = {"overhead": words.percent(practice.overhead, 0), "told": words.percent(costs.told, 0)}
+    facts |= {name: money(getattr(practice, name)) for name in keys} | {"markup": words.percent(costs.markup, 0)}
+    share = practice.untold_cost if practice.cost is None else practice.cost
+    key = "bands.costs_note" if costs.told else "bands.margin_note"
+    sentences = [words.say(key, share=words.percent(share, 0), **facts)]
+    lost = {"share": words.percent(practice.calls_lost, 1), "step": money(FEE_STEP)}
+    sentences += [words.say("bands.calls_note", **lost), words.say("bands.callbacks_note")]
+    if found.new_units is not None:
+        sold = found.new_units
+        amounts = {"margin": money(sold.margin), "total": money(sold.replaced * sold.margin)}
+        sentences.append(words.say("bands.new_units", jobs=count(words, "job", sold.replaced), **amounts))
     return sentences if "labour" in found.what_ifs else [*sentences, words.say("bands.no_labour")]
+
+
+# groups
+
+
+def group_table(
+    words: Words, found: Comparison, trait: str, most: int = MOST_GROUPS
+) -> tuple[list[str], list[tuple[str, ...]]]:
+    """Headings, and each group of a trait with its difference in each measure; what is named and the largest first."""
+    by_group: dict[str, dict[str, Difference]] = {}
+    for each in found.by[trait]:
+        by_group.setdefault(each.group, {})[each.measure] = each
+    named = {each.group for each in found.named(trait)}
+    jobs = {group: max(each.jobs for each in those.values()) for group, those in by_group.items()}
+    order = sorted(by_group, key=lambda group: (group not in named, -jobs[group]))
+    if trait == "month":
+        order = sorted(by_group, reverse=True)
+    measures = [measure for measure in MEASURES_COMPARED if any(measure in those for those in by_group.values())]
+    heads = [words.say(f"compare.{head}") for head in ("group", "jobs", *measures)]
+    return heads, [
+        (
+            group_name(words, found, trait, group),
+            words.number(jobs[group], 0),
+            *(_moved_by(words, by_group[group].get(measure)) for measure in measures),
+        )
+        for group in order[:most]
+    ]
+
+
+def group_name(words: Words, found: Comparison, trait: str, group: str) -> str:
+    """What a group is called."""
+    if trait == "since" and found.since is not None:
+        return words.say("compare.since", day=format_date(found.since, "medium", locale=words.locale))
+    return words.kind(group) if trait == "class" else group
+
+
+def _moved_by(words: Words, each: Difference | None) -> str:
+    if each is None:
+        return ""
+    value, low, high = (_signed(words, each.measure, getattr(each, end)) for end in ("value", "low", "high"))
+    return words.say("bands.chance", middle=value, low=low, high=high)
+
+
+def _signed(words: Words, measure: str, value: float) -> str:
+    if measure == "brings":
+        text = words.money(value, words.currency)
+    elif measure == "price":
+        text = words.percent(value, 0)
+    else:
+        text = words.say("compare.points", points=words.number(100 * value, 0))
+    return f"+{text}" if value > 0 else text
+
+
+def named_text(words: Words, found: Comparison, trait: str) -> list[str]:
+    """Say who differs from the others by more than chance, or that nobody does."""
+    named = found.named(trait)
+    if not named:
+        return [words.say("compare.none", trait=words.say(f"compare.by.{trait}"))]
+    return [
+        words.say(
+            "compare.named",
+            group=group_name(words, found, trait, each.group),
+            measure=words.say(f"compare.{each.measure}"),
+            difference=_moved_by(words, each),
+        )
+        for each in named
+    ]
+
+
+def compare_notes(words: Words, found: Comparison) -> list[str]:
+    """Say what a comparison holds to what, and how a name comes to be given."""
+    chance = {"chance": words.percent(found.naming_chance, 0)}
+    return [words.say("compare.note"), words.say("compare.chance_note", **chance), words.say("compare.money_note")]
 
 
 # a quote

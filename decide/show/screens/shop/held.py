@@ -13,8 +13,9 @@ from ....errors import ReadError
 from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.jobs.coverage import Coverage
+from ....load.jobs.people import left_out, people_like, without_people
 from ....load.jobs.rows import ReadChunk, read_book
-from ....load.store.records import NotFound, Visit
+from ....load.store.records import NotFound, Thing, Visit
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
 from ....load.store.visit_book import visit_book
@@ -49,6 +50,17 @@ class Held:
     """The earlier book that it is read like, where it is."""
     of_visits: bool = False
     """Whether it was made of the visits kept here, and is kept in them alone."""
+    people: tuple[str, ...] = ()
+    """Columns that tell who a customer is."""
+    keeps_people: bool = False
+    """Whether they are kept in the store, and written, on purpose."""
+    kept_out: tuple[str, ...] = ()
+    """Those without which it is kept."""
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Columns that are kept nowhere and written nowhere."""
+        return () if self.keeps_people else left_out(self.people, self.mapping)
 
     @property
     def is_large(self) -> bool:
@@ -85,13 +97,14 @@ def taken_in(content: bytes, name: str, place: str) -> Held:
     def look(there: Store) -> list[tuple[str, str]]:
         return [*((book.name, book.mapping) for book in there.books() if book.mapping), *there.mappings().items()]
 
+    like = people_like(book)
     for earlier, text in look_up(look) or []:
         known = parse_mapping(text, earlier)
         if _fits(known, book):
             read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
             order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
-            return kept(Held("", book, content, replace(read, date_order=order, decimal_mark=mark), earlier))
-    return kept(Held("", book, content, guess_mapping(book, place)))
+            return kept(Held("", book, content, replace(read, date_order=order, decimal_mark=mark), earlier, people=like))
+    return kept(Held("", book, content, guess_mapping(book, place), people=like))
 
 
 def invented() -> Held:
@@ -118,22 +131,23 @@ def reopened(book: str, place: str, sheet: str | None = None) -> Held:
     opened = open_book(content, known.name)
     if sheet in opened.sheets:
         opened = open_book(content, known.name, sheet)
+    who = people_like(opened)  # what is there was kept on purpose
     if not known.mapping:
-        return Held(book, opened, content, guess_mapping(opened, place))
+        return Held(book, opened, content, guess_mapping(opened, place), people=who, keeps_people=bool(who))
     mapping = parse_mapping(known.mapping, known.name)
     for name in opened.sheets if sheet is None else ():  # the sheet that it was read from
         if _fits(mapping, opened):
             break
         opened = open_book(content, known.name, name)
     if not _fits(mapping, opened):
-        return Held(book, opened, content, guess_mapping(opened, mapping.place))
-    return Held(book, opened, content, looked_over(opened, mapping))
+        return Held(book, opened, content, guess_mapping(opened, mapping.place), people=who, keeps_people=bool(who))
+    return Held(book, opened, content, looked_over(opened, mapping), people=who, keeps_people=bool(who))
 
 
 def other_sheet(held: Held, sheet: str) -> Held:
     """Read another sheet of the same file."""
     book = open_book(held.content, held.book.name, sheet)
-    mapping = held.mapping
+    mapping, held = held.mapping, replace(held, people=people_like(book))
     read = looked_over(book, mapping) if _fits(mapping, book) else guess_mapping(book, mapping.place)
     return kept(replace(held, book=book, mapping=read, like=""))
 
@@ -147,12 +161,17 @@ def kept(held: Held) -> Held:
     """Keep the book, and the way that it is read by also under its name."""
     if held.of_visits:
         return held
-    text, name, ids = write_mapping(held.mapping), held.book.name, [""]
+    text, name, ids, known = write_mapping(held.mapping), held.book.name, [""], held.id
+    out, stored = held.left_out, held.content
+    if out and (not held.id or out != held.kept_out):
+        stored = without_people(held.content, name, held.book.sheet, held.mapping)
+    if held.id and out != held.kept_out and keeping(lambda there: there.delete(Thing("book", held.id))):
+        known = ""  # what is kept has too many columns, or too few
 
     def is_it(there: Store, book: Kept) -> bool:
         """Whether a book that is kept is this very file."""
-        alike = not held.id and (book.name, book.size) == (name, len(held.content))
-        return book.id == held.id or (alike and there.book_content(book.id) == held.content)
+        alike = not known and (book.name, book.size) == (name, len(stored))
+        return book.id == known or (alike and there.book_content(book.id) == stored)
 
     def keep(there: Store) -> None:
         same = {book.id: book.rows for book in there.books() if is_it(there, book)}
@@ -160,10 +179,10 @@ def kept(held: Held) -> Held:
         if same:
             there.map_book(ids[0], text, same[ids[0]])
         else:
-            ids[0] = there.keep_book(name, held.content, text).id
+            ids[0] = there.keep_book(name, stored, text).id
         there.save_mapping(name, text)
 
-    return replace(held, id=ids[0]) if keeping(keep) else held
+    return replace(held, id=ids[0], kept_out=out) if keeping(keep) else held
 
 
 def count_rows(held: Held, rows: int) -> None:

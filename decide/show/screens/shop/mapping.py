@@ -13,6 +13,7 @@ from ....errors import MendpointError
 from ....load.jobs.columns import DATE_ROLES, MONEY_ROLES, WORD_ROLES, ColumnMapping
 from ....load.jobs.numbers import MARKS
 from ....load.jobs.open_words import OpenWord, ranked
+from ....load.jobs.people import left_out
 from ....load.jobs.words import IGNORE
 from ....load.tables.dates import ORDERS
 from ....load.tables.tables import tables
@@ -21,7 +22,7 @@ from ....shop.jobs import DECISIONS, OUTCOMES
 from ...text.jobs import undecided_text
 from ...text.words import Words
 from ..widgets import choice, one_of, say_text, unfolding
-from .held import Held, held_here, read_by
+from .held import Held, held_here, kept, read_by
 
 WORDS_ASKED: Final = 100
 """Words that are asked about at a time; those first that most rows hold."""
@@ -51,6 +52,7 @@ def ask_mapping(words: Words, held: Held) -> None:
     }
     asked = [role for role in ROLES if role in needed | open_ones]
     _ask_first(words, held, asked)
+    _ask_people(words, held)
     read, there = (words.number(len(each), 0) for each in (held.mapping.columns, held.book.header))
     known = words.say("shop.columns_read", read=read, of=there)
     with unfolding("shop_reading", words.say("shop.reading", known=known)) as is_open:
@@ -72,6 +74,23 @@ def ask_mapping(words: Words, held: Held) -> None:
             _ask_columns(words, held, [role for role in ROLES if role not in asked])
             _ask_marks(words, held, [ask for ask in held.mapping.asks if getattr(held.mapping, ask)])
             _correct_words(words, held)
+
+
+def _ask_people(words: Words, held: Held) -> None:
+    """Say which columns are left out of what is kept and written, and let them in on purpose."""
+    columns = left_out(held.people, held.mapping)
+    if not columns:
+        return
+    say_text("small", words.say("shop.people", columns=", ".join(columns)))
+    st.session_state["shop_keep_people"] = held.keeps_people
+    st.checkbox(words.say("shop.keep_people"), key="shop_keep_people", on_change=_keep_people)
+
+
+def _keep_people() -> None:
+    held = held_here()
+    if held is not None:
+        wanted = bool(st.session_state["shop_keep_people"])
+        st.session_state["shop_held"] = kept(replace(held, keeps_people=wanted))
 
 
 def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:

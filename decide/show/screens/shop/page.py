@@ -27,6 +27,7 @@ EMPTY: Final = {
     "shop_uploads": 0,
     "shop_turn": 0,
     "shop_asked_for": None,
+    "shop_stopped": None,
     "shop_weighed": None,
     "shop_book_records": None,
     "shop_read": None,

@@ -1,20 +1,42 @@
 """What a kept job book says of the shop's quoting: bands of advice beside rules of thumb, past quotes, and what-ifs."""
 
+import datetime
 from collections.abc import Mapping, Sequence
+from functools import partial
+from typing import Final
 
 import streamlit as st
 
-from ....answers.shop_bands import Practice, ShopBands, shop_bands, usual_practice
+from ....answers.shop_bands import ShopBands, shop_bands
+from ....answers.shop_groups import Comparison, compared
+from ....answers.shop_policy import Practice, usual_practice
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
-from ...text.shop import acceptance_text, age_rows, bands_text, past_text, rule_rows, what_if_rows
+from ....shop.quoting import TERMS
+from ...text.shop import (
+    acceptance_text,
+    age_rows,
+    bands_text,
+    compare_notes,
+    group_table,
+    named_text,
+    past_text,
+    rule_rows,
+    what_if_notes,
+    what_if_rows,
+)
 from ...text.words import Words
 from ..ask import literal, say_error
 from ..html import LabelledRow, cards, rows, text
-from ..widgets import say_text, set_fields, show
+from ..widgets import choice, say_text, set_fields, show, unfolding
 from .book import choose_book
 from .held import Held, read_once, says_coverage
-from .rates import TRIED, ask_pair, entered_here, key_of
+from .rates import TRIED, Entered, ask_number, ask_pair, entered_here, key_of
+
+TOLD_AS: Final = {
+    "longer": "warranty", "new_rate": "rate", "new_markup": "markup", "new_fee": "fee", "markup": "markup_now",
+}  # fmt: skip
+"""Names of a practice by the fields that fill them."""
 
 
 def say_policy(words: Words, reference: Tables) -> None:
@@ -30,27 +52,37 @@ def say_policy(words: Words, reference: Tables) -> None:
         return
     if not says_coverage(local_words, read_once(held).coverage, reference):
         return
-    entered = entered_here(local_words, TRIED)
-    stated = {"warranty" if name == "longer" else name: value for name, value in entered.values.items()}
-    practice = usual_practice(held.mapping.place, reference)
-    usual = {
-        "dearer": local_words.percent(practice.dearer),
-        "longer": local_words.quantity(practice.warranty, "day", local_words.currency),
-        "cost": local_words.percent(practice.cost),
-        "attention": local_words.money(practice.attention, local_words.currency),
-    }
-    left, right = st.columns(2, gap="medium")
-    with left:
-        ask_pair(local_words, entered, ("dearer", usual["dearer"]), ("longer", usual["longer"]))
-    with right:
-        ask_pair(local_words, entered, ("cost", usual["cost"]), ("attention", usual["attention"]))
-    say_text("small", local_words.say("shop_quotes.tried_note"))
+    costs, place = ("hour_cost", "way_cost", "overhead"), held.mapping.place
+    entered, usual = entered_here(local_words, (*TRIED, *costs, "markup")), usual_practice(place, reference)
+    _ask_tried(local_words, entered, usual)
     if entered.errors:
         say_text("small", words.say("door.all_kept"))
         return
-    found = _found(local_words, held, usual_practice(held.mapping.place, reference, **stated), reference)
+    stated: dict[str, float | str | None] = {TOLD_AS.get(name, name): each for name, each in entered.values.items()}
+    practice = usual_practice(place, reference, way=st.session_state[key_of("new_way")], **stated)
+    found = _found(local_words, held, practice, reference)
     if found is not None:
         _say_bands(local_words, found)
+        say_groups(local_words, held, practice, reference)
+
+
+def _ask_tried(words: Words, entered: Entered, usual: Practice) -> None:
+    """What is tried, and what no book tells; beside each field what is taken where it is empty."""
+    money, days = partial(words.money, currency=words.currency), words.quantity(usual.warranty, "day", words.currency)
+    columns = st.columns(2, gap="medium")
+    with columns[0]:
+        ask_pair(words, entered, ("dearer", words.percent(usual.dearer)), ("new_rate", ""))
+        ask_pair(words, entered, ("new_markup", ""), ("longer", days))
+        ask_pair(words, entered, ("new_fee", ""), ("calls_lost", words.percent(usual.calls_lost)))
+        ways = {way: words.say(f"quoting.way.{way.replace('-', '_')}") for way in TERMS}
+        choice(words.say("shop_quotes.new_way"), ways, key_of("new_way"))
+    with columns[1]:
+        ask_pair(words, entered, ("cost", ""), ("attention", money(usual.attention)))
+        ask_number(words, entered, "unit_margin")
+        facts = {name: money(getattr(usual, name)) for name in ("hour_cost", "way_cost")}
+        shares = {name: words.percent(getattr(usual, name)) for name in ("overhead", "markup_now")}
+        say_text("small", words.say("shop_quotes.costs_note", **facts, **shares))
+    say_text("small", words.say("shop_quotes.tried_note"))
 
 
 # working it out
@@ -99,11 +131,25 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         for change, *moved in what_if_rows(words, found)
     )
     show(cards(pieces))
-    share = words.percent(found.practice.cost, 0)
-    say_text("small", words.say("shop_quotes.changes", share=share))
-    say_text("small", words.say("bands.callbacks_note"))
-    if "labour" not in found.what_ifs:
-        say_text("small", words.say("bands.no_labour"))
+    say_text("small", words.say("shop_quotes.changes"), *what_if_notes(words, found))
+
+
+def say_groups(words: Words, held: Held, practice: Practice, reference: Tables) -> None:
+    """Who and where differs from the others on like jobs, and what changed since a day."""
+    st.subheader(words.say("compare.title"), anchor=False)
+    since = st.date_input(words.say("compare.day"), None, key="shop_since", persist_state="session")
+    day, state = since if isinstance(since, datetime.date) else None, st.session_state
+    asked = (held, practice, reference, day)
+    if state.get(key_of("groups"), (None, None))[0] != asked:
+        book = read_once(held).jobs, held.mapping.place, practice, reference, day, held.mapping.callbacks
+        state[key_of("groups")] = asked, compared(*book)
+    found: Comparison = state[key_of("groups")][1]
+    for trait in found.by:
+        say_text("sentence", *named_text(words, found, trait))
+        with unfolding(f"shop_by_{trait}", words.say(f"compare.by.{trait}")) as is_open:
+            if is_open:
+                table(*group_table(words, found, trait), words.say(f"compare.by.{trait}"))
+    say_text("small", *(compare_notes(words, found) if found.by else [words.say("compare.nothing")]))
 
 
 def _table(words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]]) -> None:

@@ -15,7 +15,7 @@ import streamlit as st
 from ....economics.case import MONEY
 from ....errors import CaseError, require
 from ....load.tables.typed import LONGEST, typed_number
-from ....shop.quoting import HIGHEST_MARGIN, LARGEST
+from ....shop.quoting import HIGHEST_MARGIN, LARGEST, TERMS
 from ....shop.warranty import LONGEST as LONGEST_WARRANTY
 from ...text.words import Words
 from ..ask import say_error
@@ -60,13 +60,18 @@ TRIED: Final = {
     "longer": RateField("day", LONGEST_WARRANTY),
     "cost": RateField(SHARE, 2),
     "attention": RateField(MONEY, 10_000),
+    "new_rate": RateField(AN_HOUR, 10_000),
+    "new_markup": RateField(SHARE, 20),
+    "new_fee": RateField(MONEY, 10_000),
+    "calls_lost": RateField(SHARE, 1),
+    "unit_margin": RateField(MONEY, 100_000),
 }
 """What is tried on a book, and what no book tells."""
 
 NUMBERS: Final = {**OF_THE_JOB, **RATES, **TRIED}
 
-CHOSEN: Final = {"pricing": ("hourly", "flat"), "way": ("charged", "waived", "credited", "if-declined")}
-"""Choices, the usual one first; of labour, and of what becomes of the fee."""
+CHOSEN: Final = {"pricing": ("hourly", "flat"), **dict.fromkeys(("way", "new_way"), tuple(TERMS))}
+"""Choices, the usual one first; of labour, and of what becomes of the fee, also of one that is tried."""
 
 KEPT: Final = (*RATES, *TRIED, *CHOSEN)
 SETTING: Final = "rates"

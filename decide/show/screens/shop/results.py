@@ -12,7 +12,7 @@ import streamlit as st
 
 from ....answers.book import CHUNK, SHOWN, BookResult, part_data, weigh_book
 from ....errors import MendpointError
-from ....load.jobs.export import RowWriter
+from ....load.jobs.export import RowWriter, SheetForm
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
@@ -26,6 +26,7 @@ from ...text.jobs import (
     job_sentences,
     reason_text,
     rows_out,
+    sheet_form,
     skipped_out,
 )
 from ...text.words import Words
@@ -88,7 +89,7 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
     same = done is not None and done.held is held and done.reference is reference
     if done is not None and same and done.language == words.language:
         return done
-    if held.is_large and state["shop_asked_for"] is not held:
+    if (held.is_large or state["shop_stopped"] is held) and state["shop_asked_for"] is not held:
         asked = set_fields({"shop_asked_for": held})
         st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=asked)
         return None
@@ -102,7 +103,9 @@ def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
 
 
 def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
-    bar, lines = st.progress(0.0, words.say("shop.weighing")), held.lines
+    bar, lines, stop = st.progress(0.0, words.say("shop.weighing")), held.lines, st.empty()
+    stopped = set_fields({"shop_stopped": held, "shop_asked_for": None})
+    stop.button(words.say("shop.stop"), key="shop_stop", on_click=stopped)  # heeded where the bar moves
 
     def tell(rows: int, share: float) -> None:
         done = min(1.0, rows / lines if lines else share)
@@ -116,13 +119,14 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
                 held.book,
                 held.mapping,
                 reference,
-                rows_out(words, held.book.header, out),
-                skipped_out(words, held.book.header, out_skipped),
+                rows_out(words, held.book.header, out, held.left_out),
+                skipped_out(words, held.book.header, out_skipped, held.left_out),
                 tell,
                 size,
             )
         contents = [path.read_bytes() if path.exists() else b"" for path in (rows, skipped)]
     bar.empty()
+    stop.empty()
     return Weighed(held, reference, words.language, found, *contents)
 
 
@@ -231,19 +235,20 @@ def _take_away(words: Words, done: Weighed) -> None:
             required=True,
             persist_state="session",
         )
-        _offer(words, "rows", done.rows, str(ending or "csv"))
-        _offer(words, "skipped", done.skipped, str(ending or "csv"))
+        form = sheet_form(words, done.held.book.header, done.held.mapping)
+        for what, parquet in (("rows", done.rows), ("skipped", done.skipped)):
+            _offer(words, what, parquet, str(ending or "csv"), form)
     say_text("small", words.say("shop.take_note"))
 
 
-def _offer(words: Words, what: str, parquet: bytes, ending: str) -> None:
+def _offer(words: Words, what: str, parquet: bytes, ending: str, form: SheetForm) -> None:
     if parquet:
-        name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending)
+        name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending, form)
         label, key = words.say(f"shop.take.{what}"), f"shop_take_{what}"
         download(label, taken(made, name), name, FORMATS[ending], key, first=what == "rows")
 
 
-def as_file(parquet: bytes, ending: str) -> bytes:
+def as_file(parquet: bytes, ending: str, form: SheetForm | None = None) -> bytes:
     """Rows that are kept as Parquet, as a file of another kind; in a spreadsheet no text of them is a formula."""
     import pyarrow.parquet as pq
 
@@ -251,7 +256,7 @@ def as_file(parquet: bytes, ending: str) -> bytes:
         return parquet
     with TemporaryDirectory() as folder:
         path = Path(folder, f"rows.{ending}")
-        with RowWriter.of(path) as writer:
+        with RowWriter.of(path, form=form) as writer:
             for batch in pq.ParquetFile(BytesIO(parquet)).iter_batches(CHUNK):
                 writer.write(dict(zip(batch.schema.names, batch.columns, strict=True)))
         return path.read_bytes()
