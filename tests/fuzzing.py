@@ -71,7 +71,6 @@ rated = 480
 [household]
 place = "US-OH"
 rate = 0.03
-electricity_index = "us-residential-2025"
 study_period = 12
 [household.electricity_tariff]
 commodity = "electricity"

@@ -93,7 +93,7 @@ def test_a_recalled_limit_of_a_label_is_told_to_be_recalled() -> None:
 @pytest.mark.parametrize("name", FILES)
 def test_every_row_says_where_it_stands_and_when(name: str) -> None:
     registered = {source.key for source in tables().sources.values()}
-    written_out = name.startswith(("carbon_", "label_limits_", "price_paths", "depreciation"))
+    written_out = name.startswith(("carbon_", "label_limits_", "depreciation"))
     for row in of_file(name):
         assert row["locator"]
         assert row["source"] if written_out else row["source"] in registered, row

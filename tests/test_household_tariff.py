@@ -239,16 +239,13 @@ KEYS = ("file", "base_use", "interval_data", "includes_appliance", "source", "cu
 @given(
     tariff=st.dictionaries(st.sampled_from([*KEYS, "unit", "commodity", "colour"]), ANYTHING) | ANYTHING,
     sound=st.booleans(),
-    index=ANYTHING,
     rate=ANYTHING,
 )
 @settings(max_examples=3 * settings.default.max_examples)
-def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(
-    tariff: object, sound: bool, index: object, rate: object
-) -> None:
+def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(tariff: object, sound: bool, rate: object) -> None:
     if sound and isinstance(tariff, dict):
         tariff = {**INLINE, "base_use": 3000, **tariff}
-    home = {"electricity_tariff": tariff, "electricity_index": index, "rate": rate, "study_period": rate}
+    home = {"electricity_tariff": tariff, "rate": rate, "study_period": rate}
     found = None
     with suppress(EntryErrors):  # and nothing else
         found = complete({**entries({}), "household": home}, folder=Path(__file__).parent)

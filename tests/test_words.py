@@ -625,7 +625,7 @@ def test_the_names_in_the_text_are_those_of_the_declared_inputs() -> None:
         *measured.OF_EITHER)),
         *(f"household.gas_tariff.{name}" for name in household_tariff.OWN),
         *(f"household.{fuel}_tariff" for fuel in household_tariff.BASE_USE),
-        "household.gas_index", "household.electricity_index", "appliance.label", "appliance.meter",
+        "appliance.label", "appliance.meter",
     ],
 )  # fmt: skip
 def test_entries_of_a_label_a_meter_and_a_tariff_have_a_name_of_their_own(path: str) -> None:

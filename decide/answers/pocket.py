@@ -34,21 +34,21 @@ HAZARD_KNOTS: Final = tuple(np.geomspace(0.6, LARGEST_HAZARD_RATIO, 7).tolist())
 """Hazards, over those of the class, at which limits stand; the last is the highest that there is. [-]"""
 PRICE_KNOTS: Final = tuple((2.0 ** np.linspace(-1, 1, 5)).tolist())
 """Prices of a new one over the usual one; beyond both ends the page does not answer. [-]"""
-ENERGY_KNOTS: Final = 4
+ENERGY_KNOTS: Final = 5
 BEYOND: Final = 1.1  # How far prices of energy go beyond those of the places. [-]
-AGES: Final = (*map(float, range(21)), 22.0, 24.0, 26.0, 28.0, 30.0)
+AGES: Final = (0.0, 0.25, 0.5, *map(float, range(1, 21)), 22.0, 24.0, 26.0, 28.0, 30.0)
 """Ages at which limits stand, besides those at which they bend. [year]"""
 FAILING: Final = ((0.5, (0, 2, 4, 6)), (2.8, (2, 3, 5, 6)))
 """How often it fails beside others of its age, each with the knots of hazards at which limits are moved by it. [-]"""
 PRICES_MOVED: Final = (0, 2, 4)
-ENERGIES_MOVED: Final = (0, 3)
+ENERGIES_MOVED: Final = (0, ENERGY_KNOTS - 1)
 CONDITIONS: Final = ("good", "worn", "poor")
 EARLIER: Final = (None, 0, 1, 2, 3)
 """Earlier repairs that can be said; the last is that many or more, the first that nobody knows."""
-EDGE_AGES: Final = (0.0, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
+EDGE_AGES: Final = (0.0, 0.4, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
 EDGE_EARLIER: Final = (0, 1, 3)
 EDGE_PRICES: Final = (0, 2, 4)
-EDGE_ENERGIES: Final = (0, 1, 3)  # Which of the prices and energies edges stand at.
+EDGE_ENERGIES: Final = (0, 1, ENERGY_KNOTS - 1)  # Which of the prices and energies edges stand at.
 USUAL: Final = ("ordinary", False)  # The kind of fault at which edges stand, and that no food spoils.
 PAID_YEARS: Final = (1, 5, 10)
 SAID: Final = 7 + 2 * len(PAID_YEARS)

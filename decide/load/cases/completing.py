@@ -32,7 +32,7 @@ from ...economics.case import (
 )
 from ...economics.flows import life_of
 from ...economics.uncertainty import Range
-from ...errors import CaseError, EntryErrors, Message, NoSolution
+from ...errors import CaseError, EntryErrors, Message
 from ..files.rows import ANY, rows
 from ..tables.tables import CURRENCIES, ENERGY, GRADES, TO_INSTALL, ApplianceClass, Estimate, data_dir
 from ..tables.usual_bills import LaterBills, later_bills, sum_of, usual_quote
@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from .measured import AgainstRated
 
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
-ENERGY_WAYS: Final = (*(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER), *(f"{fuel}_index" for fuel in ENERGY))
+ENERGY_WAYS: Final = tuple(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER)
 OF_THE_HOUSEHOLD: Final = ("place", "region", "at_end", "today", "gas_kind")
 """Entries of the household that are no numbers, and those that stand for a price or its rise."""
 
@@ -682,22 +682,18 @@ class Completing(CaseReader):
         if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:
             del figures["leaving_rate"]  # when it ends is known, or it goes along
         for name, quantity in figures.items():
-            if name not in given and name != "rate" and f"{name.removesuffix('_escalation')}_index" not in home:
+            if name not in given and name != "rate":
                 given[name] = self.default("household", name, quantity)
         if "rate" not in given:
             given["rate"] = self._rate(figures["rate"], given["inflation"])
         elif REPAIR in self.paid_from:
             self.refuse("household.rate", "gives the same twice, with {other}", f"{REPAIR}.pays")
         burnt = self.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
-        if burnt == PROPANE and "gas_index" in home:
-            self.refuse("household.gas_index", "is a path of natural gas; leave it out with {gas}", PROPANE)
         burn_gas = any(float(unit.gas) for unit in (there, *(option.appliance or there for option in options)))
         for fuel in ENERGY:
             if f"{fuel}_price" not in given:
                 sold = PROPANE if fuel == "gas" and burnt == PROPANE and burn_gas else fuel
                 given[f"{fuel}_price"] = self._usual_price(fuel, sold, place)
-            if self._given_once(home, f"{fuel}_index", f"{fuel}_escalation"):
-                given |= self._escalation(home, fuel, given)
         given["landlord"] = landlord_of(self, home)
         return _built(
             Household, given, region=self.region, place=place, currency=CURRENCIES[self.region], gas_kind=burnt
@@ -728,7 +724,7 @@ class Completing(CaseReader):
         self, home: Mapping[str, Any], fuel: str, currency: str, there: Appliance, options: Sequence[Option]
     ) -> dict[str, Any]:
         """Price of a fuel and its steps from a tariff, for the unit there and for what each option draws."""
-        from .household_tariff import tariff_price  # here, as of paths below: tariffs are slow to load and seldom given
+        from .household_tariff import tariff_price  # here: slow to load, and seldom given
 
         appliances = [there, *(option.appliance or there for option in options)]
         changes = [0.0, *(option.energy_change if fuel in ENERGY else 0.0 for option in options)]
@@ -738,23 +734,6 @@ class Completing(CaseReader):
         before, table = len(self.errors), self.table(home, "household", f"{fuel}_tariff")
         found = tariff_price(self, fuel, table, flows, currency) if len(self.errors) == before else None
         return {} if found is None else dict(zip((f"{fuel}_price", f"{fuel}_steps"), found, strict=True))
-
-    def _escalation(self, home: Mapping[str, Any], fuel: str, given: Mapping[str, float]) -> dict[str, float]:
-        """Steady rise of a price that is worth the same as a published path of it."""
-        from ..tables.price_paths import price_path
-
-        name, rate, ahead = f"{fuel}_escalation", given["rate"], given.get("study_period", math.inf)
-        if math.isnan(rate + ahead):
-            return {}  # an error already
-        try:
-            path = price_path(str(home[f"{fuel}_index"]), fuel, self.region)
-            rise, years = path.escalation(rate, ahead)
-        except (CaseError, NoSolution) as error:
-            self.refuse(f"household.{fuel}_index", error.message)
-            return {}
-        about: dict[str, Any] = {"bases": (path.basis,), "source": path.name, "facts": {"years": float(years)}}
-        self.derived.append(Derived(field=f"household.{name}", value=rise, unit="1/year", way="index", **about))
-        return {name: rise}
 
 
 def _label_year(there: Mapping[str, Any]) -> float | None:

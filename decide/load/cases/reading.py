@@ -68,7 +68,7 @@ class Derived:
     value: float
     unit: str
     way: str
-    """How: `print`, `rating`, `limit`, `class`, `log`, `readings`, `tariff`, `index`."""
+    """How: `print`, `rating`, `limit`, `class`, `log`, `readings`, `tariff`."""
     low: float | None = None
     high: float | None = None
     """What the value may be instead, where that is known."""

@@ -103,7 +103,8 @@ def taken_in(content: bytes, name: str, place: str) -> Held:
         if _fits(known, book):
             read = looked_over(book, replace(known, date_order=None, decimal_mark=None))
             order, mark = read.date_order or known.date_order, read.decimal_mark or known.decimal_mark
-            return kept(Held("", book, content, replace(read, date_order=order, decimal_mark=mark), earlier, people=like))
+            read = replace(read, date_order=order, decimal_mark=mark)
+            return kept(Held("", book, content, read, earlier, people=like))
     return kept(Held("", book, content, guess_mapping(book, place), people=like))
 
 
