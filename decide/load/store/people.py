@@ -13,7 +13,7 @@ from typing import Final
 
 from sqlalchemy import Connection, delete, func, insert, select
 
-from ...errors import CaseError, MendpointError
+from ...errors import CaseError
 from .records import LONGEST_NAME, UNSOUND, Thing, storable_name
 from .schema import HISTORY, SETTINGS
 from .shelf import setting
@@ -40,10 +40,6 @@ TYPED: Final = frozenset({"save_visit", "map_book", "save_mapping"})
 
 MOST_LINES: Final = 10_000
 """Of the log; the oldest give way."""
-
-
-class NotAllowed(MendpointError):
-    """Whoever asks may not do this."""
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,18 @@ from ..cases.case_file import write_case
 from . import people, shelf, visits
 from . import seals as store_seals
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
+from .records import (
+    Damaged,
+    EditConflict,
+    ImportSummary,
+    LocalFigures,
+    NotAllowed,
+    StoredBook,
+    Thing,
+    Visit,
+    VisitLine,
+    kept_visit,
+)
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
@@ -77,9 +88,9 @@ def _asked(name: str, method: Callable[..., Any]) -> Callable[..., Any]:
             return method(store, *given, **named)
         role = store.role()
         if role is None:
-            raise people.NotAllowed("{name} is on no list of this shop's people.", who or Message("Nobody"))
+            raise NotAllowed("{name} is on no list of this shop's people.", who or Message("Nobody"))
         if role is not people.Role.OWNER and name not in people.OF_TECHNICIANS:
-            raise people.NotAllowed("Only an owner may do this.")
+            raise NotAllowed("Only an owner may do this.")
         deed = (
             people.Deed(store._clock(), who, name, people.what_of([*given, *named.values(), ""][0]))
             if name in people.NOTED

@@ -217,7 +217,8 @@ def open_screens(
         read_case(case)
     from ..serve import serve  # here, since a file that cannot be read needs no screens
 
-    serve(port, case, network, behind, proxy_secret, sign_in, owner or ())
+    way: dict[str, Any] = {"behind": behind, "proxy_secret": proxy_secret, "sign_in": sign_in, "owners": owner or ()}
+    serve(port=port, case=case, network=network, **way)
 
 
 app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)

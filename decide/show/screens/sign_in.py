@@ -94,6 +94,13 @@ def stamped(scope: Scope, name: str) -> Scope:
     return {**scope, "headers": [*headers, (NAME, quote(name).encode())]}
 
 
+def name_in(scope: Scope) -> str | None:
+    """The name that the guard has put on a request: '' for nobody, None where nobody signs in."""
+    return (
+        None if _way is None else next((unquote(value.decode()) for key, value in scope["headers"] if key == NAME), "")
+    )
+
+
 def is_shut(path: str) -> bool:
     """Whether a path is for those alone who are known."""
     return _way is not None and (bool(_way.secret) or path.startswith(INSIDE))
