@@ -123,12 +123,13 @@ class Guard:
             if upload and scope["method"] == "PUT":
                 await self._take(upload.partition("/")[0], headers, scope, receive, answer)
             elif scope["type"] == "websocket":
-                async with asyncio.timeout(left):
-                    await self.app(scope, receive, answer)
+                try:
+                    async with asyncio.timeout(left):
+                        await self.app(scope, receive, answer)
+                except TimeoutError:  # the page asks anew, with what its browser then has to show
+                    await answer({"type": "websocket.close", "code": 1008})
             else:
                 await self.app(scope, receive, answer)
-        except TimeoutError:  # the page asks anew, with what its browser then has to show
-            await send({"type": "websocket.close", "code": 1008})
         except Exception:
             if not begun:
                 await PlainTextResponse("", 500)(scope, receive, answer)
