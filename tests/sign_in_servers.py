@@ -330,6 +330,7 @@ class Visitor:
         """The status, and where it leads."""
         status, _, headers = self.shop.ask(path, self.headers)
         for each in headers.get_all("Set-Cookie") or ():
+            assert "; Secure" in each
             name, _, value = each.partition(";")[0].partition("=")
             self.cookies[name] = value
             if not value.strip('"'):

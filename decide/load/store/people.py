@@ -76,7 +76,7 @@ def role_of(connection: Connection, person: str) -> Role | None:
     """The role of a name; none where it is on no list, or the list is damaged."""
     row = connection.execute(select(SETTINGS).where(SETTINGS.c.name == PEOPLE)).mappings().one_or_none()
     try:
-        return read_people(str(setting(row)[1])).get(person) if row else None
+        return read_people(str(setting(row)[1])).get(person) if row and person else None
     except UNSOUND:
         return None
 
