@@ -2,6 +2,7 @@
 
 import datetime
 import re
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -27,6 +28,8 @@ from decide.errors import CaseError, MendpointError
 from decide.load.store.people import MOST_LINES, PEOPLE, Role, people_text, read_people
 from decide.load.store.records import NotAllowed, Thing
 from decide.load.store.store import Store
+from decide.show.cli.main import EXTRAS
+from decide.show.text.phrases import Phrases, languages
 
 LISTS = people_text({Role.OWNER: ["olga"], Role.TECHNICIAN: ["tom", "tina"]})
 ENTRIES = {"appliance": {"class": "refrigerator", "age": 9}, "repair": {"quote": 185.5}}
@@ -158,6 +161,22 @@ def test_the_log_says_who_did_what_and_is_bounded(
     for number in range(20):
         olga.note_export(f"{number}.csv")
     assert [line.what for line in olga.deeds(MOST_LINES)] == [f"{number}.csv" for number in range(19, 13, -1)]
+
+
+WRITERS = {
+    "save_visit", "keep_book", "map_book", "save_mapping", "keep_figures", "use_figures", "save_settings", "delete",
+    "export_all", "import_all", "note_export", "note_hand_out",
+}  # fmt: skip
+
+
+def test_all_that_is_noted_can_be_said_and_looking_is_not_noted(open_store: Store) -> None:
+    for language in languages():
+        assert {key for key in WRITERS if Phrases.of(language).say(f"people.deed.{key}", what="x")} == WRITERS
+    olga = of(open_store, "olga")
+    for name, given in (TECHNICIANS_NOT | TECHNICIANS).items():
+        if name not in {*WRITERS, "visit", "book_content", "vacuum"}:
+            getattr(olga, name)(*given)
+    assert olga.deeds(9) == []
 
 
 def test_nothing_is_noted_where_nobody_signs_in(open_store: Store) -> None:
@@ -327,7 +346,7 @@ def test_a_stream_ends_after_its_longest_time(tmp_path: Path) -> None:
 # how it is started
 
 
-def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path) -> None:
+def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from decide.show.serve import serve
 
     good, name = "s" * 40, f"https://{NAME}"
@@ -362,6 +381,14 @@ def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path) -> N
         serve(behind=name, proxy_secret=secret, network="192.0.2.1")
     with pytest.raises(CaseError, match="--owner NAME"):
         serve(behind=name, proxy_secret=secret)
+    file = written(tmp_path / "provider", provider)
+    with monkeypatch.context() as without:
+        without.setitem(sys.modules, "authlib", None)
+        for each in ("authlib.integrations", "authlib.integrations.starlette_client"):
+            without.delitem(sys.modules, each, raising=False)
+        with pytest.raises(ModuleNotFoundError) as missed:
+            serve(behind=name, sign_in=file, owners=["olga"])
+    assert EXTRAS[str(missed.value.name).partition(".")[0]] == "signin"
     with pytest.raises(MendpointError, match=re.escape(str(tmp_path / "none"))):
         serve(behind=name, proxy_secret=tmp_path / "none", owners=["olga"])
 

@@ -29,12 +29,6 @@ OF_TECHNICIANS: Final = frozenset(
 )
 """What a technician may call of a store, of visits only his own; all else is an owner's."""
 
-NOTED: Final = frozenset(
-    {"save_visit", "keep_book", "map_book", "save_mapping", "keep_figures", "use_figures", "save_settings", "delete",
-     "export_all", "import_all", "note_export", "note_hand_out"}
-)  # fmt: skip
-"""What the log has a line for."""
-
 TYPED: Final = frozenset({"save_visit", "map_book", "save_mapping"})
 """What is saved at each tap; the log has one line in an hour for it."""
 
@@ -51,7 +45,7 @@ class Deed:
     deed: str
     """The name of the method of the store."""
     what: str
-    """What it was done to: never a title, as what is deleted must not live on here."""
+    """What it was done to: of a visit its id, never its title, as what is deleted must not live on here."""
 
 
 def read_people(text: str) -> dict[str, Role]:

@@ -44,7 +44,10 @@ IN_WORDS: Final = frozenset({
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
-EXTRAS: Final = {"streamlit": "screens", "starlette": "screens", "plotly": "screens", "surpyval": "records"}
+EXTRAS: Final = {
+    "streamlit": "screens", "starlette": "screens", "plotly": "screens", "surpyval": "records", "authlib": "signin",
+    "httpx": "signin",
+}  # fmt: skip
 """Packages that a plain installation lacks, and the extra that brings each."""
 
 
