@@ -359,7 +359,7 @@ def test_a_version_that_is_none_is_said_and_changes_nothing(version: object, fol
         text = command(*asked, status=2)
         assert "damaged" in text or "newer version" in text
     assert any("damaged" in text or "newer version" in text for text in texts(opened()))
-    edited(folder / "store.sqlite", "UPDATE store_version SET version_num = '0004'")
+    edited(folder / "store.sqlite", "UPDATE store_version SET version_num = '0005'")
     assert "stays" in command("list")
 
 
@@ -442,7 +442,7 @@ def test_a_save_over_a_damaged_visit_keeps_both(folder: Path) -> None:
 def test_a_store_of_version_0002_is_brought_up_whole_and_sealed_as_it_is_saved(folder: Path, tmp_path: Path) -> None:
     old_store(folder, files={"log.csv": b"1\n"})
     with Store.open(str(folder)) as store:
-        assert (store.schema, store.check(), store.damaged(deep=True)) == ("0004", 6, [])
+        assert (store.schema, store.check(), store.damaged(deep=True)) == ("0005", 6, [])
         visit = store.visit(VISIT)
         assert (visit.page, visit.files, visit.text) == (PAGE, {"log.csv": b"1\n"}, CASE)
         store.use_figures(FIGURES_ID, False)

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from ...errors import StoreError
 
-NEWEST: Final = "0004"
+NEWEST: Final = "0005"
 """Version that this program writes."""
 
 VERSIONS: Final = "store_version"
