@@ -221,11 +221,12 @@ def shop_behind(
 
 def by_the_proxy(people: dict[str, str] = PEOPLE) -> str:
     """The lines of a site whose proxy asks for names."""
-    hashed = "\n".join(f"  {name} {hashed(word)}" for name, word in people.items())
+    lines = "\n".join(f"  {name} {hashed(word)}" for name, word in people.items())
     return f""" basicauth {{
-{hashed}
+{lines}
  }}
  reverse_proxy 127.0.0.1:8501 {{
+  header_up -Authorization
   header_up Mendpoint-Name {{http.auth.user.id}}
   header_up Mendpoint-Secret {SECRET}
  }}"""
@@ -329,6 +330,7 @@ class Visitor:
         """The status, and where it leads."""
         status, _, headers = self.shop.ask(path, self.headers)
         for each in headers.get_all("Set-Cookie") or ():
+            assert "; Secure" in each
             name, _, value = each.partition(";")[0].partition("=")
             self.cookies[name] = value
             if not value.strip('"'):

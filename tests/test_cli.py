@@ -482,8 +482,14 @@ def test_open_starts_the_screens_with_the_case_and_the_port(bare: Path, monkeypa
     monkeypatch.setattr(serve, "serve", lambda **given: started.append(given))
     assert run("open", bare, "--port", "8123").exit_code == 0
     assert run("open", "--network", "shop-pc.local").exit_code == 0
-    usual = {"port": None, "case": None, "network": None}
+    usual = {"port": None, "case": None, "network": None, "behind": None, "proxy_secret": None, "sign_in": None}
+    usual["owners"] = ()
     assert started == [{**usual, "port": 8123, "case": bare}, {**usual, "network": "shop-pc.local"}]
+    started.clear()
+    asked = ("--behind", "https://shop.test", "--proxy-secret", "secret", "--owner", "a", "--owner", "b")
+    assert run("open", *asked).exit_code == 0
+    way = {"behind": "https://shop.test", "proxy_secret": Path("secret"), "owners": ["a", "b"]}
+    assert started == [{**usual, **way}]
 
 
 def started(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:

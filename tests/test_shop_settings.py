@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import streamlit as st
 from conftest import texts
 from PIL import Image
 from streamlit.testing.v1 import AppTest
@@ -293,3 +294,16 @@ def test_without_a_store_the_page_says_why_and_goes_on(tmp_path: Path, monkeypat
     run(page.pills(key="shop_part").set_value("quotes"))
     assert page.text_input(key="build_parts").value == ""
     assert any(str(blocked) in text for text in texts(page))
+
+
+# who may do what
+
+
+def test_where_nobody_signs_in_the_network_is_told_what_everyone_may_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    everyone = "Everyone in this network can open, change, export and delete every visit and every book."
+    usual = st.get_option
+    for address, said in (("127.0.0.1", False), ("192.0.2.1", True)):
+        monkeypatch.setattr(st, "get_option", lambda key, at=address: at if key == "server.address" else usual(key))
+        page = shop_page(part="settings")
+        assert any(everyone in text for text in texts(page)) is said
+        assert not any(each.key.startswith("people_") for each in page.text_area)

@@ -9,6 +9,7 @@ import re
 import socket
 import tomllib
 from collections.abc import Sequence
+from importlib import import_module
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -105,6 +106,7 @@ def _way(network: str | None, behind: str | None, proxy_secret: Path | None, pro
     for name, pattern in (OF_A_PROVIDER | {"redirect_uri": re.escape(f"{origin}/oauth2callback")}).items():
         if not re.fullmatch(pattern, given[name]):
             raise CaseError("behind", "{path}: {name} must look like {pattern}", path, name, pattern)
+    import_module("authlib.integrations.starlette_client")  # or it would be missed at the first who signs in
     return SignIn(origin, client=given["client_id"])
 
 

@@ -13,7 +13,7 @@ from typing import Final
 
 from sqlalchemy import Connection, delete, func, insert, select
 
-from ...errors import CaseError, MendpointError
+from ...errors import CaseError
 from .records import LONGEST_NAME, UNSOUND, Thing, storable_name
 from .schema import HISTORY, SETTINGS
 from .shelf import setting
@@ -39,21 +39,11 @@ OF_TECHNICIANS: Final = frozenset(
 )
 """What a technician may call of a store, of visits only his own; all else is an owner's."""
 
-NOTED: Final = frozenset(
-    {"save_visit", "keep_book", "map_book", "save_mapping", "keep_figures", "use_figures", "save_settings", "delete",
-     "export_all", "import_all", "note_export", "note_hand_out"}
-)  # fmt: skip
-"""What the log has a line for."""
-
 TYPED: Final = frozenset({"save_visit", "map_book", "save_mapping"})
 """What is saved at each tap; the log has one line in an hour for it."""
 
 MOST_LINES: Final = 10_000
 """Of the log; the oldest give way."""
-
-
-class NotAllowed(MendpointError):
-    """Whoever asks may not do this."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +55,7 @@ class Deed:
     deed: str
     """The name of the method of the store."""
     what: str
-    """What it was done to: never a title, as what is deleted must not live on here."""
+    """What it was done to: of a visit its id, never its title, as what is deleted must not live on here."""
 
 
 def read_people(text: str) -> dict[str, Role]:
@@ -90,7 +80,7 @@ def role_of(connection: Connection, person: str) -> Role | None:
     """The role of a name; none where it is on no list, or the list is damaged."""
     row = connection.execute(select(SETTINGS).where(SETTINGS.c.name == PEOPLE)).mappings().one_or_none()
     try:
-        return read_people(str(setting(row)[1])).get(person) if row else None
+        return read_people(str(setting(row)[1])).get(person) if row and person else None
     except UNSOUND:
         return None
 

@@ -144,6 +144,10 @@ class Thing:
         return shown(self.title) or self.name
 
 
+class NotAllowed(MendpointError):
+    """Whoever asks may not do this."""
+
+
 class Damaged(StoreError):
     """Things in the store that are not as they were saved; they are set aside, and all else works."""
 

@@ -29,7 +29,18 @@ from ..cases.case_file import write_case
 from . import people, shelf, visits
 from . import seals as store_seals
 from .opening import LARGEST_LOG, SQLITE, address_of_store, connected, for_reading, log_is_missing, redacted, telling
-from .records import Damaged, EditConflict, ImportSummary, LocalFigures, StoredBook, Thing, Visit, VisitLine, kept_visit
+from .records import (
+    Damaged,
+    EditConflict,
+    ImportSummary,
+    LocalFigures,
+    NotAllowed,
+    StoredBook,
+    Thing,
+    Visit,
+    VisitLine,
+    kept_visit,
+)
 from .schema import FILES, LOG, METADATA, upgrade_schema, version_of
 from .shelf import Setting
 
@@ -55,7 +66,8 @@ class _Call:
     who: str = ""
     only: str | None = None
     """Whose visits alone it may touch."""
-    noted: people.Deed | None = None
+    deed: str = ""
+    what: str = ""
 
 
 CALL: Final[ContextVar[_Call]] = ContextVar("CALL", default=_Call())  # noqa: B039 - it is frozen
@@ -77,15 +89,11 @@ def _asked(name: str, method: Callable[..., Any]) -> Callable[..., Any]:
             return method(store, *given, **named)
         role = store.role()
         if role is None:
-            raise people.NotAllowed("{name} is on no list of this shop's people.", who or Message("Nobody"))
+            raise NotAllowed("{name} is on no list of this shop's people.", who or Message("Nobody"))
         if role is not people.Role.OWNER and name not in people.OF_TECHNICIANS:
-            raise people.NotAllowed("Only an owner may do this.")
-        deed = (
-            people.Deed(store._clock(), who, name, people.what_of([*given, *named.values(), ""][0]))
-            if name in people.NOTED
-            else None
-        )
-        begun = CALL.set(_Call(who, None if role is people.Role.OWNER else who, deed))
+            raise NotAllowed("Only an owner may do this.")
+        only, what = None if role is people.Role.OWNER else who, next(iter((*given, *named.values())), "")
+        begun = CALL.set(_Call(who, only, name, people.what_of(what)))
         try:
             return method(store, *given, **named)
         finally:
@@ -319,7 +327,7 @@ class Store:
         """
         from .archive import write_archive
 
-        if CALL.get().noted:
+        if CALL.get().who:
             self._write(lambda connection: None)
         self._read(lambda connection: write_archive(connection, path, self._clock(), people))
         return path
@@ -384,9 +392,9 @@ class Store:
 
     def _in_turn(self, work: Callable[[Connection], Found]) -> Found:
         def noted(connection: Connection) -> Found:
-            found, deed = work(connection), CALL.get().noted
-            if deed is not None:
-                people.note(connection, deed)
+            found, call = work(connection), CALL.get()
+            if call.who:
+                people.note(connection, people.Deed(self._clock(), call.who, call.deed, call.what))
             return found
 
         with telling(self.where):

@@ -12,8 +12,7 @@ from sqlalchemy import Connection, RowMapping, Select, delete, insert, select, u
 from ...errors import CaseError
 from ..files.file_names import made_plain, plain_name
 from . import records
-from .people import NotAllowed
-from .records import UNSOUND, NotFound, Thing, Visit, VisitLine
+from .records import UNSOUND, NotAllowed, NotFound, Thing, Visit, VisitLine
 from .schema import FILES, VISITS
 from .seals import AsKept, BrokenSealError, digest_of, sealed, sorted_out, telling_damage, unbroken, whole
 

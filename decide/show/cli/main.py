@@ -44,7 +44,10 @@ IN_WORDS: Final = frozenset({
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""
 
-EXTRAS: Final = {"streamlit": "screens", "starlette": "screens", "plotly": "screens", "surpyval": "records"}
+EXTRAS: Final = {
+    "streamlit": "screens", "starlette": "screens", "plotly": "screens", "surpyval": "records", "authlib": "signin",
+    "httpx": "signin",
+}  # fmt: skip
 """Packages that a plain installation lacks, and the extra that brings each."""
 
 
@@ -219,7 +222,8 @@ def open_screens(
         read_case(case)
     from ..serve import serve  # here, since a file that cannot be read needs no screens
 
-    serve(port, case, network, behind, proxy_secret, sign_in, owner or ())
+    way: dict[str, Any] = {"behind": behind, "proxy_secret": proxy_secret, "sign_in": sign_in, "owners": owner or ()}
+    serve(port=port, case=case, network=network, **way)
 
 
 app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)

@@ -101,10 +101,10 @@ class Guard:
         async def answer(message: Message) -> None:
             nonlocal begun
             if message["type"] in ("http.response.start", "websocket.accept", "websocket.http.response.start"):
-                begun, message = (
-                    True,
-                    {**message, "headers": [*message.get("headers", ()), *_shield(host, scope["path"])]},
-                )
+                begun, told = True, message.get("headers", ())
+                if sign_in.way() is not None:  # who signed in over HTTPS is told to nobody without it
+                    told = [(name, value + b"; Secure" * (name == b"set-cookie")) for name, value in told]
+                message = {**message, "headers": [*told, *_shield(host, scope["path"])]}
             await send(message)
 
         refused = _refused(scope, headers, host)
@@ -123,12 +123,13 @@ class Guard:
             if upload and scope["method"] == "PUT":
                 await self._take(upload.partition("/")[0], headers, scope, receive, answer)
             elif scope["type"] == "websocket":
-                async with asyncio.timeout(left):
-                    await self.app(scope, receive, answer)
+                try:
+                    async with asyncio.timeout(left):
+                        await self.app(scope, receive, answer)
+                except TimeoutError:  # the page asks anew, with what its browser then has to show
+                    await answer({"type": "websocket.close", "code": 1008})
             else:
                 await self.app(scope, receive, answer)
-        except TimeoutError:  # the page asks anew, with what its browser then has to show
-            await send({"type": "websocket.close", "code": 1008})
         except Exception:
             if not begun:
                 await PlainTextResponse("", 500)(scope, receive, answer)

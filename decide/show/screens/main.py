@@ -54,7 +54,7 @@ def _admits(words: Words, page: StreamlitPage) -> bool:
     role = look_up(Store.role)
     if role is not None and (is_owner() or page.url_path != "shop"):
         return True
-    st.title(words.say("sign_in.title"), anchor=False)
+    st.title(page.title if name else words.say("sign_in.title"), anchor=False)
     told = "owners" if role else "no_role" if name else "first"
     say_text("sentence", words.say(f"sign_in.{told}", name=name))
     if role is None:

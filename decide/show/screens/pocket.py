@@ -14,6 +14,7 @@ from ...load.store.store import Store
 from ...load.tables.tables import Tables
 from ..pocket.page import part, pocket_page, served_policy
 from ..text.words import Words
+from . import sign_in
 from .state.repository import keeping, look_up, shop_here, taken
 from .widgets import download, say_text
 
@@ -42,15 +43,15 @@ async def answer(scope: Scope, receive: Receive, send: Send) -> None:
     elif scope["path"] != ADDRESS:
         found = RedirectResponse(ADDRESS)
     else:
-        page = await run_in_threadpool(_kept)
+        page = await run_in_threadpool(_kept, sign_in.name_in(scope))
         found = Response(page or b"", 200 if page else 404, media_type="text/html", headers=fresh)
     await found(scope, receive, send)
 
 
-def _kept() -> bytes | None:
-    """The page that was made last; what the store cannot give is not there."""
+def _kept(name: str | None) -> bytes | None:
+    """The page that was made last; what the store cannot give, or not to this name, is not there."""
     try:
-        with Store.open() as store:
+        with Store.open(who=lambda: name) as store:
             page = store.settings().get(KEPT)
     except MendpointError:
         return None

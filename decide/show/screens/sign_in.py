@@ -4,12 +4,11 @@ The guard looks at each request, takes away whatever a stranger says of himself,
 own. Pages and the store read that header, and nothing else. What a name may do is the store's to say.
 """
 
-import functools
 import hmac
 import json
 import time
 from collections.abc import Callable
-from contextvars import ContextVar
+from contextvars import ContextVar, copy_context
 from dataclasses import dataclass
 from typing import Any, Final, TypeVar
 from urllib.parse import quote, unquote
@@ -94,6 +93,13 @@ def stamped(scope: Scope, name: str) -> Scope:
     return {**scope, "headers": [*headers, (NAME, quote(name).encode())]}
 
 
+def name_in(scope: Scope) -> str | None:
+    """The name that the guard has put on a request: '' for nobody, None where nobody signs in."""
+    return (
+        None if _way is None else next((unquote(value.decode()) for key, value in scope["headers"] if key == NAME), "")
+    )
+
+
 def is_shut(path: str) -> bool:
     """Whether a path is for those alone who are known."""
     return _way is not None and (bool(_way.secret) or path.startswith(INSIDE))
@@ -109,14 +115,6 @@ def who() -> str | None:
 
 def as_here(made: Callable[[], Made]) -> Callable[[], Made]:
     """The same, to be done later in the name of whoever is at this page now."""
-    name = who()
-
-    @functools.wraps(made)
-    def later() -> Made:
-        begun = _NAMED.set(name)
-        try:
-            return made()
-        finally:
-            _NAMED.reset(begun)
-
-    return later
+    context = copy_context()
+    context.run(_NAMED.set, who())
+    return lambda: context.copy().run(made)

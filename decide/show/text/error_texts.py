@@ -6,8 +6,7 @@ from typing import Final
 from ...economics.case import MONEY
 from ...errors import CaseError, DataError, EntryErrors, MendpointError, OutOfRange, ReadError, StoreError
 from ...load.cases.reading import Needed
-from ...load.store.people import NotAllowed
-from ...load.store.records import Damaged, EditConflict, NotFound
+from ...load.store.records import Damaged, EditConflict, NotAllowed, NotFound
 from ...load.tables.typed import CENTS, ForeignMoney, NoNumber, TooFine, TwoReadings
 from .phrases import Phrases, unit_of
 

@@ -98,12 +98,15 @@ def _say_people(words: Words) -> None:
     say_text("small", words.say("people.note"))
     names = read_people(str((look_up(Store.settings) or {}).get(PEOPLE, "")))
     for role in reversed(Role):
-        if "set_people" not in state["set_refused"]:
+        if "set_people" not in state["set_refused"] or f"people_{role}" not in state:
             state[f"people_{role}"] = "\n".join(name for name, of in names.items() if of is role)
         st.text_area(words.say(f"people.{role}"), key=f"people_{role}", on_change=_save_people)
     _say_refused(words, "set_people")
     with unfolding("set_history", words.say("people.history")) as is_open:
-        for line in (look_up(lambda there: there.deeds(LINES)) or ()) if is_open else ():
+        lines = (look_up(lambda there: there.deeds(LINES)) or []) if is_open else None
+        if lines == []:
+            say_text("small", words.say("people.none"))
+        for line in lines or ():
             deed = words.say(f"people.deed.{line.deed}", what=line.what)
             say_text("small", words.say("people.line", when=words.moment(line.at), person=line.person, deed=deed))
 

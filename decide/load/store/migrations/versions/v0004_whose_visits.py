@@ -7,8 +7,8 @@ import json
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0005"
-down_revision = "0004"
+revision = "0004"
+down_revision = "0003"
 
 SEALED = ("id", "title", "entries", "page", "version", "created", "changed", "copy_of")
 """What was sealed before."""
