@@ -36,8 +36,8 @@ from .flows import (
     worth_a_year,
 )
 
-CELLS_A_YEAR: Final = 12
-"""Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
+CELLS_A_YEAR: Final = 6
+"""Cells of two months keep present costs within 0.01 % of those of a week, for lives of four years or more."""
 
 CHANGES: Final = {"electricity": "drift", "gas": "drift", "maintenance_and_repair": "maintenance_and_repair"}
 """By what a yearly flow changes while a unit lives; all others are level."""
@@ -303,13 +303,16 @@ class _ApplianceOnGrid:
 
     def changing(self, category: str) -> Floats:
         """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
-        return running_share(self.case, self.option, category, self._grid.middle)
+        return running_share(self.case, self.option, category, self._grid.middle, self._grid.cell)
 
     def years_left(self, edges: slice = ALL) -> Floats:
         """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
         if self.option.action == WITHOUT:
             return np.zeros(self._grid.edge[edges].shape)
-        return self.at_edge[..., edges] * self._life.mean_residual_life(self._age + self._grid.edge[edges])
+        last = self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self._grid.edge[-1:])
+        within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self._grid.cell / 6
+        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + last
+        return np.concatenate([later, last], axis=-1)[..., edges]
 
     def until(self, hold: Number) -> "_PlannedRun":
         """Its run if it is replaced so many years from today at the latest."""

@@ -270,14 +270,18 @@ def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: boo
     return Weibull(with_time_axis(law.shape), with_time_axis(law.scale), with_time_axis(law.delay))
 
 
-def running_share(case: Case, option: Option, category: str, time: Floats) -> Floats:
-    """A yearly flow `time` years from today over what it is today, while the unit lives; shape (..., time or 1)."""
+def running_share(case: Case, option: Option, category: str, time: Floats, cell: float = 0.0) -> Floats:
+    """A yearly flow `time` years from today over what it is today, while the unit lives; shape (..., time or 1).
+
+    Of a cell of time in which the warranty ends, the part behind it counts.
+    """
     appliance = case.appliance_of(option)
     if category in ("electricity", "gas"):
         return drift(appliance, time)
     if category != "maintenance_and_repair":
         return np.ones(1)
-    due = (time >= with_time_axis(option.warranty)).astype(float)
+    past = time - with_time_axis(option.warranty)
+    due = np.clip(past / cell + 0.5, 0.0, 1.0) if cell else (past >= 0).astype(float)
     if appliance.maintenance_and_repair_by_age is None:
         return due
     return due * appliance.maintenance_and_repair_by_age(with_time_axis(appliance.age) + time)

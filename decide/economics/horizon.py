@@ -135,12 +135,15 @@ class _StudyPeriod(Horizon):
         self._new = self._lasting
         self._lasting = {i: o for i, o in enumerate(case.options) if o.action in (REPLACE, WITHOUT)}
         self._study = Study(case, prices, case.household.study_period)
+        self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
         """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""
         # a plan is to buy another, and a study that counts what is left pro rata counts years of new units
         costs, pro_rata = {}, np.asarray(self._case.household.residual_share) > 0
         for index, each in self._lasting.items():
+            if each.action == WITHOUT and np.all(np.isfinite(hold)):
+                continue
             costs[index] = self._study.cost(option, each, hold)
             barred = pro_rata | np.isfinite(hold) if each.action == WITHOUT else pro_rata
             if index not in self._new and np.any(barred):
@@ -148,20 +151,19 @@ class _StudyPeriod(Horizon):
         return costs
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
-        return self._costs(option, option.planned_replacement_years)
+        if id(option) not in self._followed:
+            self._followed[id(option)] = option, self._costs(option, option.planned_replacement_years)
+        return self._followed[id(option)][1]
 
     def cost(self, option: Option) -> dict[str, Number]:
-        return self._cost(option, option.planned_replacement_years)
-
-    def _cost(self, option: Option, hold: Number) -> dict[str, Number]:
-        costs = self._costs(option, hold)
-        return _picked(costs, _cheapest(costs))
+        return _picked(self._by_successor(option), self.successor_of(option))
 
     def best_plan(self, option: Option) -> Number:
         within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
         if not within:
             return math.nan
-        totals = [sum(self._cost(option, year).values()) for year in within]
+        plans = (self._costs(option, year) for year in within)
+        totals = [sum(_picked(costs, _cheapest(costs)).values()) for costs in plans]
         return unwrap(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
 
 

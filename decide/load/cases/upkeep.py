@@ -120,7 +120,8 @@ class Upkeep:
             if unit.kind not in laws:
                 laws[unit.kind] = self._law(unit)
             found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", unit, laws[unit.kind]))
-            known = self._frailty(unit).serving(_life_of_its_like(unit), unit.age)
+            frailty, like = self._frailty(unit), _life_of_its_like(unit)
+            known = (frailty.failed if float(unit.hazard_ratio) > 1 else frailty.serving)(like, unit.age)
             bills[index] = another_bill(laws[unit.kind], _bills(unit), known, float(options[index].warranty))
         next_one, frailty = laws.get(there.kind) or self._law(there), self._frailty(there)
         quality = frailty.failed(_life_of_its_like(there), there.age, *failures)
@@ -153,7 +154,7 @@ class Upkeep:
         seen, kept = float(unit.maintenance_and_repair), of_used["maintenance_and_repair"]
         more = max(0.0, float(share.value * (new - sum(of_used.values())) * seen / kept))
         path, name = f"{REPLACE}.{index}.appliance", "maintenance_and_repair"
-        self.reader.defaults[:] = (default for default in self.reader.defaults if default.field != f"{path}.{name}")
+        self.reader.defaults[:] = (each for each in self.reader.defaults if each.field != f"{path}.{name}")
         rule = Message("{seen:.0f} for later repairs, {more:.0f} for faults that nobody sees", seen, more)
         value = self.reader.note(path, name, seen + more, share, rule, "money/year")
         changed = replace(used, appliance=replace(unit, maintenance_and_repair=value))
