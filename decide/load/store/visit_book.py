@@ -55,7 +55,7 @@ def cause_counts(pages: Iterable[Mapping[str, Any]]) -> dict[str, dict[str, floa
 
 
 def _job(visit: Visit, rate: float) -> tuple[object, ...]:
-    """The row of a visit; raises one of `UNSOUND` where it lacks what a job needs. `rate`: the usual one. [money/hour]"""
+    """The row of a visit; raises one of `UNSOUND` where it lacks what a job needs. `rate` is the usual one an hour."""
     there, quote = visit.entries["appliance"], visit.entries["repair"]["quote"]
     price = float(Quote(**{"labour_rate": rate, **quote}).total if isinstance(quote, dict) else quote)
     day = visit.created.astimezone().date().isoformat()
