@@ -88,6 +88,14 @@ def test_a_stop_counts_once_it_has_its_reason(page: AppTest, outcome: str) -> No
     assert "Invented reason" not in str(page.query_params)
 
 
+def test_the_technicians_own_stop_stands_above_all_else_with_its_reason(page: AppTest) -> None:
+    ended(page, "stopped", "Invented reason")
+    said = [text for text in texts(page) if "has stopped its use" in text]
+    assert len(said) == 2  # the order, and the message to be sent
+    assert said[0].endswith("Invented reason")
+    assert texts(page).index(said[0]) < texts(page).index(Words.of().say("caution.now"))
+
+
 def test_an_end_that_is_none_in_an_address_or_a_visit_is_let_go(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(FIRST_CASE, raising=False)
     page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=30)

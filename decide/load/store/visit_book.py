@@ -3,6 +3,7 @@
 The book is read like any other. It names nobody: what tells one appliance from another is a digest.
 """
 
+import contextlib
 import csv
 import io
 from collections import Counter
@@ -12,12 +13,10 @@ from hashlib import blake2b
 from typing import Any, Final
 
 from ...economics.case import Quote
-from ...errors import CaseError
 from ...shop.jobs import DECLINED, OPEN, REPAIRED
-from ..cases.reading import is_number, numbers_of
 from ..jobs.columns import ColumnMapping
 from ..tables.tables import Tables
-from .records import Visit
+from .records import UNSOUND, Visit
 
 DECIDED: Final = {"accepted": REPAIRED, "declined": DECLINED, "thinking": OPEN}
 """What the customer did, by the outcome of a visit; all others say what was found instead."""
@@ -39,16 +38,10 @@ def visit_book(visits: Iterable[Visit], place: str, reference: Tables) -> tuple[
     writer = csv.writer(text)
     writer.writerow(MAPPING.columns)
     for visit in visits:
-        outcome, there = visit.page.get("outcome"), _table(visit.entries, "appliance")
-        quote, age = _total(_table(visit.entries, "repair").get("quote"), region, reference), there.get("age")
-        at = visit.page.get("place")
-        if outcome not in DECIDED or quote is None or not is_number(age) or at not in reference.known_places:
-            continue
-        if reference.region_of(str(at)) != region or there.get("class") not in reference.known_classes:
-            continue
-        day = visit.created.astimezone().date().isoformat()
-        row = (day, there["class"], age, there.get("fault", "other"), round(quote, 2), outcome, _unit(visit))
-        writer.writerow(row)
+        if visit.page.get("outcome") in DECIDED:
+            with contextlib.suppress(*UNSOUND):
+                if reference.region_of(visit.page["place"]) == region:
+                    writer.writerow(_job(visit, reference.usual("labour_rate", region).value))
     return text.getvalue().encode(), replace(MAPPING, place=place)
 
 
@@ -61,29 +54,19 @@ def cause_counts(pages: Iterable[Mapping[str, Any]]) -> dict[str, dict[str, floa
     return counts
 
 
-def _table(entries: Mapping[str, Any], name: str) -> Mapping[str, Any]:
-    found = entries.get(name)
-    return found if isinstance(found, dict) else {}
-
-
-def _total(quote: object, region: str, reference: Tables) -> float | None:
-    """What a quote comes to, whole or in its parts; None where none was entered, or none that can be. [money]"""
-    if not isinstance(quote, dict):
-        return float(quote) if is_number(quote) else None  # type: ignore[arg-type]
-    try:
-        rate = reference.usual("labour_rate", region).value
-        return (
-            float(Quote(**{"labour_rate": rate, **quote}).total) if quote.keys() <= numbers_of(Quote).keys() else None
-        )
-    except (TypeError, CaseError):
-        return None
+def _job(visit: Visit, rate: float) -> tuple[object, ...]:
+    """The row of a visit; raises one of `UNSOUND` where it lacks what a job needs. `rate` is the usual one an hour."""
+    there, quote = visit.entries["appliance"], visit.entries["repair"]["quote"]
+    price = float(Quote(**{"labour_rate": rate, **quote}).total if isinstance(quote, dict) else quote)
+    day = visit.created.astimezone().date().isoformat()
+    fault = there.get("fault", "other")
+    return day, there["class"], float(there["age"]), fault, round(price, 2), visit.page["outcome"], _unit(visit)
 
 
 def _unit(visit: Visit) -> str:
     """What tells one appliance from another: its serial number, else whose it is and its class; '' without either."""
     held = visit.details
-    named = held.get("serial") or (
-        held.get("customer") and held.get("address") and f"{held['customer']} {held['address']}"
-    )
-    kind = _table(visit.entries, "appliance").get("class")
-    return blake2b(f"{kind} {named}".casefold().encode(), digest_size=8).hexdigest() if named else ""
+    home = f"{held['customer']} {held['address']}" if {"customer", "address"} <= held.keys() else ""
+    named = held.get("serial") or home
+    text = f"{visit.entries['appliance']['class']} {named}".casefold()
+    return blake2b(text.encode(), digest_size=8).hexdigest() if named else ""

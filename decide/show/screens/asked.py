@@ -46,6 +46,9 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
         question = question.with_errors(found, words)
     named = (stop_of(words, reference, state["kind"], state[key]) for key in ("fault", "second_fault"))
     stop = next(filter(None, named), None) or _stop_by_symptom(words, reference)
+    if stop is None and isinstance(found, Answer) and found.weighing.stopped_by:  # whoever looked at it said so
+        orders = (each for each in found.cautions if each.id in found.weighing.stopped_by)
+        stop = words.verdict(found), " ".join(map(words.caution_text, orders))
     return PageCase(words, reference, question, found, stop)
 
 

@@ -75,13 +75,8 @@ def _around(words: Words, pages: Sequence[StreamlitPage]) -> None:
             st.logout()
         if len(known) > 1:
             with st.popover(known[words.language], key="language_choice"):
-                st.radio(
-                    words.say("around.language"),
-                    list(known),
-                    format_func=known.__getitem__,
-                    key="language",
-                    persist_state="session",
-                )
+                label, shown = words.say("around.language"), known.__getitem__
+                st.radio(label, list(known), format_func=shown, key="language", persist_state="session")
 
 
 def _let_go() -> None:

@@ -12,15 +12,13 @@ from ..state.repository import shop_here
 from ..state.visits import WHOSE
 from ..widgets import one_of, say_text, text_field, unfolding
 
-IN_PAIRS = (("customer", "job_number"), ("model", "serial"))
-
 
 def ask_whose(words: Words) -> None:
     """Draw the fold with its fields."""
     with unfolding("whose", words.say("whose.title")) as is_open:
         if not is_open:
             return
-        for pair in IN_PAIRS:
+        for pair in (("customer", "job_number"), ("model", "serial")):
             for name, column in zip(pair, st.columns(2, wrap=False), strict=True):
                 with column:
                     _field(words, name)

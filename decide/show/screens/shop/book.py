@@ -42,8 +42,7 @@ def choose_book(words: Words) -> Held | None:
         with st.container(key="shop_give"):
             visits = look_up(lambda there: there.visits_without_files()) or []
             if count := sum(visit.page.get("outcome") in DECIDED for visit in visits):
-                label = words.say("shop.open_visits", count=words.number(count, 0))
-                opened = partial(of_visits, words, visits)
+                label, opened = words.say("shop.open_visits", count=str(count)), partial(of_visits, words, visits)
                 st.button(label, key="shop_visits", type="primary", on_click=_open, args=(opened,))
             say_text("name", words.say("shop.give"))
             say_text("sentence", words.say("shop.give_why"))
