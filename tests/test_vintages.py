@@ -317,7 +317,8 @@ def test_the_usual_unit_of_half_its_life_uses_what_homes_do_or_the_reason_is_kno
 def test_the_range_of_a_ratio_is_half_of_its_change_and_none_for_a_unit_made_now() -> None:
     for vintage in T.vintages.values():
         for point in vintage.points:
-            assert point.low is not None and point.high is not None
+            assert point.low is not None
+            assert point.high is not None
             doubt = max(0.06, 0.5 * (point.value - 1)) if point.value > 1 else 0.0
             assert (point.value - point.low, point.high - point.value) == pytest.approx((doubt, doubt), abs=1e-4)
         assert vintage.doubt(NOW) == 0.0
