@@ -94,10 +94,7 @@ def test_freshness_money_of() -> None:
 
 def test_where_people_pay_in_other_money_it_is_said_that_amounts_are_in_euro() -> None:
     """A Norwegian who types 3,000 kroner must not have them read as euro without a word."""
-    assert (
-        other_money(Phrases.of("en", "EU", "NO"))
-        == "Amounts are in euros, here too: turn Norwegian kroner into euros first."
-    )
+    assert other_money(Phrases.of("en", "EU", "NO")) == "Amounts are in euros. Turn Norwegian kroner into euros first."
     assert "coronas noruegas" in money_of(Phrases.of("es", "EU", "NO"))
     paying = [place.place for place in tables().places("EU") if other_money(Phrases.of("en", "EU", place.place))]
     assert paying == ["CZ", "DK", "HU", "NO", "PL", "RO", "SE"]

@@ -19,9 +19,10 @@ from decide.show.charts.pictures import label_place, picture
 from decide.show.pdf.sheet import questions
 from decide.show.screens.ask import literal
 from decide.show.screens.home.page import step_of
-from decide.show.screens.state.entry import CHOSEN, OFFERED, OFFERS, TYPED, WAYS, age_since
+from decide.show.screens.state.entry import CHOSEN, OFFERED, OFFERS, TYPED, WAYS, age_since, question_of
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.screens.state.symptom_state import ELSE, STEPS, SYMPTOM_FIELDS, settled_look
+from decide.show.screens.state.visits import EMPTY
 from decide.show.text.checks import visit_text
 from decide.show.text.phrases import Phrases
 from decide.show.text.report import first_layer
@@ -435,6 +436,14 @@ def test_nobody_is_invited_to_what_can_hurt_them(page: AppTest, group: str, kind
     page.text_input(key="age").set_value("8").run()
     tap(tap(page, "next"), "next")
     assert not [each for each in page.pills if each.key == "who_mends"]
+    typed = {
+        **EMPTY,
+        "kind": kind,
+        "fault": fault,
+        "quote": "90",
+        "who_mends": OWNER,
+    }  # chosen for another fault before
+    assert "repair_warranty" not in question_of({**typed, "files": {}}, {}, WORDS).entries["repair"]
 
 
 def test_an_own_fix_costs_nothing_and_asks_for_no_repair(page: AppTest) -> None:

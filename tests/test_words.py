@@ -668,7 +668,7 @@ def test_units_of_the_text_are_all_in_use() -> None:
         local_unit(region, unit, path, gas).name
         for region in CURRENCIES
         for unit in units
-        for path in ("", "appliance.gas", "household.gas_price")
+        for path in ("", "appliance.gas", "household.gas_price", "appliance.cycles")
         for gas in GASES
     }
     assert set(ENGLISH.text["unit"]) == {"none" if unit in ("", "-") else unit for unit in units}

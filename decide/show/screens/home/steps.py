@@ -4,7 +4,7 @@ from typing import Final
 
 import streamlit as st
 
-from ....load.tables.symptoms import OWNER, symptoms
+from ....load.tables.symptoms import OWNER
 from ....load.tables.tables import ENERGY
 from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
@@ -24,7 +24,7 @@ from ..ask_more import ask_energy_price, ask_grade, ask_use
 from ..asked import PageCase
 from ..evidence import diagnosis_of
 from ..safety import stop_of
-from ..state.entry import ABOUT
+from ..state.entry import ABOUT, can_be_fitted
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.session import fields
 from ..state.symptom_state import ELSE, symptoms_of
@@ -117,9 +117,9 @@ def ask_home(case: PageCase) -> None:
 def ask_quote(case: PageCase) -> None:
     """Draw the fifth step: the quote, or what a visit is worth while there is none; and what a new one costs."""
     words, state = case.words, st.session_state
-    own = _can_fit_it(case)
+    own = can_be_fitted(fields(), words.region)
     if own:
-        who = {None: words.say("home.shop"), OWNER: words.say("home.self")}
+        who = {"shop": words.say("home.shop"), OWNER: words.say("home.self")}
         choice(words.say("home.who_mends"), who, "who_mends")
     own = own and state["who_mends"] == OWNER
     label = in_money(words, "home.part" if own else "home.quote")
@@ -132,16 +132,6 @@ def ask_quote(case: PageCase) -> None:
         st.subheader(words.say("checks.visit"), anchor=False)
         say_visit_worth(words, diagnosis)
         draw(bill_chart(diagnosis, words), "first_bill")
-
-
-def _can_fit_it(case: PageCase) -> bool:
-    """Whether the part is one that an owner may fit: nothing live, hot, sharp or sealed near it, and no gas."""
-    state, kind = st.session_state, case.reference.kind(st.session_state["kind"])
-    causes = (link.cause for each in symptoms(case.words.region).of_class(kind.kind) for link in each.links)
-    mine = [each for each in causes if each.fault == state["fault"] and each.mend != OWNER]
-    return (
-        bool(mine) and "gas" not in kind.fuels and all(each.mend == "technician" and not each.hazard for each in mine)
-    )
 
 
 def done_text(case: PageCase, step: int) -> str:

@@ -23,8 +23,8 @@ from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.store.visit_book import DECIDED
-from ....load.tables.symptoms import OWNER
-from ....load.tables.tables import ENERGY, GRADES, Tables
+from ....load.tables.symptoms import OWNER, symptoms
+from ....load.tables.tables import ENERGY, GRADES, Tables, tables
 from ....load.tables.typed import as_typed, typed_number
 from ....load.tables.usual_bills import OTHER
 from ...text.phrases import noun_of
@@ -101,7 +101,7 @@ WAYS: Final = {
     "age_about": None,
     "label_says": None,
     "meter_way": READINGS,
-    "who_mends": None,
+    "who_mends": "shop",
     **{f"{fuel}_priced": PLACE for fuel in ENERGY},
 }
 """Fields that choose among ways to enter something, each with the way that nothing chosen means."""
@@ -174,7 +174,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
     """What hangs on other entries: fees beside a quote, offers after the first, and what pays for all of them."""
-    if fields.get("who_mends") == OWNER and entry_at(entries, TYPED["quote"]) is not None:
+    mends = fields.get("who_mends") == OWNER and can_be_fitted(fields, words.region)
+    if mends and entry_at(entries, TYPED["quote"]) is not None:
         entries = set_entry(entries, "repair.repair_warranty", 0.0)  # nobody stands in for the work
     quote, fees = entry_at(entries, TYPED["quote"]), {key: beside[key] for key in FEES if key in beside}
     if quote is None and not {"parts", "labour_hours"}.isdisjoint(fees):
@@ -202,6 +203,16 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
         entries = {**entries, REPLACE: bought}
     return entries
+
+
+def can_be_fitted(fields: Mapping[str, Any], region: str) -> bool:
+    """Whether an owner may fit the part: nothing live, hot, sharp or sealed is near it, and the unit burns no gas."""
+    kind, fault = fields.get("kind"), fields.get("fault")
+    if not kind or not fault or "gas" in tables().kind(kind).fuels:
+        return False
+    causes = (link.cause for each in symptoms(region).of_class(kind) for link in each.links)
+    mine = [each for each in causes if each.fault == fault and each.mend != OWNER]
+    return bool(mine) and all(each.mend == "technician" and not each.hazard for each in mine)
 
 
 def _lacking(part: FieldGroup, fields: Mapping[str, Any]) -> tuple[str, ...]:
