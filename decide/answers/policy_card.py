@@ -47,11 +47,7 @@ class Card:
 
 
 def card_of(
-    place: str,
-    day: datetime.date,
-    kinds: Sequence[str] = (),
-    shop: str = "",
-    reference: Tables | None = None,
+    place: str, day: datetime.date, kinds: Sequence[str] = (), shop: str = "", reference: Tables | None = None
 ) -> Card:
     """Work out the card of a place.
 

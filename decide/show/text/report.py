@@ -13,13 +13,7 @@ from typing import Final
 
 from ...answers.answer import Answer
 from ...answers.carbon import carbon_answer
-from ...answers.confidence import (
-    breakeven_of,
-    has_limit,
-    has_verdict,
-    outcome_distribution_of,
-    ready_paths,
-)
+from ...answers.confidence import breakeven_of, has_limit, has_verdict, outcome_distribution_of, ready_paths
 from ...answers.scenarios import ScenarioAnswer
 from ...arrays import Floats
 from ...economics.breakeven import STUDY_PERIOD, BreakevenValues

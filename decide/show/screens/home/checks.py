@@ -8,15 +8,7 @@ from ....answers.diagnosis import Diagnosis
 from ....answers.safety import safety
 from ....load.tables.symptoms import NOBODY, OWNER
 from ...charts.checks import bill_chart, causes_chart
-from ...text.checks import (
-    CheckRow,
-    basis_text,
-    cause_name,
-    caution_list,
-    check_rows,
-    money_text,
-    visit_text,
-)
+from ...text.checks import CheckRow, basis_text, cause_name, caution_list, check_rows, money_text, visit_text
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
