@@ -460,9 +460,8 @@ def test_a_measure_that_does_not_exist_is_a_sentence() -> None:
 
 def test_a_yield_asks_for_a_study_period_where_the_need_has_no_end() -> None:
     assert investment()["adjusted_internal_rate_of_return"] == "asks for a study period"
-    ends = investment(
-        household={"study_period": 12, "residual_share": 0}, replace=[{"price": 700, "appliance": {"electricity": 250}}]
-    )
+    home = {"study_period": 12, "residual_share": 0}
+    ends = investment(household=home, replace=[{"price": 700, "appliance": {"electricity": 250}}])
     assert ends["adjusted_internal_rate_of_return"].endswith("a year")
 
 

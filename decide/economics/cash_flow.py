@@ -36,8 +36,8 @@ from .flows import (
     worth_a_year,
 )
 
-CELLS_A_YEAR: Final = 6
-"""Cells of two months keep present costs within 0.01 % of those of a week, for lives of four years or more."""
+CELLS_A_YEAR: Final = 12
+"""Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
 
 CHANGES: Final = {"electricity": "drift", "gas": "drift", "maintenance_and_repair": "maintenance_and_repair"}
 """By what a yearly flow changes while a unit lives; all others are level."""
