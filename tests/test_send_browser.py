@@ -84,7 +84,7 @@ def test_the_page_prints_the_answer_and_not_what_was_asked(site: str, opened: Ca
     assert len(printed.pages) == 1
     for said in ("You were quoted $400.", "What you will have paid", "Local codes", expected()[:30]):
         assert said in " ".join(text.split()), said
-    assert not re.search("Give it to the customer|At home|Which appliance|Save this case", text)
+    assert not re.search("Give it to the customer|At home|Which appliance|Save this|How did it end|Whose is it", text)
 
 
 def test_each_visit_s_sheet_has_a_name_of_its_own_and_what_was_measured(
