@@ -114,7 +114,7 @@ class Shop:
         """The stream of a page; `session` is one that it goes on with."""
         return connect(
             f"ws://{self.host}/_stcore/stream", sock=self.line(through),
-            origin=self.origin, additional_headers=headers, close_timeout=1, max_size=None,  # type: ignore[arg-type]
+            origin=self.origin, additional_headers=headers, close_timeout=1, open_timeout=60, max_size=None,  # type: ignore[arg-type]
             subprotocols=["streamlit", "x", session] if session else ["streamlit"],  # type: ignore[list-item]
         )  # fmt: skip
 
