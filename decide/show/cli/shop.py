@@ -192,6 +192,10 @@ def card(
     place: given.Place = "US",
     classes: Annotated[str, option("shop.classes")] = "",
     shop: Annotated[str, option("shop.shop")] = "",
+    fee: Annotated[float | None, option("shop.fee", min=0)] = None,
+    rate: Annotated[float | None, option("shop.rate", min=0)] = None,
+    markup: Annotated[float | None, option("shop.markup", min=0)] = None,
+    warranty: Annotated[float | None, option("shop.warranty", min=0)] = None,
     paper: given.PaperSize = None,
     figures: given.Figures = None,
     force: given.Force = False,
@@ -207,7 +211,9 @@ def card(
     words = Words.for_place(place)
     size = given.size_of(words, paper)
     kinds = [each.strip() for each in classes.split(",") if each.strip()]
-    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=given.tables_with(figures))
+    said = {"fee": fee, "rate": rate, "markup": markup, "days": warranty}
+    terms = {name: value for name, value in said.items() if value is not None}
+    made = card_of(place, datetime.date.today(), kinds, shop.strip(), given.tables_with(figures), terms)
     if ending == ".csv":
         write_csv(out, words, made, force)
     else:
