@@ -1,6 +1,7 @@
 """The policy card: its limits against single cases, and its page and table read back and compared."""
 
 import csv
+import dataclasses
 import datetime
 import re
 from pathlib import Path
@@ -10,14 +11,14 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
+from decide.answers.answer import decided
 from decide.answers.policy_card import Card, card_of
-from decide.economics.weigh import weigh
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 from decide.show.pdf.policy_card import write_csv, write_pdf
-from decide.show.text.policy_card import cells, table_rows
+from decide.show.text.policy_card import cells, notes, table_rows
 from decide.show.text.words import Words
 
 DAY = datetime.date(2026, 3, 14)
@@ -35,11 +36,35 @@ def page_text(path: Path) -> str:
     return re.sub(r"\s+", " ", page.extract_text())
 
 
-def test_each_limit_is_that_of_a_single_case(card: Card) -> None:
-    for row in card.rows[:: max(1, len(card.rows) // 6)]:
-        for age, limit in zip(card.ages, row.limits, strict=True):
-            alone = complete({"appliance": {"class": row.kind, "age": age}, "household": {"place": card.place}})
-            assert limit == pytest.approx(float(weigh(alone.case).repair_limit), abs=0.005)
+def test_each_limit_and_each_word_is_that_of_the_door(card: Card) -> None:
+    for row in card.rows[:: max(1, len(card.rows) // 4)]:
+        for at, age in enumerate(card.ages):
+            if age not in (6.0, 15.0) or np.isnan(row.limits[at]):  # states are drawn at these ages
+                continue
+            entries = {"appliance": {"class": row.kind, "age": age}, "household": {"place": card.place}}
+            alone = decided(complete(entries))
+            near = 0.02 * row.price + 5  # fewer draws
+            assert row.limits[at] == pytest.approx(alone.repair_limit, abs=near)
+            assert row.ruler[at, 0] == pytest.approx(alone.zones.clear_repair, abs=3 * near)
+            assert row.ruler[at, 3] == pytest.approx(alone.zones.clear_other, abs=3 * near)
+
+
+def test_what_is_beyond_the_data_has_no_amount_and_a_young_one_asks_the_maker_first(card: Card) -> None:
+    words = Words.for_place(card.place)
+    for row in card.rows:
+        mean = complete({"appliance": {"class": row.kind, "age": 1}, "household": {"place": card.place}}).case.appliance
+        shown = cells(words, card, row)
+        for age, limit, (amount, _) in zip(card.ages, row.limits, shown, strict=True):
+            assert np.isnan(limit) == (age > 1.5 * float(mean.mean_life))
+            assert amount.endswith("*") == (limit > 0 and age <= row.owed_until)
+    assert any("*" in cell for row in card.rows for cell, _ in cells(words, card, row))
+
+
+def test_the_shops_terms_stand_on_the_card_as_far_as_they_are_said(tmp_path: Path) -> None:
+    given = ["card", "--classes", "dishwasher", "--fee", "89", "--markup", "0.5", "--out", str(tmp_path / "card.pdf")]
+    assert CliRunner().invoke(app, given).exit_code == 0
+    assert "Our terms: diagnostic fee $89; 50% on parts." in page_text(tmp_path / "card.pdf")
+    assert not any("terms" in note for note in notes(Words.for_place("US"), card_of("US", DAY, ["dishwasher"])))
 
 
 def test_every_class_of_the_place_is_on_it_with_its_price(card: Card) -> None:
@@ -101,15 +126,17 @@ def test_the_table_says_what_the_page_says(card: Card, tmp_path: Path) -> None:
     text = page_text(tmp_path / "card.pdf")
     for row, values in zip(rows, table_rows(words, card), strict=True):
         assert {name: str(value) for name, value in values.items()} == row
-        limit = float(row["limit"])
-        shown = words.money(limit, card.currency) if limit > 0 else words.say("card.none")
+        limit = float(row["limit"] or "nan")
+        claim = words.say("card.claim") if row["claim_first"] == "True" else ""
+        shown = words.money(limit, card.currency) + claim if limit > 0 else words.say("card.none")
         assert re.sub(r"\s", " ", shown) in text
-        assert float(row["share_of_price"]) == pytest.approx(float(row["limit"]) / float(row["price_of_new"]), abs=1e-4)
+        share = limit / float(row["price_of_new"])
+        assert float(row["share_of_price"] or "nan") == pytest.approx(share, abs=1e-4, nan_ok=True)
 
 
 def test_what_is_not_worth_repairing_for_free_has_no_amount(card: Card) -> None:
     row = card.rows[0]
-    worthless = type(row)(row.kind, row.price, np.full(len(card.ages), -12.0))
+    worthless = dataclasses.replace(row, limits=np.full(len(card.ages), -12.0))
     shown = cells(Words.for_place(card.place), card, worthless)
     assert set(shown) == {("\N{EN DASH}", "")}
 

@@ -6,11 +6,13 @@ case is weighed once, so to hand the rows over takes as long as to weigh them.
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any, Final
 
 import numpy as np
 
+from ..economics.case import REPAIR
+from ..economics.decision import CLOSE, LEANING
 from ..load.jobs.book import JobBook
 from ..load.jobs.cases import JobCases
 from ..load.jobs.chunks import RejectedRow, TextChunk
@@ -23,7 +25,7 @@ from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
 from ..shop.jobs import DECISIONS, OPEN, Jobs
 from ..shop.losses import Losses
-from ..shop.weigh_jobs import REASONS, Remembered, WeighedJobs, credit_of, weigh_jobs
+from ..shop.weigh_jobs import REASONS, SURE, Remembered, WeighedJobs, credit_of, weigh_jobs
 from .shop_bands import customers_losses, limit_spreads
 
 CHUNK: Final = 50_000
@@ -58,6 +60,8 @@ class BookResult:
     """Skipped rows, by reason."""
     shown: tuple[RejectedRow, ...]
     """The first of them."""
+    states: Mapping[str, int] = field(default_factory=dict)
+    """Quotes by what is to be said of them: `repair`, `leaning_repair`, `close`, `leaning_other`, `other`."""
     suspicions: tuple[str, ...] = ()
     """What looks as if columns were taken for one another, as `suspicions_of` has it."""
 
@@ -88,7 +92,7 @@ def weigh_book(
     `out` and `out_skipped` take the rows, and those skipped; `progress` is told after each chunk of `size` rows.
     """
     none = chunk_read(no_rows(book), columns).jobs  # what is wrong with the columns is told before anything is begun
-    counts, shown, suspicions = Counter[str](), list[RejectedRow](), tuple[str, ...]()
+    counts, states, shown, suspicions = Counter[str](), Counter[str](), list[RejectedRow](), tuple[str, ...]()
     cases, by_age = JobCases(columns.place, reference), Remembered()
     tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
     spread_of = limit_spreads(columns.place, reference)
@@ -107,6 +111,7 @@ def weigh_book(
             tally + tally_of(jobs, weighed),
             losses + _losses(jobs, weighed, spread_of, reference, columns.place),
         )
+        states.update(_states(weighed))
         coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
         counts.update(each.reason for each in skipped)
         shown += skipped[: SHOWN - len(shown)]
@@ -116,7 +121,15 @@ def weigh_book(
             out_skipped(chunk, skipped)
         if progress is not None:
             progress(coverage.rows, chunk.share_done)
-    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), suspicions)
+    return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), states, suspicions)
+
+
+def _states(weighed: WeighedJobs) -> Counter[str]:
+    """How many quotes get each word: the three of the door, and to which side a leaning or a clear one is."""
+    repair, state = weighed.advantage >= 0, np.array(SURE)[weighed.state]
+    side = np.where(repair, REPAIR, "other")
+    words = np.where(state == CLOSE, CLOSE, np.where(state == LEANING, np.char.add("leaning_", side), side))
+    return Counter(words[np.isfinite(weighed.advantage) & (state != "")].tolist())
 
 
 def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:

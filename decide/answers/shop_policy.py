@@ -4,7 +4,8 @@ What it earns by new units is told by `NewUnits` alone. No limit, verdict, band 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -19,59 +20,48 @@ from ..shop.quoting import TERMS, FeeTerms, Work
 from ..shop.warranty import EarlyFailure, callbacks
 from ..shop.weigh_jobs import credit_of
 
-FEE_STEP = 10.0
+FEE_STEP: Final = 10.0
 """What a fee is dearer by where so many fewer call, as `calls_lost` says. [money]"""
-
-
-def _stated(low: float, high: float, unit: str = "", **more: float | None) -> float:
-    found: float = field(metadata={"bounds": (low, high, unit)}, **more)  # type: ignore[call-overload]
-    return found
 
 
 @dataclass(frozen=True, kw_only=True)
 class Practice:
     """What no book tells, and is stated. All can be changed."""
 
-    attention: float = _stated(0, 10_000, "money")
-    """What it costs a customer to weigh both ways. [money]"""
-    spread: float | None = _stated(0, 2, default=None)
+    attention: float  # What it costs a customer to weigh both ways. [money]
+    spread: float | None = None
     """Of customers' own limits, as a share of the price of new; none: from the ranges of what they can know. [-]"""
-    cost: float | None = _stated(0, 2, default=None)
-    """What a job costs the shop, as a share of its quote before tax; none: by the lines below. [-]"""
-    untold_cost: float = _stated(0, 2)
-    """The same where a book tells neither parts nor labour. [-]"""
-    hour_cost: float = _stated(0, 1e4, "money/hour")
-    """What an hour of work costs the shop. [money/hour]"""
-    way_cost: float = _stated(0, 1e4, "money")
-    """What a visit costs it, for the van and the way. [money]"""
-    overhead: float = _stated(0, 10)
-    """On both, as a share. [-]"""
-    markup_now: float = _stated(0, 20)
-    """What is put on parts now, where the book does not tell their cost. [-]"""
-    calls_lost: float = _stated(0, 1)
-    """Share of calls that stay away where the fee is dearer by `FEE_STEP`. [-]"""
-    dearer: float = _stated(-0.9, 5)
-    """Change of the labour rate, and of what parts are charged at, that is tried unless one is stated. [-]"""
-    rate: float | None = _stated(0, 1e4, "money/hour", default=None)
-    """Labour rate that is tried. [money/hour]"""
-    markup: float | None = _stated(0, 20, default=None)
-    """Mark-up on parts that is tried. [-]"""
-    fee: float | None = _stated(0, 1e4, "money", default=None)
-    """Diagnostic fee that is tried. [money]"""
-    way: str = "charged"
-    """What becomes of it, a key of `TERMS`."""
-    warranty: float = _stated(0, 3_650, "day")
-    """Length of the warranty that is tried. [day]"""
-    unit_margin: float | None = _stated(0, 1e5, "money", default=None)
-    """What a new unit that is sold brings. [money]"""
+    cost: float | None = None  # Of a job, as a share of its quote before tax; none: by the lines below. [-]
+    untold_cost: float  # The same where a book tells neither parts nor labour. [-]
+    hour_cost: float  # What an hour of work costs the shop. [money/hour]
+    way_cost: float  # What a visit costs it, for the van and the way. [money]
+    overhead: float  # On both, as a share. [-]
+    markup_now: float  # What is put on parts now, where the book does not tell their cost. [-]
+    calls_lost: float  # Share of calls that stay away where the fee is dearer by `FEE_STEP`. [-]
+    dearer: float  # Change of the labour rate, and of charges for parts, that is tried unless one is stated. [-]
+    rate: float | None = None  # Labour rate that is tried. [money/hour]
+    markup: float | None = None  # Mark-up on parts that is tried. [-]
+    fee: float | None = None  # Diagnostic fee that is tried. [money]
+    way: str = "charged"  # What becomes of it, a key of `TERMS`.
+    warranty: float  # Length of the warranty that is tried. [day]
+    unit_margin: float | None = None  # What a new unit that is sold brings. [money]
 
     def __post_init__(self) -> None:
-        for name, each in self.__dataclass_fields__.items():
-            if each.metadata and (value := getattr(self, name)) is not None:
-                require(name.replace("_", " "), value, *each.metadata["bounds"])
+        for name, bounds in BOUNDS.items():
+            if (value := getattr(self, name)) is not None:
+                require(name.replace("_", " "), value, *bounds)
 
 
-USUAL = {
+BOUNDS: Final = {
+    "attention": (0, 10_000, "money"), "unit_margin": (0, 100_000, "money"), "warranty": (0, 3_650, "day"),
+    **dict.fromkeys(("way_cost", "fee"), (0, 10_000, "money")),
+    **dict.fromkeys(("hour_cost", "rate"), (0, 10_000, "money/hour")),
+    **dict.fromkeys(("spread", "cost", "untold_cost"), (0, 2, "")), "calls_lost": (0, 1, ""), "dearer": (-0.9, 5, ""),
+    **dict.fromkeys(("markup_now", "markup"), (0, 20, "")), "overhead": (0, 10, ""),
+}  # fmt: skip
+"""What each may be, with its unit."""
+
+USUAL: Final = {
     "attention": "attention_cost", "untold_cost": "job_cost_share", "hour_cost": "hour_cost", "way_cost": "visit_cost",
     "overhead": "overhead_share", "markup_now": "parts_markup", "calls_lost": "calls_lost",
     "dearer": "labour_rise_tried", "warranty": "longer_warranty_tried",

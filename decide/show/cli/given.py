@@ -5,12 +5,14 @@ Whatever is heavy is imported inside the function that needs it, so that the com
 
 from collections.abc import Iterable, Mapping
 from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from ...errors import ReadError
+from ..terminal.outlet import tell
 from ..text.phrases import Phrases
 
 if TYPE_CHECKING:
@@ -18,8 +20,11 @@ if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
     from ...load.jobs.book import JobBook
     from ...load.jobs.columns import ColumnMapping
+    from ...load.jobs.coverage import Coverage
     from ...load.tables.tables import Tables
+    from ...shop.jobs import Jobs
     from ..pdf.paper import Size
+    from ..text.words import Words
 
 PHRASES: Final = Phrases.of()
 
@@ -138,6 +143,45 @@ def columns_of(
     read = guess_mapping(book, known or "US") if mapping is None else read_mapping(mapping)
     read = read if known is None else replace(read, place=known)
     return read if answers is None else looked_over(book, read_answers(answers, read))
+
+
+@dataclass(frozen=True)
+class AskedBook:
+    """A whole book that was read, and what it rests on."""
+
+    jobs: "Jobs"
+    columns: "ColumnMapping"
+    coverage: "Coverage"
+    held: str
+    """Why nothing is concluded from it; '' where something is."""
+    reference: "Tables"
+    words: "Words"
+
+    def say_first(self) -> None:
+        """Say how much of it was read, and what looks wrong with its columns."""
+        from ...answers.book import suspicions_of
+        from ..text.jobs import coverage_sentences
+
+        for each in suspicions_of(self.jobs, self.columns.place, self.reference):
+            tell(self.words.say(f"suspicion.{each}"))
+        for sentence in coverage_sentences(self.words, self.coverage, self.reference):
+            typer.echo(sentence)
+
+
+def asked_book(
+    book: Path, mapping: Path | None, place: str | None, mended: Path | None, answers: Path | None,
+    figures: Path | None = None,
+) -> AskedBook:  # fmt: skip
+    """Read a whole book as it was asked for."""
+    from ...load.jobs.rows import read_book
+    from ..text.words import Words
+
+    GIVEN.set(home_of(place))
+    opened, reference = opened_book(book, mended), tables_with(figures)
+    columns = columns_of(opened, mapping, place, answers)
+    jobs, _, coverage = read_book(opened, columns)
+    held = coverage.held_back(reference, columns.place)
+    return AskedBook(jobs, columns, coverage, held, reference, Words.for_place(columns.place))
 
 
 def home_of(place: str | None) -> Mapping[str, Any]:

@@ -26,38 +26,27 @@ def records(
     json: given.Json = False,
 ) -> None:
     """Tell what a job book says of lives, quotes, callbacks and faults."""
-    from ...answers.book import suspicions_of
     from ...load.files.plain_file import write_file
     from ...load.jobs.own_figures import written
     from ...load.jobs.own_records import book_of, callbacks_of, local_figures, records_of, symptom_counts
-    from ...load.jobs.rows import read_book
-    from ...load.tables.tables import tables
     from ..terminal.records import records_data, show_records
-    from ..text.words import Words
 
-    given.GIVEN.set(given.home_of(place))
     given.ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
-    opened = given.opened_book(book, mended)
-    columns = given.columns_of(opened, mapping, place, answers)
-    jobs, _, coverage = read_book(opened, columns)
-    region = tables().region_of(columns.place)
-    called = callbacks_of(jobs, region, tables(), columns.callbacks)
-    found, held = records_of(jobs, region, tables(), called), coverage.held_back(tables(), columns.place)
+    asked = given.asked_book(book, mapping, place, mended, answers)
+    jobs, reference, held, words = asked.jobs, asked.reference, asked.held, asked.words
+    called = callbacks_of(jobs, words.region, reference, asked.columns.callbacks)
+    found = records_of(jobs, words.region, reference, called)
     figures = local_figures(found, book_of(jobs, shop or book.stem, datetime.date.today())) if save else ()
     kept = () if held else figures
     if save and kept:
         write_file(save, written(kept), force)
     if save_counts:
-        write_file(
-            save_counts, json_module.dumps(symptom_counts(jobs, tables().region_of(columns.place)), indent=1), force
-        )
-    words = Words.for_place(columns.place)
+        write_file(save_counts, json_module.dumps(symptom_counts(jobs, words.region), indent=1), force)
     if json:
-        print_json(records_data(found, called, coverage, held))
+        print_json(records_data(found, called, asked.coverage, held))
     else:
-        for each in suspicions_of(jobs, columns.place, tables()):
-            tell(words.say(f"suspicion.{each}"))
-        show_records(words, tables(), found, called, coverage)
+        asked.say_first()
+        show_records(words, found, called, held)
     if save and held:
         tell(words.say("records.held_back"))
     elif save:

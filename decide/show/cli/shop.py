@@ -4,9 +4,8 @@
 """
 
 import datetime
-from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, NamedTuple
+from typing import Annotated, Final
 
 import typer
 
@@ -15,11 +14,6 @@ from ..terminal.outlet import print_json, tell
 from ..text.phrases import Phrases
 from . import given
 from .given import argument, option
-
-if TYPE_CHECKING:
-    from ...load.tables.tables import Tables
-    from ...shop.jobs import Jobs
-    from ..text.words import Words
 
 PHRASES: Final = Phrases.of()
 
@@ -106,20 +100,26 @@ def bands(
     from ...answers.shop_bands import shop_bands
     from ...answers.shop_policy import usual_practice
     from ...shop.quoting import TERMS
+    from ..terminal.records import coverage_data
     from ..terminal.shop import bands_data, show_bands
 
-    asked = _asked(book, mapping, place, mended, answers, figures, json)
+    asked = given.asked_book(book, mapping, place, mended, answers, figures)
     stated = {
         "attention": attention, "spread": spread, "cost": cost, "hour_cost": hour_cost, "way_cost": way_cost,
         "overhead": overhead, "markup_now": markup_now, "dearer": dearer, "rate": rate, "markup": markup, "fee": fee,
         "warranty": warranty, "calls_lost": calls_lost, "unit_margin": unit_margin,
     }  # fmt: skip
     way = _choice("--fee-terms", fee_terms, TERMS)
-    practice = usual_practice(asked.place, asked.reference, way=way, **stated)
-    found = None if asked.held else shop_bands(asked.jobs, asked.place, practice, asked.reference)
+    place = asked.columns.place
+    practice = usual_practice(place, asked.reference, way=way, **stated)
+    found = None if asked.held else shop_bands(asked.jobs, place, practice, asked.reference)
     if json:
-        print_json({"coverage": asked.coverage} | ({} if found is None else bands_data(found)))
-    elif found is not None:
+        print_json(
+            {"coverage": coverage_data(asked.coverage, asked.held)} | ({} if found is None else bands_data(found))
+        )
+        return
+    asked.say_first()
+    if found is not None:
         show_bands(asked.words, found)
 
 
@@ -139,52 +139,21 @@ def compare(
     """Compare technicians, postcodes, months and classes of a job book, and before and after a day."""
     from ...answers.shop_groups import compared
     from ...answers.shop_policy import usual_practice
+    from ..terminal.records import coverage_data
     from ..terminal.shop import comparison_data, show_comparison
 
-    asked = _asked(book, mapping, place, mended, answers, None, json)
+    asked = given.asked_book(book, mapping, place, mended, answers)
     stated = {"hour_cost": hour_cost, "way_cost": way_cost, "overhead": overhead, "markup_now": markup_now}
-    practice, day = usual_practice(asked.place, asked.reference, **stated), since and since.date()
-    found = compared(asked.jobs, asked.place, practice, asked.reference, day, asked.callbacks)
+    columns, day = asked.columns, since and since.date()
+    practice = usual_practice(columns.place, asked.reference, **stated)
+    found = compared(asked.jobs, columns.place, practice, asked.reference, day, columns.callbacks)
     if json:
-        print_json({"coverage": asked.coverage} | ({} if asked.held else comparison_data(found)))
-    elif not asked.held:
+        coverage = coverage_data(asked.coverage, asked.held)
+        print_json({"coverage": coverage} | ({} if asked.held else comparison_data(found)))
+        return
+    asked.say_first()
+    if not asked.held:
         show_comparison(asked.words, found)
-
-
-class _Asked(NamedTuple):
-    """A book that was read, and what it rests on."""
-
-    jobs: "Jobs"
-    place: str
-    callbacks: Mapping[str, bool]
-    reference: "Tables"
-    words: "Words"
-    held: str
-    coverage: dict[str, Any]
-
-
-def _asked(
-    book: Path, mapping: Path | None, place: str | None, mended: Path | None, answers: Path | None,
-    figures: Path | None, json: bool,
-) -> _Asked:  # fmt: skip
-    """Read a whole book, and say what it rests on unless that goes with the data."""
-    from ...answers.book import suspicions_of
-    from ...load.jobs.rows import read_book
-    from ..terminal.records import coverage_data
-    from ..text.jobs import coverage_sentences
-    from ..text.words import Words
-
-    given.GIVEN.set(given.home_of(place))
-    opened = given.opened_book(book, mended)
-    columns, reference = given.columns_of(opened, mapping, place, answers), given.tables_with(figures)
-    jobs, _, coverage = read_book(opened, columns)
-    words, held = Words.for_place(columns.place), coverage.held_back(reference, columns.place)
-    if not json:
-        for each in suspicions_of(jobs, columns.place, reference):
-            tell(words.say(f"suspicion.{each}"))
-        for sentence in coverage_sentences(words, coverage, reference):
-            typer.echo(sentence)
-    return _Asked(jobs, columns.place, columns.callbacks, reference, words, held, coverage_data(coverage, held))
 
 
 def card(
@@ -192,6 +161,10 @@ def card(
     place: given.Place = "US",
     classes: Annotated[str, option("shop.classes")] = "",
     shop: Annotated[str, option("shop.shop")] = "",
+    fee: Annotated[float | None, option("shop.fee", min=0)] = None,
+    rate: Annotated[float | None, option("shop.rate", min=0)] = None,
+    markup: Annotated[float | None, option("shop.markup", min=0)] = None,
+    warranty: Annotated[float | None, option("shop.warranty", min=0)] = None,
     paper: given.PaperSize = None,
     figures: given.Figures = None,
     force: given.Force = False,
@@ -207,7 +180,9 @@ def card(
     words = Words.for_place(place)
     size = given.size_of(words, paper)
     kinds = [each.strip() for each in classes.split(",") if each.strip()]
-    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference=given.tables_with(figures))
+    said = {"fee": fee, "rate": rate, "markup": markup, "days": warranty}
+    terms = {name: value for name, value in said.items() if value is not None}
+    made = card_of(place, datetime.date.today(), kinds, shop.strip(), given.tables_with(figures), terms)
     if ending == ".csv":
         write_csv(out, words, made, force)
     else:

@@ -61,6 +61,7 @@ def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:
         "losses": None
         if held
         else {name: vars(getattr(found.losses, name)) for name in ("passed_up", "paid_too_much")},
+        "states": dict(found.states),
         "skipped_rows": dict(found.skipped),
         "summary": [part_data(line) for line in summary(found.tally)],
         "by_decision": {

@@ -7,11 +7,10 @@ from typing import Any
 from ...load.cases.completing import SCHEMA
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.own_records import ClassRecords
-from ...load.tables.tables import CURRENCIES, Tables
+from ...load.tables.tables import CURRENCIES, Tables, tables
 from ...shop.callback_jobs import CallbackJobs
 from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import RecordFigure
-from ..text.jobs import coverage_sentences
 from ..text.words import Words
 from .layout import Page
 from .outlet import attributes
@@ -20,15 +19,11 @@ MOST_FAULTS = 6
 """Faults of a class that are listed, the most frequent ones."""
 
 
-def show_records(
-    words: Words, reference: Tables, records: Sequence[ClassRecords], called: CallbackJobs, coverage: Coverage
-) -> None:
-    """Show how much of the book was read, its callbacks, and by class what the records tell, or are too few to tell."""
-    page = Page()
-    for sentence in coverage_sentences(words, coverage, reference):
-        page.line(sentence)
-    if coverage.held_back(reference, words.region):
+def show_records(words: Words, records: Sequence[ClassRecords], called: CallbackJobs, held: str) -> None:
+    """Show the callbacks of a book, and by class what the records tell, or are too few to tell."""
+    if held:
         return
+    page, reference = Page(), tables()
     for sentence in callback_text(words, called):
         page.line(sentence)
     if not records:

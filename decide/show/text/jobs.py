@@ -30,6 +30,7 @@ COLUMNS: Final = (
     "above_share", "paid_above_cost", "value_lost_by_declining",
 )  # fmt: skip
 """Figures of a line of the summary, by their names in `job_tally.Part`."""
+STATE_NAMES: Final = ("repair", "leaning_repair", "close", "leaning_other", "other")
 SHARES: Final = ("median_limit_share", "above_share")
 SUMS: Final = ("median_limit", "paid_above_cost", "value_lost_by_declining")
 
@@ -97,6 +98,9 @@ def job_sentences(words: Words, currency: str, found: BookResult, reference: Tab
     if whole.quoted:
         quotes = {"quoted": count(words, "quote", whole.quoted), "above": words.number(whole.above, 0)}
         yield words.say("jobs.share_above", **quotes, share=words.percent(whole.above_share, 0))
+        if total := sum(found.states.values()):
+            shares = {name: words.percent(found.states.get(name, 0) / total, 0) for name in STATE_NAMES}
+            yield words.say("jobs.states", **shares)
     if not found.coverage.held_back(reference, words.region):
         losses = found.losses
         if whole.above:

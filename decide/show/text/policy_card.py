@@ -1,9 +1,14 @@
 """The policy card in words, and as a table; `answers.policy_card` works it out."""
 
-from typing import Any
+from typing import Any, Final
+
+import numpy as np
 
 from ...answers.policy_card import Card, CardRow
 from .words import Words
+
+ENDLESS: Final = 1e8
+"""An edge beyond it is none. [money]"""
 
 
 def heading(words: Words, card: Card) -> str:
@@ -20,19 +25,46 @@ def notes(words: Words, card: Card) -> list[str]:
     )
     return [
         words.say("card.how"),
+        words.say("card.ruler"),
+        *_asked(words, card),
         words.say("card.answer"),
         words.say("card.standing", counted=counted),
         words.say("caution.last"),
     ]
 
 
+def _asked(words: Words, card: Card) -> list[str]:
+    """What the shop asks besides, as far as it has said."""
+    write = {
+        "fee": lambda each: words.money(each, card.currency),
+        "rate": lambda each: words.money(each, card.currency),
+        "markup": lambda each: words.percent(each, 0),
+        "days": lambda each: words.quantity(each, "day", card.currency),
+    }
+    said = [words.say(f"card.term.{name}", value=write[name](card.terms[name])) for name in write if name in card.terms]
+    return [words.say("card.terms", terms="; ".join(said))] if said else []
+
+
 def cells(words: Words, card: Card, row: CardRow) -> list[tuple[str, str]]:
-    """Amount and share of the price of new at each age; a dash where even a free repair is not worth it."""
-    none = (words.say("card.none"), "")
-    return [
-        (words.money(limit, card.currency), words.percent(limit / row.price, 0)) if limit > 0 else none
-        for limit in (float(each) for each in row.limits)
-    ]
+    """The limit at each age, marked where somebody else is asked first, and between which quotes it is no clear call.
+
+    A dash where even a free repair is not worth it, or beyond the ages in the data.
+    """
+    found = []
+    for age, limit, ruler in zip(card.ages, row.limits, row.ruler, strict=True):
+        if not limit > 0:
+            found.append((words.say("card.none"), ""))
+            continue
+        low, high = (words.number(max(0.0, float(each)), 0) for each in (ruler[0], ruler[3]))
+        mark = words.say("card.claim") if age <= row.owed_until else ""
+        between = "" if ruler[3] > ENDLESS else words.say("card.between", low=low, high=high)
+        found.append((words.money(float(limit), card.currency) + mark, between))
+    return found
+
+
+def _told(value: float) -> float | str:
+    """A number, or an empty cell beyond the data."""
+    return float(value) if np.isfinite(value) else ""
 
 
 def table_rows(words: Words, card: Card) -> list[dict[str, Any]]:
@@ -45,11 +77,14 @@ def table_rows(words: Words, card: Card) -> list[dict[str, Any]]:
             "currency": card.currency,
             "age": age,
             "price_of_new": row.price,
-            "limit": float(limit),
-            "share_of_price": round(float(limit) / row.price, 4),
+            "limit": _told(limit),
+            "share_of_price": _told(round(float(limit) / row.price, 4)),
+            "clear_repair_to": _told(ruler[0]),
+            "clear_other_from": _told(ruler[3]),
+            "claim_first": age <= row.owed_until,
             "worked_out": card.day.isoformat(),
             "shop": card.shop,
         }
         for row in card.rows
-        for age, limit in zip(card.ages, row.limits, strict=True)
+        for age, limit, ruler in zip(card.ages, row.limits, row.ruler, strict=True)
     ]

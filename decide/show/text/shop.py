@@ -203,12 +203,8 @@ def _moved_by(words: Words, each: Difference | None) -> str:
 
 
 def _signed(words: Words, measure: str, value: float) -> str:
-    if measure == "brings":
-        text = words.money(value, words.currency)
-    elif measure == "price":
-        text = words.percent(value, 0)
-    else:
-        text = words.say("compare.points", points=words.number(100 * value, 0))
+    write = {"price": lambda: words.percent(value, 0), "brings": lambda: words.money(value, words.currency)}
+    text = write.get(measure, lambda: words.number(100 * value, 0))()
     return f"+{text}" if value > 0 else text
 
 

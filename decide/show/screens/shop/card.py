@@ -1,6 +1,7 @@
 """The policy card in the shop: chosen, seen as a chart and a table, and taken away on one page or as rows."""
 
 import datetime
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -14,11 +15,13 @@ from ....load.tables.tables import Tables
 from ...pdf.paper import Size
 from ...pdf.policy_card import drawn, write_csv
 from ...text.policy_card import cells, heading, notes
+from ...text.shop import bands_text
 from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..pocket import say_pocket
 from ..state.repository import paper_here, shop_here, taken
 from ..widgets import download, say_text
+from .rates import begin_rates, entered_here, key_of
 from .settings import ask_paper
 
 if TYPE_CHECKING:
@@ -46,7 +49,9 @@ def say_card(words: Words, reference: Tables) -> None:
         ask_paper(words)
     with result:
         try:
-            card = _card(kinds, reference)
+            begin_rates()
+            typed = entered_here(words, ("fee", "rate", "markup", "days")).values
+            card = _card(kinds, reference, typed)
         except MendpointError as error:
             say_error(words, error, "shop_card")
             return
@@ -54,12 +59,12 @@ def say_card(words: Words, reference: Tables) -> None:
         say_pocket(words, reference)
 
 
-def _card(kinds: list[str], reference: Tables) -> Card:
+def _card(kinds: list[str], reference: Tables, terms: Mapping[str, float]) -> Card:
     """The card, worked out once while nothing of it changes."""
     state = st.session_state
     asked = (state["place"], datetime.date.today(), tuple(kinds), shop_here().name.strip())
-    if state.get("policy_made") is None or state["policy_made"][0] != (asked, reference):
-        state["policy_made"] = ((asked, reference), card_of(*asked, reference=reference))
+    if state.get("policy_made") is None or state["policy_made"][0] != (asked, reference, terms):
+        state["policy_made"] = ((asked, reference, terms), card_of(*asked, reference, terms))
     made: Card = state["policy_made"][1]
     return made
 
@@ -77,8 +82,9 @@ def _say(words: Words, card: Card) -> None:
     pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
     height = min(560, 36 * (len(rows) + 1) + 2)
     st.dataframe(rows, key="policy_table", hide_index=True, column_config=pinned, height=height)
-    for note in notes(words, card):
-        say_text("small", note)
+    worked_out = st.session_state.get(key_of("bands"))  # of the book that is open, where somebody asked
+    bands = bands_text(words, worked_out[1])[1:2] if worked_out and worked_out[1].currency == card.currency else []
+    say_text("small", *notes(words, card), *bands)
 
 
 def card_table(words: Words, card: Card) -> "pd.DataFrame":
