@@ -62,7 +62,7 @@ def test_the_demo_book_is_told_by_class_beside_the_shipped_figures_and_plainly_w
 def test_a_book_with_enough_ends_tells_a_life(book: Path) -> None:
     found = run("records", book)
     assert found.exit_code == 0, found.output
-    assert "of which left service" in " ".join(found.stdout.split())
+    assert "of these left service" in " ".join(found.stdout.split())
     row = next(line for line in found.stdout.splitlines() if line.startswith("Mean life"))
     own, low, high = (float(row.split()[at]) for at in (4, 5, 7))
     assert low < 13.0 < high

@@ -166,7 +166,7 @@ def test_a_book_without_a_single_quote_is_refused(demo: Jobs) -> None:
 
 SHAPES = [
     (0.6, 1.1, "repair up to 60% .* replace above 110%, and show both between"),
-    (0.6, 0.6, "repair up to 60% .* and replace above: nowhere"),
+    (0.6, 0.6, "repair up to 60% .* and replace above. In no case"),
     (0.6, math.inf, "repair up to 60% .* and show both above"),
     (-math.inf, 1.1, "Show both up to 110% .* and say replace above"),
     (-math.inf, math.inf, "Show both throughout"),
