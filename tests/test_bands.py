@@ -14,16 +14,13 @@ from decide.errors import CaseError, OutOfRange
 from decide.load.tables.tables import tables
 from decide.shop.acceptance import Curve
 from decide.shop.bands import (
-    Bands,
     Offers,
     Regrets,
-    bands_by_age,
     below_share,
     best_bands,
     best_cut,
     normal_loss,
     outcome,
-    regret_by_age,
     regrets_of,
     repair_where,
     share_of_limit,
@@ -124,15 +121,13 @@ def test_bands_that_only_part_where_knowing_is_worth_its_attention_are_found() -
     assert bands.lower == pytest.approx(-0.6 * 60, abs=1.0)
 
 
-def test_bands_never_do_worse_than_a_rule_of_thumb_on_their_own_score_and_age_helps_a_share_of_price() -> None:
-    price, age, limit, quote, spread = shop()
+def test_bands_never_do_worse_than_a_rule_of_thumb_on_their_own_score() -> None:
+    price, _, limit, quote, spread = shop()
     regrets = regrets_of(quote, limit, spread, 10.0)
     share = quote / price
     bands = best_bands(share, regrets)
     half = repair_where(below_share(quote, price, 0.5), regrets)
     assert bands.regret(share, regrets) <= best_cut(share, regrets).regret(share, regrets) <= half
-    by_age = bands_by_age(share, regrets, age)
-    assert regret_by_age(by_age, share, regrets, age) < bands.regret(share, regrets)
     on_limit = share_of_limit(quote, limit)
     assert best_bands(on_limit, regrets).regret(on_limit, regrets) < bands.regret(share, regrets)
 
@@ -145,12 +140,6 @@ def test_a_repair_that_is_not_worth_it_for_free_is_always_the_last_to_be_advised
     words = best_bands(score, regrets_of(quote, limit, spread, 10.0)).words(score)
     assert np.all(words[::7] == 2)
     assert np.all(price > 0)
-
-
-def test_a_stretch_of_ages_without_jobs_shows_both() -> None:
-    regrets = Regrets(repair=np.array([0.0]), both=np.array([1.0]), replace=np.array([5.0]))
-    found = bands_by_age(np.array([0.2]), regrets, np.array([2.0]), (0.0, 5.0, 10.0))
-    assert found[1] == Bands(-math.inf, math.inf)
 
 
 def test_half_until_an_age_says_replace_from_it_on() -> None:

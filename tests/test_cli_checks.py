@@ -1,6 +1,5 @@
 """The command `checks` and its sentences and charts: what they say agrees with the numbers, and what is refused."""
 
-import html
 import json
 import re
 from dataclasses import replace
@@ -14,14 +13,12 @@ from decide.answers.diagnosis import diagnose
 from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
-from decide.show.charts.checks import ACROSS, bill_chart, causes_chart
 from decide.show.cli.main import app
 from decide.show.text.checks import (
     caution_list,
     check_rows,
     ending,
     found_text,
-    likeliest,
     money_text,
     standing,
     visit_text,
@@ -167,8 +164,6 @@ def test_where_half_the_repairs_cost_nothing_it_is_said_how_many_and_why(languag
     assert sentences[-1] == words.say(
         "checks.median_free", share=share, high=words.money(float(diagnosis.bill.quantile(0.9)), "USD")
     )
-    assert share in bill_chart(diagnosis, words).alt
-    assert share in bill_chart(diagnosis, words).figure.layout.annotations[0].text
 
 
 def test_the_older_the_unit_the_less_a_visit_is_worth() -> None:
@@ -298,45 +293,6 @@ def test_a_sealed_circuit_is_left_to_who_is_certified() -> None:
     }
     sentence = " ".join(line.text for line in caution_list(ENGLISH, diagnosis))
     assert all(text in sentence for text in known)
-
-
-# charts
-
-
-def test_the_charts_say_in_words_what_they_show() -> None:
-    diagnosis = diagnose("refrigerator", "warm_above", age=9)
-    bill, causes = bill_chart(diagnosis, ENGLISH), causes_chart(diagnosis, ENGLISH)
-    assert ENGLISH.money(float(diagnosis.bill.quantile(0.5)), "USD") in bill.alt
-    assert ENGLISH.money(diagnosis.limit, "USD") in bill.alt
-    assert causes.alt.startswith(
-        "How likely each cause is, likeliest first: Fan over the cold coil stands still: 22%; Door kept ajar"
-    )
-    line = bill.figure.data[0]
-    assert all(later >= earlier for earlier, later in zip(line.y, line.y[1:], strict=False))
-    assert line.y[-1] > 0.95
-    assert len(causes.figure.layout.shapes) == len(diagnosis.symptom.links)
-
-
-@pytest.mark.parametrize("language", ["en", "es"])
-def test_a_long_name_of_a_cause_takes_more_lines_and_is_never_cut(language: str) -> None:
-    words = Words.of(language, "US")
-    for symptom in symptoms().known.values():
-        diagnosis = diagnose(symptom.classes[0], symptom.symptom)
-        figure = causes_chart(diagnosis, words).figure
-        names = [note for note in figure.layout.annotations if note.text.startswith("<b>")]
-        shown = [html.unescape(note.text[3:-4]).split("<br>") for note in names]
-        assert [" ".join(lines) for lines in shown] == [name for name, _ in likeliest(words, diagnosis)]
-        assert max(len(line) for lines in shown for line in lines) <= ACROSS
-        bars = list(figure.layout.shapes)
-        for lines, note, above in zip(shown[1:], names[1:], bars, strict=False):
-            room = (note.y - above.y1) * (figure.layout.height - 4) / (figure.layout.yaxis.range[0] + 0.5)
-            assert room >= 17 * len(lines) - 4  # a line of 13.5 pixels needs no more, but for its foot
-
-
-def test_a_chart_without_a_limit_marks_none() -> None:
-    bill = bill_chart(diagnose("refrigerator", "warm_above"), ENGLISH)
-    assert "worth" not in bill.alt
-    assert not [note for note in bill.figure.layout.annotations if "worth" in note.text]
 
 
 # what is refused

@@ -85,7 +85,6 @@ def test_from_an_empty_page_to_the_hand_out_with_a_reload_on_the_way(
 
     go_on(page)
     at_step(page, 2, "What you can check yourself")
-    expect(page.locator(".st-key-first_bill .main-svg").first).to_be_visible()
     at_rest(page).get_by_role("button", name="Not it").first.click()
     expect(page.get_by_text("Ruled out:")).to_be_visible()
     page.wait_for_url("**out=**")

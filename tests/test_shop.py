@@ -23,13 +23,12 @@ from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import data_dir, tables
-from decide.shop.bands import AGE_BANDS, Bands
+from decide.shop.bands import Bands
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.show.cli.main import app
 from decide.show.text.phrases import languages
 from decide.show.text.shop import (
     acceptance_text,
-    age_rows,
     bands_text,
     past_text,
     rule_rows,
@@ -81,7 +80,6 @@ def test_bands_on_the_limit_regret_less_than_every_rule_of_thumb(found: ShopBand
     regret = {rule.name: rule.regret for rule in found.rules}
     assert regret["best"] <= regret["limit_bands"] <= regret["limit_alone"]
     assert regret["limit_bands"] < min(regret[name] for name in ("half", "half_until", "age_times_quote"))
-    assert regret["age_bands"] < regret["half"]
 
 
 def test_dearer_attention_narrows_what_is_shown_both_ways(demo: Jobs) -> None:
@@ -212,7 +210,6 @@ def test_a_book_of_one_job_gets_sentences_that_hold_of_it(demo: Jobs) -> None:
 
 
 def test_rows_say_the_figures_of_the_bands(found: ShopBands) -> None:
-    assert len(age_rows(WORDS, found)) == len(AGE_BANDS) - 1
     for row, rule in zip(rule_rows(WORDS, found), found.rules, strict=True):
         assert row[1] == WORDS.money(rule.regret, "USD")
     assert what_if_rows(WORDS, found)[0][0].startswith("Labour 10%")

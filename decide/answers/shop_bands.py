@@ -60,7 +60,6 @@ class ShopBands:
     """Quote over repair limit; shape (jobs). [-]"""
     regrets: Regrets
     bands: Bands
-    by_age: tuple[Bands, ...]
     spread: float
     """Mean spread of customers' limits, as a share of the price of new. [-]"""
     rules: tuple[Rule, ...]
@@ -95,8 +94,8 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
     stated = practice.spread
     share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
     regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
-    score, of_price = advice.share_of_limit(used.quote, limit), used.quote / price
-    bands, by_age = advice.best_bands(score, regrets), tuple(advice.bands_by_age(of_price, regrets, used.age))
+    score = advice.share_of_limit(used.quote, limit)
+    bands = advice.best_bands(score, regrets)
     costs = own_costs(used, practice, place, reference)
     offers = offers_of(used, limit, price, costs, place, reference)
     answers, region = answers_of(used, offers.excess), reference.region_of(place)
@@ -113,12 +112,10 @@ def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) ->
         score=score,
         regrets=regrets,
         bands=bands,
-        by_age=by_age,
         spread=float(np.mean(share)),
         rules=(
             Rule(name="best", regret=regrets.least),
             Rule(name="limit_bands", regret=bands.regret(score, regrets)),
-            Rule(name="age_bands", regret=advice.regret_by_age(by_age, of_price, regrets, used.age)),
             Rule(name="limit_alone", regret=advice.repair_where(used.quote <= limit, regrets)),
             *_thumbs(used, price, regrets, place, reference),
         ),

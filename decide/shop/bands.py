@@ -20,7 +20,6 @@ Source: Raiffa & Schlaifer, Applied Statistical Decision Theory (1961), for the 
 The scores of rules of thumb are common practice, no source.
 """
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -34,9 +33,6 @@ from ..arrays import Floats, Number
 from ..errors import CaseError, require
 from .acceptance import Curve
 from .quoting import FeeTerms
-
-AGE_BANDS: Final = (0.0, 4.0, 8.0, 12.0, 16.0, math.inf)
-"""Ages between which bands are chosen apart, where they go by age. [year]"""
 
 FLATTEST: Final = 0.1
 """Least slope by which a gain is told: where price hardly moves anybody, answers do not tell what it is worth. [-]"""
@@ -194,29 +190,6 @@ def _threshold(score: Floats, order: NDArray[np.intp], taken: int) -> float:
     if taken in (0, len(order)):
         return math.inf if taken else -math.inf
     return float(score[order[taken - 1]])
-
-
-def bands_by_age(score: Floats, regrets: Regrets, age: Floats, edges: Sequence[float] = AGE_BANDS) -> list[Bands]:
-    """The best bands of each stretch of ages by itself, such as on the quote as a share of the price of new.
-
-    A stretch without jobs shows both throughout, since nothing is known of it.
-    """
-    found = []
-    for begin, end in itertools.pairwise(edges):
-        here = (age >= begin) & (age < end)
-        found.append(best_bands(score[here], regrets.of(here)) if np.any(here) else Bands(-math.inf, math.inf))
-    return found
-
-
-def regret_by_age(
-    bands: Sequence[Bands], score: Floats, regrets: Regrets, age: Floats, edges: Sequence[float] = AGE_BANDS
-) -> float:
-    """Regret of all jobs under bands that go by age. [money]"""
-    total = 0.0
-    for each, begin, end in zip(bands, edges[:-1], edges[1:], strict=True):
-        here = (age >= begin) & (age < end)
-        total += each.regret(score[here], regrets.of(here))
-    return total
 
 
 # rules of thumb

@@ -6,7 +6,7 @@ from typing import Any
 from ...answers.shop_bands import ShopBands
 from ...answers.shop_groups import Comparison
 from ...answers.shop_quote import ShopQuote
-from ...shop.bands import AGE_BANDS, Bands
+from ...shop.bands import Bands
 from ..text import shop as text
 from ..text.words import Words
 from .layout import Page
@@ -19,10 +19,6 @@ def show_bands(words: Words, found: ShopBands) -> None:
     page.line(words.say("bands.title"), "bold")
     for sentence in text.bands_text(words, found):
         page.line(sentence)
-    page.heading(words.say("bands.by_age"))
-    page.table(
-        [words.say(f"bands.{head}") for head in ("age", "repair_up_to", "replace_above")], text.age_rows(words, found)
-    )
     page.heading(words.say("bands.rules"))
     heads = [words.say(f"bands.{head}") for head in ("rule", "regret", "a_job")]
     page.table(heads, text.rule_rows(words, found), (1, 2))
@@ -69,10 +65,6 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
     return {
         **attributes(found, "currency", "rows", "jobs"),
         "bands_on_quote_over_limit": _bands_data(found.bands),
-        "bands_by_age_on_share_of_price": [
-            {"from_age": low, "to_age": high, **_bands_data(bands)}
-            for bands, low, high in zip(found.by_age, AGE_BANDS[:-1], AGE_BANDS[1:], strict=True)
-        ],
         "spread": found.spread,
         "attention": found.practice.attention,
         "rules": [{"rule": rule.name, "regret": rule.regret, "figure": rule.figure} for rule in found.rules],

@@ -13,7 +13,7 @@ from ...answers.shop_policy import FEE_STEP, labour_factor, markup_tried
 from ...answers.shop_quote import ShopQuote
 from ...arrays import Number
 from ...shop.acceptance import NEEDED
-from ...shop.bands import AGE_BANDS, WhatIf
+from ...shop.bands import WhatIf
 from ...shop.comparison import Difference
 from .jobs import count, loss_text
 from .words import Words
@@ -45,17 +45,6 @@ def threshold(words: Words, value: float) -> str:
     if math.isinf(value):
         return words.say("bands.always" if value > 0 else "bands.never")
     return words.percent(value, 0)
-
-
-def age_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
-    """Bands of each stretch of ages."""
-    rows = []
-    for bands, low, high in zip(found.by_age, AGE_BANDS[:-1], AGE_BANDS[1:], strict=True):
-        ages = words.say("bands.ages", low=words.number(low, 0), high=words.years(high))
-        stretch = words.say("bands.ages_from", low=words.years(low)) if math.isinf(high) else ages
-        above = words.say("bands.never") if bands.higher == math.inf else threshold(words, bands.higher)
-        rows.append((stretch, threshold(words, bands.lower), above))
-    return rows
 
 
 def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:

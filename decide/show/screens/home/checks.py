@@ -7,17 +7,16 @@ import streamlit as st
 from ....answers.diagnosis import Diagnosis
 from ....answers.safety import safety
 from ....load.tables.symptoms import NOBODY, OWNER
-from ...charts.checks import bill_chart, causes_chart
-from ...text.checks import CheckRow, basis_text, cause_name, caution_list, check_rows, money_text, visit_text
+from ...text.checks import CheckRow, basis_text, cause_name, caution_list, check_rows, likeliest, money_text, visit_text
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
 from ..evidence import diagnosis_of, say_evidence
-from ..html import text
+from ..html import LabelledRow, rows, text
 from ..safety import say_cautions
 from ..state.session import fields
 from ..state.symptom_state import split, symptom_of, symptoms_of
-from ..widgets import draw, say_text, set_fields, show, unfolding
+from ..widgets import say_text, set_fields, show, unfolding
 
 
 def ask_checks(case: PageCase) -> None:
@@ -49,10 +48,9 @@ def ask_checks(case: PageCase) -> None:
     say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
         st.subheader(words.say("home.causes"), anchor=False)
-        draw(causes_chart(diagnosis, words), "first_causes")
+        shares = ((name, words.percent(share, 0)) for name, share in likeliest(words, diagnosis))
+        show(rows("lines", (LabelledRow(*row) for row in shares)))
         st.subheader(words.say("home.bill"), anchor=False)
-        if diagnosis.no_repair < 1:
-            draw(bill_chart(diagnosis, words), "first_bill")
         say_text("sentence", *money_text(words, diagnosis))
         with unfolding("checks_basis", words.say("home.basis")) as is_open:
             if is_open:

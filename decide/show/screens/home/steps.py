@@ -6,9 +6,8 @@ import streamlit as st
 
 from ....load.tables.symptoms import OWNER
 from ....load.tables.tables import ENERGY
-from ...charts.checks import bill_chart
 from ...charts.pictures import label_place, picture
-from ...text.checks import symptom_name
+from ...text.checks import money_text, symptom_name
 from ..ask import (
     ask_earlier_repairs,
     ask_price,
@@ -28,7 +27,7 @@ from ..state.entry import ABOUT, can_be_fitted
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.session import fields
 from ..state.symptom_state import ELSE, symptoms_of
-from ..widgets import choice, draw, say_text, set_fields
+from ..widgets import choice, say_text, set_fields
 from .checks import say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
@@ -131,7 +130,7 @@ def ask_quote(case: PageCase) -> None:
     if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)
         say_visit_worth(words, diagnosis)
-        draw(bill_chart(diagnosis, words), "first_bill")
+        say_text("sentence", *money_text(words, diagnosis))
 
 
 def done_text(case: PageCase, step: int) -> str:

@@ -15,7 +15,6 @@ from ....load.tables.tables import Tables
 from ....shop.quoting import TERMS
 from ...text.shop import (
     acceptance_text,
-    age_rows,
     bands_text,
     compare_notes,
     group_table,
@@ -117,11 +116,7 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         read, bands, spread = bands_text(words, found)
         past = [text("sentence", sentence) for sentence in past_text(words, found)]
         show(text("note", read), text("name", bands), text("note", spread), *past)
-    left, right = st.columns(2, gap="large")
-    with left:
-        _table(words, "by_age", ("age", "repair_up_to", "replace_above"), age_rows(words, found))
-    with right:
-        _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found))
+    _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found))
     st.subheader(words.say("bands.acceptance"), anchor=False)
     say_text("sentence", acceptance_text(words, found))
     st.subheader(words.say("bands.what_if"), anchor=False)
