@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from .answers.answer import answer
     from .answers.confidence import decision_confidence
     from .economics.breakeven import breakeven_values
-    from .economics.case import Appliance, Case, Household, Option, Quote, vary
+    from .economics.case import Appliance, Case, Option, Quote, vary
+    from .economics.household import Household
     from .economics.weigh import weigh
     from .errors import MendpointError
     from .finance import equivalent_annual_cost, present_value
@@ -37,7 +38,8 @@ _MODULES: Final = {
     ".answers.answer": ("answer",),
     ".answers.confidence": ("decision_confidence",),
     ".economics.breakeven": ("breakeven_values",),
-    ".economics.case": ("Appliance", "Case", "Household", "Option", "Quote", "vary"),
+    ".economics.case": ("Appliance", "Case", "Option", "Quote", "vary"),
+    ".economics.household": ("Household",),
     ".economics.weigh": ("weigh",),
     ".errors": ("MendpointError",),
     ".finance": ("equivalent_annual_cost", "present_value"),

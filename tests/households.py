@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from decide.economics.breakeven import BreakevenValues
-from decide.economics.case import Appliance, Case, Household, Option, Quote
+from decide.economics.case import Appliance, Case, Option, Quote
 from decide.economics.failures import Quality
+from decide.economics.household import Household
 from decide.economics.outcomes import OutcomeDistribution
 from decide.load.tables.tables import tables
 

@@ -14,8 +14,9 @@ from policy import AGES, MaintenanceAndRepair, Policy, best_policy
 from scipy.optimize import elementwise
 
 from decide.arrays import Floats, Number
-from decide.economics.case import REPAIR, Case, Household, Option
+from decide.economics.case import REPAIR, Case, Option
 from decide.economics.flows import COST_CATEGORIES, flows_of, life_of, money, running_share
+from decide.economics.household import Household
 from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import NoSolution
 from decide.finance.life import Life, Weibull

@@ -18,7 +18,8 @@ from referees_breakeven import (
 )
 
 from decide.economics.breakeven import around, breakeven_values, interval, two_way
-from decide.economics.case import Case, Household, Option, Prohibition, Quote, inputs, vary, vary_all
+from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
+from decide.economics.household import Household
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
 from decide.load.cases.case_file import complete, read_case

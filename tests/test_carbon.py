@@ -17,7 +17,8 @@ from decide.economics.carbon import (
     with_price_of_carbon,
     years_compared,
 )
-from decide.economics.case import Case, Landlord, Option, PriceSteps, Prohibition, Quote, inputs
+from decide.economics.case import Case, Option, Prohibition, Quote, inputs
+from decide.economics.household import Landlord, PriceSteps
 from decide.economics.weigh import measure, weigh
 from decide.energy.tariff import steady_escalation
 from decide.errors import CaseError, DataError, EntryErrors

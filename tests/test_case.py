@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from households import case_of, new_appliance
 
-from decide.economics.case import Case, Household, Option, inputs, option_paths, vary
+from decide.economics.case import Case, Option, inputs, option_paths, vary
+from decide.economics.household import Household
 from decide.errors import CaseError, EntryErrors
 
 

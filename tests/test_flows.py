@@ -8,7 +8,7 @@ import numpy_financial as npf
 import pytest
 from households import case_of, new_appliance, simulated_costs
 
-from decide.economics.case import Case, Landlord, Option, PriceSteps, Quote, vary, vary_all
+from decide.economics.case import Case, Option, Quote, vary, vary_all
 from decide.economics.cash_flow import cash
 from decide.economics.flows import (
     COST_CATEGORIES,
@@ -21,6 +21,7 @@ from decide.economics.flows import (
     running_probability,
     running_share,
 )
+from decide.economics.household import Landlord, PriceSteps
 from decide.economics.landlord import straight_line
 from decide.economics.weigh import weigh
 from decide.finance.life import Weibull

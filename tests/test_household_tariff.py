@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from referees_tariff import flat
 
 from decide.answers.answer import answer
-from decide.economics.case import FLAT
 from decide.economics.flows import flows_of, money
+from decide.economics.household import FLAT
 from decide.energy.load_profile import CALENDAR_MONTHS, Schedule, Totals, Use, evenly
 from decide.energy.tariff import Block, Fixed, FractionLine, Minimum, Tariff, Usage, in_order_of_time, total
 from decide.errors import EntryErrors

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from decide.economics.case import Bounds
+from decide.economics.bounds import Bounds
 from decide.errors import CaseError
 from decide.load.cases.carbon_figures import carbon_of, carbon_tables
 from decide.load.cases.case_file import complete

@@ -12,7 +12,8 @@ import pytest
 from conftest import ROOT
 
 import decide
-from decide.economics.case import Appliance, Household, Landlord, Option, Quote
+from decide.economics.case import Appliance, Option, Quote
+from decide.economics.household import Household, Landlord
 
 FINANCE = {
     "EconomicLife", "adjusted_internal_rate_of_return", "discounted_payback", "economic_life",

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from decide.economics.case import Bounds
+from decide.economics.bounds import Bounds
 from decide.load.cases.reading import CaseReader, Derived
 from decide.load.tables.labels import Basis
 from decide.load.tables.tables import tables

@@ -13,7 +13,8 @@ import pytest
 from households import places_of
 from scipy.special import gamma
 
-from decide.economics.case import Appliance, Household, Option
+from decide.economics.case import Appliance, Option
+from decide.economics.household import Household
 from decide.errors import CaseError, DataError
 from decide.load.tables.tables import (
     COLUMNS,

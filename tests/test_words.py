@@ -18,21 +18,12 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from decide.answers.answer import Answer, answer
+from decide.economics.bounds import Bounds
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.economics.case import (
-    GASES,
-    Appliance,
-    Bounds,
-    Case,
-    Household,
-    Option,
-    Prohibition,
-    Quote,
-    inputs,
-    option_paths,
-)
+from decide.economics.case import Appliance, Case, Option, Prohibition, Quote, inputs, option_paths
 from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
+from decide.economics.household import GASES, Household
 from decide.economics.weigh import NUMBERS, Weighing
 from decide.errors import CaseError, DataError, EntryErrors, NoSolution, OutOfRange, ReadError
 from decide.load.cases import household_tariff, measured, rating

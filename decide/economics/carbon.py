@@ -26,9 +26,11 @@ import numpy as np
 from ..arrays import Number, unwrap
 from ..energy.tariff import steady_escalation, steady_levels
 from ..errors import CaseError
-from .case import FLAT, REPAIR, WITHOUT, Appliance, Bounds, Case, Household, Option, PriceSteps, Quote, vary_all
+from .bounds import Bounds
+from .case import REPAIR, WITHOUT, Appliance, Case, Option, Quote, vary_all
 from .flows import life_of, money
 from .horizon import horizon_of
+from .household import FLAT, Household, PriceSteps
 from .uncertainty import SEED, Range, sobol_points
 
 KILOGRAMS: Final = "kg CO2e"  # What a case in carbon is reckoned in.

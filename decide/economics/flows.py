@@ -26,7 +26,8 @@ import numpy as np
 from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
-from .case import FLAT, REPAIR, REPLACE, WITHOUT, Appliance, Case, Household, Option, PriceSteps
+from .case import REPAIR, REPLACE, WITHOUT, Appliance, Case, Option
+from .household import FLAT, Household, PriceSteps
 from .landlord import purchase_weight
 
 COST_CATEGORIES: Final = ("purchase", "repair", "electricity", "gas", "water", "maintenance_and_repair", "other")

@@ -22,7 +22,7 @@ import numpy as np
 from ..arrays import Number
 from ..errors import OutOfRange
 from ..finance.discount import nominal_rate
-from .case import Household
+from .household import Household
 
 LONGEST_SCHEDULE = 50  # No schedule for an appliance is longer. [year]
 

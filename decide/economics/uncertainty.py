@@ -21,7 +21,8 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..errors import CaseError
 from .breakeven import STUDY_PERIOD
-from .case import Appliance, Case, Household, Landlord, Option, Quote, vary_all
+from .case import Appliance, Case, Option, Quote, vary_all
+from .household import Household, Landlord
 
 DRAWS: Final = 512
 """A power of two, as Sobol points want; other points move the limit by less than 1 % of what a new one costs."""

@@ -71,11 +71,6 @@ class Annual:
     missing: float
     defrosts: Defrosts
 
-    @property
-    def rough(self) -> bool:
-        """Whether the log is shorter than a day."""
-        return self.hours < logs.ROUGH
-
 
 @dataclass(frozen=True)
 class AnnualOfRuns:

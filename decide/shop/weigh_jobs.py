@@ -15,21 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats
-from ..economics.case import (
-    AGE,
-    CENT,
-    LEAVE,
-    REPAIR,
-    REPLACE,
-    Appliance,
-    Bounds,
-    Case,
-    Household,
-    Option,
-    Quote,
-    vary_all,
-)
+from ..economics.bounds import Bounds
+from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Case, Option, Quote, vary_all
 from ..economics.decision import STATES, state_at
+from ..economics.household import Household
 from ..economics.weigh import NO_QUOTE, weigh
 from ..errors import CaseError
 from .jobs import Jobs

@@ -14,7 +14,8 @@ from typing import Any, Final
 import numpy as np
 
 from ...economics.carbon import CarbonFigures, in_carbon, refrigerant_loss, years_compared
-from ...economics.case import PROPANE, Case, inputs, option_paths
+from ...economics.case import Case, inputs, option_paths
+from ...economics.household import PROPANE
 from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError

@@ -14,23 +14,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...arrays import Number
-from ...economics.case import (
-    CENT,
-    GASES,
-    LEAVE,
-    NATURAL_GAS,
-    PROPANE,
-    REPAIR,
-    REPLACE,
-    WITHOUT,
-    Appliance,
-    Case,
-    Household,
-    Option,
-    Prohibition,
-    Quote,
-)
+from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Case, Option, Prohibition, Quote
 from ...economics.flows import life_of
+from ...economics.household import GASES, NATURAL_GAS, PROPANE, Household
 from ...economics.uncertainty import Range
 from ...errors import CaseError, EntryErrors, Message
 from ..files.rows import ANY, rows

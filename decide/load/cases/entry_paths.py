@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from ...economics.carbon import CARBON_ENTRIES
-from ...economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Household, Landlord, Quote
+from ...economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Quote
+from ...economics.household import Household, Landlord
 from ...errors import CaseError, Message, either
 from .completing import ENERGY_WAYS, ENTERED_WITH, HEADS, OF_THE_HOUSEHOLD, OF_THE_UNIT_THERE
 from .consumption import OTHER_ENERGY

@@ -18,7 +18,7 @@ from typing import Any, Final, TypeAlias
 import numpy as np
 
 from ...arrays import Floats
-from ...economics.case import FLAT, PriceSteps
+from ...economics.household import FLAT, PriceSteps
 from ...energy.load_profile import MONTH_DAYS, Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
 from ...errors import CaseError, Message, ReadError, require

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any, Final, Literal
 
-from ...economics.case import Bounds
+from ...economics.bounds import Bounds
 from ...energy import eu_labels as eu
 from ...energy.consumption import per_cycle_energy
 from ...errors import CaseError, Message, OutOfRange

@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ...economics.case import Landlord
+from ...economics.household import Landlord
 from ...economics.landlord import straight_line
 from ...errors import CaseError, DataError, Message
 from ..files.rows import rows

@@ -16,7 +16,8 @@ from dataclasses import replace
 from typing import Final
 
 from ...economics.breakeven import STUDY_PERIOD
-from ...economics.case import Case, Household, Input, inputs
+from ...economics.case import Case, Input, inputs
+from ...economics.household import Household
 from ...economics.uncertainty import Range
 from ...errors import CaseError, DataError, EntryErrors, OutOfRange
 from ..tables.tables import Estimate

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Final
 
-from ...economics.case import Bounds
+from ...economics.bounds import Bounds
 from ...errors import CaseError, Message, OutOfRange, bounds_in_words
 from ..files.file_names import plain_name
 from ..files.rows import ANY, rows

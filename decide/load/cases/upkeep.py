@@ -8,10 +8,12 @@ from typing import Any, Final
 import numpy as np
 
 from ...arrays import Number
-from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, Appliance, Bounds, Case, Household, Option
+from ...economics.bounds import Bounds
+from ...economics.case import CENT, LEAVE, REPAIR, REPLACE, Appliance, Case, Option
 from ...economics.cash_flow import Study
 from ...economics.failures import Frailty
 from ...economics.flows import LARGEST_HAZARD_RATIO, life_of, money
+from ...economics.household import Household
 from ...economics.later_repairs import AnotherBill, LaterRepairs, LognormalQuotes, another_bill, later_repairs
 from ...errors import Message
 from ...finance.life import Life, Weibull

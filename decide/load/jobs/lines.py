@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import Floats
-from ...economics.case import MONEY
+from ...economics.bounds import MONEY
 from .book import CHUNK, JobBook
 from .chunks import RejectedRow, TextChunk, part_of, put_together, short
 from .columns import MONEY_ROLES, ColumnMapping

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import Floats
-from ...economics.case import MONEY
+from ...economics.bounds import MONEY
 from ...errors import CaseError
 from ..tables.typed import CENTS, TooFine, TwoReadings, typed_number
 from ..tables.vocabulary import plain, vocabulary

@@ -23,7 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import Floats
-from ...economics.case import MONEY, Bounds, Quote
+from ...economics.bounds import MONEY, Bounds
+from ...economics.case import Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
 from ...shop.weigh_jobs import AGES, OWN_BOUNDS, bounds_of

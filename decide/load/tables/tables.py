@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
-from ...economics.case import PROPANE
+from ...economics.household import PROPANE
 from ...errors import CaseError, DataError, Message, either
 from ..files.rows import ANY, CsvRow, keyed, rows
 from . import fault_costs, guarantees, vintages

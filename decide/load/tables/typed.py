@@ -12,7 +12,7 @@ from typing import Final
 
 from babel.numbers import get_decimal_symbol
 
-from ...economics.case import MONEY
+from ...economics.bounds import MONEY
 from ...errors import CaseError, Message
 from .vocabulary import plain, vocabulary
 

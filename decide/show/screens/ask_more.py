@@ -7,7 +7,7 @@ from typing import Final
 import streamlit as st
 
 from ...answers.answer import Answer
-from ...economics.case import GASES, PROPANE
+from ...economics.household import GASES, PROPANE
 from ...errors import OneOf
 from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES

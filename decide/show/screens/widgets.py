@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from ...economics.case import NATURAL_GAS
+from ...economics.household import NATURAL_GAS
 from ..charts.charts import Chart
 from ..text.words import Words
 from .html import text

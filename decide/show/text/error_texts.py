@@ -3,7 +3,7 @@
 import math
 from typing import Final
 
-from ...economics.case import MONEY
+from ...economics.bounds import MONEY
 from ...errors import CaseError, DataError, EntryErrors, MendpointError, OutOfRange, ReadError, StoreError
 from ...load.cases.reading import Needed
 from ...load.store.records import Damaged, EditConflict, NotAllowed, NotFound

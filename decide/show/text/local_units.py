@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
-from ...economics.case import PROPANE
+from ...economics.household import PROPANE
 from ...energy.consumption import KWH_PER_THERM, LITRES_PER_CUBIC_METRE
 from ...energy.us_labels import LITRES_PER_GALLON
 from ...load.tables.tables import tables

@@ -28,7 +28,9 @@ from babel.numbers import (
     get_group_symbol,
 )
 
-from ...economics.case import MONEY, NATURAL_GAS, PROPANE, Appliance, Household, Landlord, Option, Quote
+from ...economics.bounds import MONEY
+from ...economics.case import Appliance, Option, Quote
+from ...economics.household import NATURAL_GAS, PROPANE, Household, Landlord
 from ...errors import Message
 from ...load.tables.tables import SAFETY_UNITS, Caution, tables
 from .local_units import READINGS, LocalUnit, local_unit

@@ -13,9 +13,10 @@ from typing import Any, Final, Self
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...answers.safety import Safety, safety
-from ...economics.case import GASES, LEAVE, NATURAL_GAS, PROPANE, REPAIR, WITHOUT, Household, option_paths
+from ...economics.case import LEAVE, REPAIR, WITHOUT, option_paths
 from ...economics.decision import LEANING
 from ...economics.flows import flows_of, money, paid_today
+from ...economics.household import GASES, NATURAL_GAS, PROPANE, Household
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
 from ...load.cases.filled import NO_FAULT, USUAL_WARRANTY

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-from ....economics.case import MONEY
+from ....economics.bounds import MONEY
 from ....errors import CaseError, require
 from ....load.tables.typed import LONGEST, typed_number
 from ....shop.quoting import HIGHEST_MARGIN, LARGEST, TERMS

@@ -13,7 +13,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from ....economics.case import PROPANE, REPLACE, Appliance, Bounds, Household, Option, Quote
+from ....economics.bounds import Bounds
+from ....economics.case import REPLACE, Appliance, Option, Quote
+from ....economics.household import PROPANE, Household
 from ....errors import CaseError, EntryErrors, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
