@@ -82,7 +82,7 @@ TECHNICIANS_NOT: dict[str, Any] = {
 }  # fmt: skip
 TECHNICIANS: dict[str, Any] = {
     "visit": None, "visits": (), "save_visit": None, "settings": (), "local_figures": (), "damaged": (),
-    "lacks_log": (), "note_hand_out": ("x" * 16,),
+    "lacks_log": (), "note_hand_out": ("x" * 16,), "visits_without_files": (),
 }  # fmt: skip
 
 
@@ -347,8 +347,10 @@ def test_a_stream_ends_after_its_longest_time(tmp_path: Path) -> None:
 
 
 def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from decide.show.screens import sign_in
     from decide.show.serve import serve
 
+    monkeypatch.setattr(sign_in, "_way", None)  # what is asked of the process is not asked of the tests after it
     good, name = "s" * 40, f"https://{NAME}"
     provider = (
         f'[auth]\nredirect_uri = "{name}/oauth2callback"\ncookie_secret = "{good}"\nclient_id = "x"\n'
