@@ -46,7 +46,7 @@ CONDITIONS: Final = ("good", "worn", "poor")
 EARLIER: Final = (None, 0, 1, 2, 3)
 """Earlier repairs that can be said; the last is that many or more, the first that nobody knows."""
 EDGE_AGES: Final = (0.0, 0.4, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
-EDGE_EARLIER: Final = (0, 1, 3)
+EDGE_EARLIER: Final = (0, 1, 2, 3)
 EDGE_PRICES: Final = (0, 2, 4)
 EDGE_ENERGIES: Final = (0, 1, ENERGY_KNOTS - 1)  # Which of the prices and energies edges stand at.
 USUAL: Final = ("ordinary", False)  # The kind of fault at which edges stand, and that no food spoils.
