@@ -1,6 +1,5 @@
 """No sentence of an answer argues with another: verdict, state, shares, signs and notes, over a grid of cases."""
 
-import itertools
 import math
 import re
 from collections.abc import Iterator
@@ -27,7 +26,10 @@ SHARES_OF_LIMIT = (0.2, 0.7, 1.05, 1.5)
 ACTS = {"repair": ("repair",), "replace": ("replace",), "leave": ("live with", "living with")}
 
 
-@pytest.fixture(scope="module", params=CLASSES, ids=itertools.starmap("{}-{}".format, CLASSES))
+EVERY_CLASS = [pytest.param(each, marks=[pytest.mark.slow] * (each[1] != "US"), id="-".join(each)) for each in CLASSES]
+
+
+@pytest.fixture(scope="module", params=EVERY_CLASS)
 def answers(request: pytest.FixtureRequest) -> list[Answer]:
     return list(grid(*request.param))
 

@@ -30,6 +30,8 @@ from decide.show.text.jobs import job_sentences, reason_text, rows_out, skipped_
 from decide.show.text.phrases import Phrases
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo" / "jobs.csv"
 LIMIT, GAP, VERDICT = "Highest quote worth paying", "Limit less quote", "Verdict"

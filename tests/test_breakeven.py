@@ -151,6 +151,7 @@ def halved(case: Case, path: str, left: float, right: float) -> float:
 
 
 # Inputs on which the advantage is a straight line, one of several pieces, smooth, and smooth in pieces.
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "path",
     [

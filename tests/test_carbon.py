@@ -364,6 +364,7 @@ def test_a_repair_of_the_sealed_circuit_refills_a_charge_and_another_does_not() 
     assert fan.repair_refrigerant == 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("region", CURRENCIES)
 def test_every_fault_that_opens_the_circuit_refills_a_charge(region: str) -> None:
     for fault in tables().known_faults.values():

@@ -14,6 +14,8 @@ from decide.load.tables.tables import data_dir
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
 from decide.show.cli.main import app
 
+pytestmark = pytest.mark.slow
+
 DEMO = data_dir() / "demo"
 
 

@@ -24,6 +24,8 @@ from decide.show.text.phrases import languages
 from decide.show.text.shop import compare_notes, group_table, named_text
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 
 def untidy_jobs(seed: int, tech: float, jobs: int = 1200) -> Jobs:
     book = untidy_book(seed, jobs, tech=tech)

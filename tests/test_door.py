@@ -175,6 +175,7 @@ def test_what_is_entered_by_hand_gets_the_answer_of_the_model(page: AppTest, pla
     assert words.verdict(expected) in texts(page)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_a_case_file_gets_the_answer_of_the_model_whole(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -329,6 +330,7 @@ def test_a_chart_carries_in_words_what_it_shows(page: AppTest) -> None:
 # every way through it
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", CURRENCIES)
 def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: str) -> None:
     page.selectbox(key="place").set_value(place).run()
@@ -395,6 +397,7 @@ def test_an_empty_field_says_what_is_used_and_the_rest_says_who_says_so(page: Ap
     assert any(figure.source.citation in text for text in texts(page))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("price", "asked"), [("946", False), ("300", False), ("60", True), ("12000", True)])
 def test_a_price_far_from_the_usual_one_is_asked_about_and_used(page: AppTest, price: str, asked: bool) -> None:
     enter(page)
@@ -422,6 +425,7 @@ def fill(page: AppTest, key: str, text: str) -> AppTest:
     return page.text_input(key=key).set_value(text).run()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("key", "text", "named"),
     [

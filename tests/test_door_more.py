@@ -22,6 +22,8 @@ from decide.show.screens.state.session import EMPTY, FIRST_CASE, folder_of
 from decide.show.text.checks import check_rows
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 LOG = ROOT / "tests" / "data" / "ukdale_fridge_3_days.csv"
 
 # Invented.

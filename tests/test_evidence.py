@@ -316,6 +316,7 @@ def test_an_owner_is_only_asked_what_is_for_owners() -> None:
         assert first is None or first.who == OWNER
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kind", "symptom"), EVERY)
 def test_a_visit_by_our_steps_ends_with_one_cause_or_nothing_left_that_pays(kind: str, symptom: str) -> None:
     """The likeliest outcome of every step is taken; a check never finds it."""
@@ -450,6 +451,7 @@ LEAST_WORTH, LEAST_SHARE = 1.0, 0.005
 CLICKS = {"answers": {"compressor_sound": "clicks"}, "readings": {"start_device_ohm": 900.0}}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("age", [None, 8.0])
 @pytest.mark.parametrize("who", [OWNER, WHO[-1]])
 def test_nothing_is_named_next_that_saves_less_than_a_dollar(who: str, age: float | None) -> None:

@@ -28,6 +28,8 @@ from decide.show.text.phrases import Phrases
 from decide.show.text.report import first_layer
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 WORDS = Words.of()
 
 
@@ -232,6 +234,7 @@ def test_with_every_cause_ruled_out_the_way_still_goes_on(page: AppTest) -> None
 EVERY = [(kind.kind, each.symptom) for kind in tables().classes("US") for each in symptoms().of_class(kind.kind)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kind", "symptom"), EVERY[::9])
 def test_every_class_with_symptoms_is_looked_at(page: AppTest, kind: str, symptom: str) -> None:
     tap(choose(page, tables().kind(kind).group, kind, symptom), "next")

@@ -89,6 +89,7 @@ def year(tariff: Tariff, use: Use) -> float:
     return float(total(tariff, use).sum())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", TARIFFS)
 @given(
     base=st.lists(st.floats(0, 600), min_size=12, max_size=12),

@@ -190,6 +190,7 @@ def homes() -> list[tuple[NDArray[np.float64], bool]]:
     return [(refrigerator(draw, home % 10 < 7), home % 10 < 7) for home in range(20)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("hours", [12, 24, 48, 96])
 def test_nine_intervals_in_ten_hold_the_two_year_mean(
     hours: int, homes: list[tuple[NDArray[np.float64], bool]]

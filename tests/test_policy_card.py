@@ -21,6 +21,8 @@ from decide.show.pdf.policy_card import write_csv, write_pdf
 from decide.show.text.policy_card import cells, notes, table_rows
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 DAY = datetime.date(2026, 3, 14)
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """ISO 216 and ANSI/ASME Y14.1. [mm]"""

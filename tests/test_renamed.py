@@ -96,6 +96,7 @@ def test_both_names_at_once_are_refused_by_the_old_one() -> None:
         complete(parse_case(both.encode()))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("language", "said"), [("en", "is called"), ("es", "ahora se llama")])
 def test_the_command_says_what_it_is_called_now(old_file: Path, language: str, said: str) -> None:
     new = old_file.with_name("new.toml")

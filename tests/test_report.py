@@ -1,6 +1,5 @@
 """The report of an answer: short, plain, and of one mind, over all classes; the same pieces on every surface."""
 
-import itertools
 import math
 import re
 from collections.abc import Iterator
@@ -36,7 +35,10 @@ def grid(kind: str, place: str) -> Iterator[Answer]:
     yield from (answer({**entries, "repair": {"quote": round(share * scale)}}) for share in QUOTES if share)
 
 
-@pytest.fixture(scope="module", params=CLASSES, ids=itertools.starmap("{}-{}".format, CLASSES))
+EVERY_CLASS = [pytest.param(each, marks=[pytest.mark.slow] * (each[1] != "US"), id="-".join(each)) for each in CLASSES]
+
+
+@pytest.fixture(scope="module", params=EVERY_CLASS)
 def answers(request: pytest.FixtureRequest) -> list[Answer]:
     return list(grid(*request.param))
 

@@ -111,6 +111,7 @@ def test_the_shipped_proxy_and_unit_let_people_sign_in(tmp_path: Path) -> None:
                 assert "Who may do what" in Page(line, "/shop", "part=settings").text
 
 
+@pytest.mark.slow
 def test_what_was_backed_up_is_restored(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     backups = tmp_path / "backups"
     backups.mkdir()
@@ -135,6 +136,7 @@ def test_what_was_backed_up_is_restored(tmp_path: Path, monkeypatch: pytest.Monk
         assert read_people(str(store.settings()["people"])) == {"olga": Role.OWNER}
 
 
+@pytest.mark.slow
 def test_a_damaged_store_is_backed_up_and_nothing_is_thrown_away(tmp_path: Path) -> None:
     """The check stands between the export and what deletes old ones, and a unit stops at the first that fails."""
     first, second, third = commands("mendpoint-backup.service")
@@ -177,7 +179,7 @@ def test_without_sign_in_the_program_says_what_everyone_may_do(
     monkeypatch.setattr(st.App, "run", lambda self, config: None)
     for network in ("shop-pc.test", None):
         served.serve(free_port(), network=network)
-        said = "Everyone in this network can open, change, export and delete every visit and every book." in (
+        said = "All who are in this network can open, change, take out and delete each visit and each book." in (
             capsys.readouterr().out
         )
         assert said is (network is not None)

@@ -31,6 +31,8 @@ from decide.load.meters.meter_log import read_meter_log
 from decide.load.meters.tariff_file import parse_tariff
 from decide.load.tables.typed import TwoReadings, typed_number
 
+pytestmark = pytest.mark.slow
+
 UNHURRIED = settings(suppress_health_check=list(HealthCheck))
 
 LOCALES = (

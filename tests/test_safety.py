@@ -240,6 +240,7 @@ COMPLAINTS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("reader", [None, *READERS])
 @pytest.mark.parametrize("language", languages())
 def test_before_the_cause_is_known_four_lines_and_sixty_words_stand_in_the_open(

@@ -37,6 +37,8 @@ from decide.show.terminal.records import figure_rows, life_text
 from decide.show.text.jobs import job_sentences, rows_out, skipped_out
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 DEMO = (ROOT / "data" / "demo" / "jobs.csv").read_bytes()
 
 # Invented. Headings that tell nothing, and days that either order fits.

@@ -38,6 +38,8 @@ from decide.show.text.shop import (
 )
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 WORDS = Words.for_place("US")
 
 # Invented.

@@ -23,6 +23,8 @@ from decide.show.screens.shop.settings import ExportRefusedError, exported, take
 from decide.show.screens.state.repository import paper_here, shop_here
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 WORDS = Words.for_place("US")
 DEMO = (data_dir() / "demo" / "jobs.csv").read_bytes()
 

@@ -157,6 +157,7 @@ def test_what_contradicts_itself_about_the_end_is_refused_by_its_name() -> None:
 # a used one
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("at_end", ["leave", "sell"])
 @pytest.mark.parametrize("place", ["US", "EU"])
 def test_no_limit_is_above_the_cheapest_used_unit_at_equal_running_cost(place: str, at_end: str) -> None:

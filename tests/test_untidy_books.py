@@ -90,6 +90,7 @@ def test_an_amount_paid_back_is_no_job() -> None:
     assert (found.coverage.folded["refund"], found.coverage.share) == (2, 1.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [50_000, 7])
 def test_lines_of_an_invoice_are_one_job(size: int) -> None:
     text, totals = line_items(5)

@@ -27,6 +27,8 @@ from decide.show.screens.state.entry import ENDS
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.words import Words
 
+pytestmark = pytest.mark.slow
+
 BEGUN = datetime.datetime(2026, 11, 2, 12, tzinfo=datetime.UTC)
 
 

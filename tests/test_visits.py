@@ -11,6 +11,8 @@ from decide.load.store.records import Thing
 from decide.load.store.store import Store
 from decide.show.screens.state.session import FIRST_CASE
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:

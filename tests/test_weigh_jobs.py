@@ -32,6 +32,8 @@ from decide.shop.weigh_jobs import (
     weigh_jobs,
 )
 
+pytestmark = pytest.mark.slow
+
 PLACES = ("US", "DE")
 SEVERAL_PLACES = {"US": 5_000, "DE": 5_000}
 """Random rows that are weighed one by one too: 10,000 in all."""
@@ -193,6 +195,7 @@ def weighed_book(cases: JobCases) -> tuple[Jobs, WeighedJobs, Tally]:
     return jobs, weighed, tally_of(jobs, weighed)
 
 
+@pytest.mark.slow
 def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
     jobs, weighed, tally = weighed_book
     kind, band = jobs.kinds.index("clothes_dryer_electric"), 3

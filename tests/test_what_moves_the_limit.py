@@ -154,6 +154,7 @@ def test_a_core_fault_is_worth_a_cheaper_repair_than_a_consumable_one(
     assert len(FAULTS) > 10
 
 
+@pytest.mark.slow
 @EVERY_CLASS
 def test_a_second_fault_found_today_is_never_good_news(kind: str, place: str) -> None:
     mean = 2 * half_life(kind, place)

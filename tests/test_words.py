@@ -346,6 +346,7 @@ def test_cents_are_shown_where_the_quote_has_some() -> None:
     assert "You were quoted $180.50." in ENGLISH.headline(answer(refrigerator(quote=180.5)))
 
 
+@pytest.mark.slow
 def test_what_is_paid_today_can_be_followed_piece_by_piece() -> None:
     checked = 0
     for found in [*many_answers(), answer(refrigerator(quote=401.25)), answered()]:

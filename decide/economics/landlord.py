@@ -66,7 +66,7 @@ def after_tax_share(tax_rate: Number, shares: tuple[float, ...], rate: Number) -
 def purchase_weight(household: Household) -> Number:
     """How much more a purchase weighs than an equal repair: w = (1 - t D) / (1 - t v); 1 without a landlord. [-]
 
-    >>> from decide.economics.case import Landlord
+    >>> from decide.economics.household import Landlord
     >>> taxed = Landlord(tax_rate=0.24, pays_energy=0.0, depreciation=straight_line(5))
     >>> home = Household(region="US", place="US", currency="USD", rate=0.03, electricity_price=0.15, gas_price=0.05,
     ...                  water_price=2.0, electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0,
