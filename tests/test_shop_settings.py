@@ -302,7 +302,7 @@ def test_without_a_store_the_page_says_why_and_goes_on(tmp_path: Path, monkeypat
 
 
 def test_where_nobody_signs_in_the_network_is_told_what_everyone_may_do(monkeypatch: pytest.MonkeyPatch) -> None:
-    everyone = "Everyone in this network can open, change, export and delete every visit and every book."
+    everyone = "All who are in this network can open, change, take out and delete each visit and each book."
     usual = st.get_option
     for address, said in (("127.0.0.1", False), ("192.0.2.1", True)):
         monkeypatch.setattr(st, "get_option", lambda key, at=address: at if key == "server.address" else usual(key))
