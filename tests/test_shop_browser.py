@@ -70,7 +70,7 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
     rows = pd.read_csv(tmp_path / "rows.csv")
     # what lines of one job were put together stands in one row
     assert len(rows) == found.rows - found.skipped_rows - found.coverage.folded.total()
-    assert int((rows["Limit less quote"] < 0).sum()) == 25  # as the page says; of the invented book
+    assert int((rows["Limit less quote"] < 0).sum()) == 27  # as the page says; of the invented book
     at_rest(page).get_by_role("radio", name="Excel").click()
     with page.expect_download() as download:
         at_rest(page).get_by_role("button", name="Skipped rows").click()

@@ -104,7 +104,7 @@ def test_the_settings_take_a_name_and_a_logo_and_give_everything_away(
     expect(shown).to_be_visible()
     expect(shown).to_have_attribute("alt", "Logo of Repairs")
     unfold(page, "Earlier visits")
-    expect(page.get_by_label("Find by name", exact=True)).to_be_visible()
+    expect(page.get_by_label("Find by name, job, model or serial", exact=True)).to_be_visible()
     assert in_sight(at_rest(page)) == []
     with page.expect_download() as given:
         at_rest(page).get_by_role("button", name="Everything as one file").click()

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from conftest import DESK, PHONE, QUIET_BROWSER, at_rest, unfold
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 from playwright.sync_api import TimeoutError as NothingCameError
 from sign_in_servers import NAME, PEOPLE, Provider, Shop, by_the_proxy, provider_running, shop_behind
 
@@ -20,14 +20,12 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = shutil.which("chromium")
-    assert path is not None, "no chromium: the screens would go untested"
+def browser(chromium: Browser) -> Iterator[Browser]:
     rules = f"--host-resolver-rules=MAP {NAME} 127.0.0.1"
-    with sync_playwright() as player:
-        found = player.chromium.launch(executable_path=path, args=[*QUIET_BROWSER, rules])
-        yield found
-        found.close()
+    path = shutil.which("chromium")
+    found = chromium.browser_type.launch(executable_path=path, args=[*QUIET_BROWSER, rules])
+    yield found
+    found.close()
 
 
 @pytest.fixture(scope="module")
