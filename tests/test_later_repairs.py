@@ -159,9 +159,9 @@ def _edges(middle: np.ndarray) -> np.ndarray:
 @pytest.mark.parametrize(
     ("kind", "place"),
     [
-        (kind, place)
-        for place in ("US", "EU")
-        for kind in ("clothes_washer", "clothes_dryer_electric", "dishwasher", "range_electric", "range_gas")
+        *((kind, "US") for kind in ("clothes_washer", "clothes_dryer_electric", "dishwasher")),
+        *((kind, place) for place in ("US", "EU") for kind in ("range_electric", "range_gas")),
+        ("clothes_washer", "EU"),  # published bills of dryers and dishwashers there are too small to tell failures
     ],
 )
 def test_a_policy_whose_failures_explain_the_published_life_has_the_same_limits(

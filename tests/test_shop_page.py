@@ -146,7 +146,7 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
     direct, skipped = tmp_path / f"rows.{ending}", tmp_path / f"skipped.{ending}"
     with RowWriter.of(direct) as out, RowWriter.of(skipped) as out_skipped:
-        writers = rows_out(words, book.header, out), skipped_out(words, book.header, out_skipped)
+        writers = rows_out(words, book.header, out, ("Note",)), skipped_out(words, book.header, out_skipped, ("Note",))
         weigh_book(book, guess_mapping(book), tables(), *writers, size=77)
     read = {"csv": pd.read_csv, "xlsx": pd.read_excel, "parquet": pd.read_parquet}[ending]
     for kept, path in ((done.rows, direct), (done.skipped, skipped)):
