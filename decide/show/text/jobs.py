@@ -279,10 +279,8 @@ def skipped_out(
         here = [
             int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
         ]
-        rows = {
-            name: ["" if a < 0 or name in without else str(chunk.columns[name].iloc[a]) for a in here]
-            for name in header
-        }
+        cells = {name: chunk.columns[name].to_numpy(dtype=object) for name in header}
+        rows = {name: ["" if a < 0 or name in without else str(cells[name][a]) for a in here] for name in header}
         why = [reason_text(phrases, each.reason) for each in skipped]
         told = zip(
             *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),
