@@ -79,10 +79,10 @@ class MendpointError(Exception):
         >>> CaseError("household.rate", "must be one of {known}, got {got}", "a, b", "c").code
         'must_be_one_of_known_got_got'
         """
-        told = self.message
-        while isinstance(inner := told.facts.get("message"), Message):
-            told = inner
-        return "_".join(re.findall(r"[a-z0-9]+", told.template.lower()))
+        innermost = self.message
+        while isinstance(inner := innermost.facts.get("message"), Message):
+            innermost = inner
+        return "_".join(re.findall(r"[a-z0-9]+", innermost.template.lower()))
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _as_it_was, (type(self), self.args, self.__dict__)

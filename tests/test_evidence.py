@@ -28,7 +28,7 @@ from decide.diagnosis.evidence import (
     counted_answers,
     falls,
     is_better_now,
-    told,
+    divergence,
     updated,
     worth_of_check,
 )
@@ -85,7 +85,7 @@ def test_answers_in_any_order_come_to_the_same(weights: list[float], seed: int) 
 def test_the_two_answers_that_tell_most_count_and_no_others() -> None:
     chance = np.array([0.4, 0.3, 0.3])
     weak, strong, middling = np.array([0.5, 0.6, 0.5]), np.array([0.9, 0.05, 0.1]), np.array([0.8, 0.3, 0.3])
-    assert told(chance, strong) > told(chance, middling) > told(chance, weak)
+    assert divergence(chance, strong) > divergence(chance, middling) > divergence(chance, weak)
     assert counted_answers(chance, [weak, strong, middling], AnswerRule(counted=2, most=0.9)) == [1, 2]
     both = updated(chance, [strong, middling], [], AnswerRule(counted=2, most=1.0))
     assert updated(chance, [weak, strong, middling], [], AnswerRule(counted=2, most=1.0)) == pytest.approx(both)

@@ -147,13 +147,13 @@ def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
     middle = float(np.median((jobs.quote / usual)[paid])) if np.any(paid) else 1.0
     most = reference.usual("quote_unusual", place).value
     lines = np.nan_to_num(jobs.parts) + np.nan_to_num(jobs.labour)
-    told = paid & (lines > 0)
+    itemised = paid & (lines > 0)
     quarters = (jobs.age % 0.25 == 0) & (jobs.age % 1 != 0)
     of_units = {(unit, code) for unit, code in zip(jobs.unit.tolist(), jobs.kind.tolist(), strict=True) if unit}
     units = Counter(unit for unit, _ in of_units)
     found = {
         "quotes_unusual": not 1 / most <= middle <= most,
-        "quotes_below_lines": bool(np.any(told)) and float(np.mean((jobs.quote < 0.99 * lines)[told])) > MANY,
+        "quotes_below_lines": bool(np.any(itemised)) and float(np.mean((jobs.quote < 0.99 * lines)[itemised])) > MANY,
         "ages_in_quarters": float(np.mean(quarters)) > MANY,
         "one_decision": len(np.unique(jobs.decision)) == 1 and not np.all(jobs.decision == DECISIONS.index(OPEN)),
         "units_of_several_classes": bool(units) and sum(n > 1 for n in units.values()) > MANY * len(units),

@@ -291,8 +291,8 @@ class _Maker:
                 weighing = replace(found.weighing, repair_limit=limit)
                 decided = replace(found, rest=rest, others=others, weighing=weighing)
             limit = decided.repair_limit
-            said = [limit - stands.repair_limit, *decided.zones.beyond, *(x - limit for x in decided.limit_range)]
-            rows.append(np.array([*said, *(each for parts in paid for each in move(parts))]) / found.cost_of_new)
+            edges = [limit - stands.repair_limit, *decided.zones.beyond, *(x - limit for x in decided.limit_range)]
+            rows.append(np.array([*edges, *(each for parts in paid for each in move(parts))]) / found.cost_of_new)
         return np.array(rows)
 
     def _paid(self, found: Decision, case: Case) -> list[dict[str, Floats]]:

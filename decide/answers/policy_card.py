@@ -75,8 +75,8 @@ def card_of(
     known = reference.place(place)
     wanted = list(kinds) or [each.kind for each in reference.classes(known.region)]
     if len(wanted) > MOST_CLASSES:
-        told = "must be at most {most_classes} to fit on one page, got {got}"
-        raise CaseError("classes", told, MOST_CLASSES, len(wanted))
+        message = "must be at most {most_classes} to fit on one page, got {got}"
+        raise CaseError("classes", message, MOST_CLASSES, len(wanted))
     column, cases, rows, figures, currency = np.array(AGES), JobCases(known.place, reference), [], {}, ""
     for kind in wanted:
         filled = complete({"appliance": {"class": kind, "age": 0}, "household": {"place": known.place}}, reference)

@@ -32,7 +32,7 @@ class Comparison:
     """By `technician`, `postcode`, `month`, `class`, and `since` where a day was given; only those the book tells."""
     since: datetime.date | None
     naming_chance: float
-    costs_told: float
+    costs_known: float
     """Share of jobs of which the book itself tells parts and work. [-]"""
 
     def named(self, trait: str) -> list[Difference]:
@@ -46,7 +46,7 @@ def compared(
     practice: Practice,
     reference: Tables,
     since: datetime.date | None = None,
-    said: Mapping[str, bool] | None = None,
+    confirmed: Mapping[str, bool] | None = None,
 ) -> Comparison:
     """Compare the groups of a book. Like jobs have one class and fault; and, but for months and days, one year.
 
@@ -54,7 +54,7 @@ def compared(
     rule.
     """
     costs = own_costs(jobs, practice, place, reference)
-    called, answered = callbacks_of(jobs, reference.region_of(place), reference, said), ~jobs.decided(OPEN)
+    called, answered = callbacks_of(jobs, reference.region_of(place), reference, confirmed), ~jobs.decided(OPEN)
     priced = np.nan_to_num(jobs.quote) > 0
     measures: dict[str, Floats] = {
         "price": np.where(priced, np.log(np.where(priced, jobs.quote, 1.0)), np.nan),
@@ -82,7 +82,7 @@ def compared(
         if found:
             by[trait] = tuple(_as_share(each) if each.measure == "price" else each for each in found)
     chance = reference.usual("naming_chance", place).value
-    return Comparison(jobs=len(jobs), by=by, since=since, naming_chance=chance, costs_told=costs.told)
+    return Comparison(jobs=len(jobs), by=by, since=since, naming_chance=chance, costs_known=costs.known_share)
 
 
 def _as_share(found: Difference) -> Difference:

@@ -32,7 +32,7 @@ class Practice:
     spread: float | None = None
     """Of customers' own limits, as a share of the price of new; none: from the ranges of what they can know. [-]"""
     cost: float | None = None  # Of a job, as a share of its quote before tax; none: by the lines below. [-]
-    untold_cost: float  # The same where a book tells neither parts nor labour. [-]
+    missing_cost: float  # The same where a book tells neither parts nor labour. [-]
     hour_cost: float  # What an hour of work costs the shop. [money/hour]
     way_cost: float  # What a visit costs it, for the van and the way. [money]
     overhead: float  # On both, as a share. [-]
@@ -82,7 +82,7 @@ class OwnCosts:
     job: Floats
     """Beyond the visit."""
     visit: float
-    told: float
+    known_share: float
     """Share of jobs of which the book itself tells parts and work. [-]"""
     rate: float
     """Labour rate of the book, or the usual one. [money/hour]"""
@@ -104,18 +104,18 @@ def own_costs(jobs: Jobs, practice: Practice, place: str, reference: Tables) -> 
     markup = float(np.median(jobs.parts[priced] / known[priced])) - 1 if np.any(priced) else practice.markup_now
     parts = np.where(np.isnan(known), jobs.parts / (1 + max(markup, 0.0)), known)
     hours = np.minimum(np.where(np.isnan(jobs.labour_hours), jobs.labour / rate, jobs.labour_hours), 1_000.0)
-    told = np.isfinite(parts) & np.isfinite(hours) & (practice.cost is None)
+    known_lines = np.isfinite(parts) & np.isfinite(hours) & (practice.cost is None)
     work = Work(
         parts=np.nan_to_num(parts), hours=np.nan_to_num(hours), hour_cost=practice.hour_cost, overhead=practice.overhead
     )
-    shares = (work.cost / np.where(lines > 0, lines, np.nan))[told]
+    shares = (work.cost / np.where(lines > 0, lines, np.nan))[known_lines]
     shares, visit = shares[np.isfinite(shares)], Work(way_cost=practice.way_cost, overhead=practice.overhead).cost
     share = float(np.median(shares)) if len(shares) else practice.cost
-    share = practice.untold_cost if share is None else share
+    share = practice.missing_cost if share is None else share
     return OwnCosts(
-        job=np.where(told, work.cost, share * np.nan_to_num(lines)),
-        visit=float(visit) if np.any(told) else 0.0,
-        told=float(np.mean(told)) if len(jobs) else 0.0,
+        job=np.where(known_lines, work.cost, share * np.nan_to_num(lines)),
+        visit=float(visit) if np.any(known_lines) else 0.0,
+        known_share=float(np.mean(known_lines)) if len(jobs) else 0.0,
         rate=rate,
         markup=max(markup, 0.0),
     )

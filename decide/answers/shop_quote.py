@@ -88,8 +88,8 @@ def quote_for(
     length = float(repair.repair_warranty if days is None else days)
     mended = replace(repair, quote=quote, repair_warranty=length)
     asked_case = replace(case, options=tuple(mended if o is repair else o for o in case.options))
-    said = ("repair.quote.", *(() if days is None else ("repair.repair_warranty",)))
-    known = [each for each in ranges_of(filled) if not any(path.startswith(said) for path in each.paths)]
+    stated = ("repair.quote.", *(() if days is None else ("repair.repair_warranty",)))
+    known = [each for each in ranges_of(filled) if not any(path.startswith(stated) for path in each.paths)]
     sure = sureness(tables(), case.household.region)
     limit = decide(asked_case, known, points(len(known)), sure).repair_limit
     asked = float(quoting.gross(given, tax))

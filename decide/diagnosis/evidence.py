@@ -58,7 +58,7 @@ class Looking:
         return expected_cost(whole, chance, self.check_cost, self.repair_cost, self.fallback)
 
 
-def told(chance: Floats, likelihood: Floats) -> float:
+def divergence(chance: Floats, likelihood: Floats) -> float:
     """How much an answer tells: divergence of the shares after it from those before. [nat]
 
     >>> told(np.array([0.5, 0.5]), np.array([0.3, 0.3])), round(told(np.array([0.5, 0.5]), np.array([1.0, 0.0])), 4)
@@ -73,7 +73,7 @@ def counted_answers(chance: Floats, answers: Sequence[Floats], rule: AnswerRule)
     """Which answers count: those that tell most, by their place. Of equal ones the first that was given."""
     if len(answers) <= rule.counted:
         return list(range(len(answers)))
-    best = sorted(range(len(answers)), key=lambda at: -round(told(chance, answers[at]), 12))
+    best = sorted(range(len(answers)), key=lambda at: -round(divergence(chance, answers[at]), 12))
     return sorted(best[: rule.counted])
 
 

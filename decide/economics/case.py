@@ -409,8 +409,8 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
         if (option.appliance is None) == (option.action == REPLACE):
             yield CaseError(f"{path}.appliance", "is needed for a replacement, and for nothing else")
         if option.action == REPLACE and not np.all(np.isinf(option.planned_replacement_years)):
-            told = "plans the end of the unit there, not of one that is bought"
-            yield CaseError(f"{path}.planned_replacement_years", told)
+            template = "plans the end of the unit there, not of one that is bought"
+            yield CaseError(f"{path}.planned_replacement_years", template)
         yield from _more_than_it_costs(path, option)
     if actions.count(REPAIR) != 1:
         yield CaseError(REPAIR, "must be given once, got {got}", actions.count(REPAIR))
@@ -444,16 +444,16 @@ def _taxes_that_cannot_be(case: Case) -> Iterator[CaseError]:
     for path, option in zip(option_paths(case), case.options, strict=True):
         for name, lent in (("financed", option.financed), ("pays", option.financed_share)):
             if np.any(np.asarray(lent) > 0):
-                told = "cannot be weighed for a landlord: interest is taxed by its own rules"
-                yield CaseError(f"{path}.{name}", told)
+                template = "cannot be weighed for a landlord: interest is taxed by its own rules"
+                yield CaseError(f"{path}.{name}", template)
 
 
 def _lives_that_cannot_be(case: Case) -> Iterator[CaseError]:
     bought = ((f"{path}.appliance", o.appliance) for path, o in zip(option_paths(case), case.options, strict=True))
     for path, unit in (("appliance", case.appliance), *bought):
         if unit is not None and not np.all(np.asarray(unit.mean_life) > unit.failure_free_years):
-            told = "must be above {path}.failure_free_years ({years} year)"
-            yield CaseError(f"{path}.mean_life", told, path, unit.failure_free_years)
+            template = "must be above {path}.failure_free_years ({years} year)"
+            yield CaseError(f"{path}.mean_life", template, path, unit.failure_free_years)
 
 
 def _sums_without_end(case: Case) -> Iterator[CaseError]:
@@ -461,15 +461,15 @@ def _sums_without_end(case: Case) -> Iterator[CaseError]:
     years = case.household.study_period
     if math.isfinite(years):
         if years > LONGEST_STUDY:
-            told = "must be from 0.5 to {most} year, got {got:g}"
-            yield CaseError("household.study_period", told, LONGEST_STUDY, years)
+            template = "must be from 0.5 to {most} year, got {got:g}"
+            yield CaseError("household.study_period", template, LONGEST_STUDY, years)
         return
     growths = ("electricity_escalation", "gas_escalation", "water_escalation", "price_escalation")
     highest = max(float(np.max(getattr(case.household, name))) for name in growths)
     lowest = float(np.min(np.expm1(case.household.discount_force)))
     if not lowest > max(highest, 0.0):
-        told = (
+        template = (
             "must be above 0 and above every escalation ({highest:g} 1/year) when the need has "
             "no end, got {got:g}; or give household.study_period"
         )
-        yield CaseError("household.rate", told, highest, lowest)
+        yield CaseError("household.rate", template, highest, lowest)

@@ -20,7 +20,6 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy.fft import irfft, next_fast_len, rfft
 
 from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
 from .case import REPLACE, WITHOUT, Case, Option
@@ -376,6 +375,6 @@ class _Renewal:
 def _convolved(left: Floats, right: Floats) -> Floats:
     """First n terms of the convolution along the last axis."""
     count = right.shape[-1]
-    size = next_fast_len(2 * count - 1, real=True)
-    product: Floats = irfft(rfft(left, size) * rfft(right, size), size)
+    size = -(-(2 * count - 1) // 32) * 32  # room for the tail, and no large prime factor
+    product: Floats = np.fft.irfft(np.fft.rfft(left, size) * np.fft.rfft(right, size), size)
     return product[..., :count]

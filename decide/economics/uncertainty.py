@@ -51,8 +51,8 @@ class Range:
             if path == STUDY_PERIOD:
                 raise CaseError(path, "is one number for all draws; ask for where the verdict flips instead")
             if not (math.isfinite(low) and math.isfinite(high) and low <= value <= high):
-                told = "must have a range that holds its value {value:g}, got {low:g} to {high:g}"
-                raise CaseError(path, told, value, low, high)
+                template = "must have a range that holds its value {value:g}, got {low:g} to {high:g}"
+                raise CaseError(path, template, value, low, high)
 
     def at(self, share: Number) -> dict[str, Number]:
         """Value of each input that the given share of draws stays below: the quantile of `mean_law`."""

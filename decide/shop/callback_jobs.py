@@ -92,7 +92,7 @@ class CallbackJobs:
         return share_of(n, yes + before[0], min(counted, float(n)) * back / n + before[1])
 
 
-def callback_jobs(jobs: Jobs, window: float, said: Mapping[str, bool] | None = None) -> CallbackJobs:
+def callback_jobs(jobs: Jobs, window: float, confirmed: Mapping[str, bool] | None = None) -> CallbackJobs:
     """Find the callbacks of a whole book; a failed repair shows within the window [day].
 
     `said`: by `name_of` of a later job, whether it is a callback, over the rule.
@@ -109,24 +109,24 @@ def callback_jobs(jobs: Jobs, window: float, said: Mapping[str, bool] | None = N
     later = np.where(repaired & (gap <= window), follows, -1)
     by_rule = (later >= 0) & same
     counts = by_rule.copy()
-    for at in np.flatnonzero(later >= 0) if said else ():
-        counts[at] = (said or {}).get(name_of(jobs, int(later[at])), bool(by_rule[at]))
+    for at in np.flatnonzero(later >= 0) if confirmed else ():
+        counts[at] = (confirmed or {}).get(name_of(jobs, int(later[at])), bool(by_rule[at]))
     is_callback = np.zeros(size, bool)
     is_callback[later[counts]] = True
     gone = (jobs.outcome == OUTCOMES.index(RETIRED)) & ~(after > window)
     gone |= (later >= 0) & ~counts & jobs.decided(REPLACED)[later]
     tracked = bool(np.any(jobs.outcome == OUTCOMES.index(CALLED_BACK)))
-    told = keyed | tracked | (jobs.outcome != OUTCOMES.index(UNKNOWN))
+    informative = keyed | tracked | (jobs.outcome != OUTCOMES.index(UNKNOWN))
     back = noted | counts
-    watched = repaired & told & ~is_callback & (back | (~gone & (closing - day > window)))
+    watched = repaired & informative & ~is_callback & (back | (~gone & (closing - day > window)))
     watched &= closing - day > window
     long = watched & keyed & (closing - day > (1 + BEYOND) * window) & (gap > window)
     beyond = np.where(long, np.minimum(gap / window, 1.0 + BEYOND) - 1, 0.0)
     chance = long & same & (gap <= (1 + BEYOND) * window)
     reasons = {
         NO_DATES: not np.any(np.isfinite(day)),
-        NEVER_TWICE: unrepeated and not np.any(told),
-        NO_WAY: not np.any(told),
+        NEVER_TWICE: unrepeated and not np.any(informative),
+        NO_WAY: not np.any(informative),
         NO_REPAIRS: not np.any(watched),
     }
     reason = next((name for name, holds in reasons.items() if holds), "")

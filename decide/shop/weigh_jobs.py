@@ -321,15 +321,15 @@ def _by_template(jobs: Jobs, reason: Codes, template_of: TemplateOf) -> Iterator
 
 def _own_inputs(usual: Case, jobs: Jobs) -> dict[str, Floats]:
     """What the jobs of one group enter, by path; a use there carries to the new one, as where one case is completed."""
-    said = {role: values for role, values in jobs.own.items() if not np.all(np.isnan(values))}
-    own = {path: said[role] for role, path in (("new_price", PRICE), ("rate", RATE)) if role in said}
-    if said.keys() & {"electricity", "new_electricity"}:
+    own_columns = {role: values for role, values in jobs.own.items() if not np.all(np.isnan(values))}
+    own = {path: own_columns[role] for role, path in (("new_price", PRICE), ("rate", RATE)) if role in own_columns}
+    if own_columns.keys() & {"electricity", "new_electricity"}:
         varied = vary_all(usual, {AGE: jobs.age})
         bought = next(option.appliance for option in varied.options if option.appliance is not None)
         old, new = (_each(unit.electricity, jobs.age) for unit in (varied.appliance, bought))
-        there = np.where(np.isnan(said.get("electricity", np.nan)), old, said.get("electricity", np.nan))
+        there = np.where(np.isnan(own_columns.get("electricity", np.nan)), old, own_columns.get("electricity", np.nan))
         carried = there * np.divide(new, old, out=np.ones_like(old), where=old > 0)
-        entered = said.get("new_electricity", np.nan)
+        entered = own_columns.get("new_electricity", np.nan)
         own |= {
             "appliance.electricity": there,
             "replace.appliance.electricity": np.where(np.isnan(entered), carried, entered),

@@ -89,8 +89,8 @@ def _way(network: str | None, behind: str | None, proxy_secret: Path | None, pro
     if not re.fullmatch(r"https://[a-z0-9._-]+(:\d{1,5})?", origin) or network or path is None or None not in (
         proxy_secret, provider,
     ):  # fmt: skip
-        told = "must be https://NAME, with one of --proxy-secret and --sign-in, and without --network"
-        raise CaseError("behind", told)
+        template = "must be https://NAME, with one of --proxy-secret and --sign-in, and without --network"
+        raise CaseError("behind", template)
     text, status = content_of(path, 100_000, "is too large").decode(errors="replace").strip(), path.stat()
     if status.st_mode & 0o077 or status.st_uid != os.geteuid():
         raise CaseError("behind", "{path} must be yours, and closed to all others (chmod 600)", path)

@@ -146,8 +146,8 @@ class Completing(CaseReader):
                 found = self.reference.cautions(kind.kind, each, place, self._made(there)) if kind and each else ()
                 cautions += tuple(caution for caution in found if caution not in cautions)
             except CaseError as unknown:
-                told = CaseError("appliance.second_fault", unknown.message)
-                self.errors.append(unknown if each == fault else told)
+                as_second = CaseError("appliance.second_fault", unknown.message)
+                self.errors.append(unknown if each == fault else as_second)
         known = [self.reference.known_faults[each] for each in (fault, second) if each in self.reference.known_faults]
         self.food_spoils = any(each.spoils_food for each in known)
         # an unknown class is an error already; the rest is still read, against any class, so that all errors show
@@ -304,8 +304,8 @@ class Completing(CaseReader):
         try:
             known = self.reference.place(str(place))
             if home.get("region", known.region) != known.region:
-                told = "{place} lies in {region}, got {got}"
-                self.refuse("household.region", told, place, known.region, home["region"])
+                template = "{place} lies in {region}, got {got}"
+                self.refuse("household.region", template, place, known.region, home["region"])
             return known.place, known.region
         except CaseError as error:
             self.errors.append(error)
@@ -372,8 +372,10 @@ class Completing(CaseReader):
         made = self._appliance(f"{path}.appliance", {"age": age}, kind)
         new, of = self._worth_of_new(kind)
         left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
-        told = self.reference.needed("hazard_ordinary", kind.kind, self.region)  # as of any that failed and was mended
-        made = replace(made, hazard_ratio=self.note(f"{path}.appliance", "hazard_ratio", told.value, told))
+        ordinary = self.reference.needed(
+            "hazard_ordinary", kind.kind, self.region
+        )  # as of any that failed and was mended
+        made = replace(made, hazard_ratio=self.note(f"{path}.appliance", "hazard_ratio", ordinary.value, ordinary))
         years = self.reference.needed("used_guarantee", kind.kind, self.region)
         rule = Message("{share:g} x {of} ({price:g}) x {left:.2f} of its years left", asked.value, of, new, left)
         price = self.note(path, "price", asked.value * left * new, asked, rule, "money")

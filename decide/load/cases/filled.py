@@ -58,14 +58,14 @@ def outcome_of(reader: CaseReader, there: Mapping[str, Any], repair: Mapping[str
         reader.refuse("appliance.outcome_reason", "is needed with {outcome}: say why", outcome)
     if outcome == NOTHING_FOUND and "quote" in repair:
         reader.refuse("repair.quote", "cannot be: no fault was found, so there is nothing to repair yet")
-    told = Caution(
+    caution = Caution(
         id=f"outcome_{outcome}", words=f"outcome.{outcome}", classes=("*",), faults=("*",), not_faults=(),
         places=("*",), made=(-math.inf, math.inf), reader="", when="now", doing=DOING, who=who,
         prohibits=prohibits, weight=weight, danger=DANGERS[0] if outcome == "stopped" else DANGERS[-1],
         source=Source("own", "who looked at it", "", ""), locator=reason.strip(), year=datetime.date.today().year,
         status="judgement",
     )  # fmt: skip
-    return (told,)
+    return (caution,)
 
 
 @dataclass(frozen=True)

@@ -183,8 +183,8 @@ def metered_base(
     if unread.any():
         missing, metered = ", ".join(str(month + 1) for month in np.flatnonzero(unread)), float(np.nansum(use))
         if year is None:
-            told = "is needed beside it: nothing was metered in month {month}, so give the use of a whole year"
-            raise CaseError("base_use", told, missing)
+            template = "is needed beside it: nothing was metered in month {month}, so give the use of a whole year"
+            raise CaseError("base_use", template, missing)
         if year < metered:
             raise CaseError("base_use", "must be {metered:.0f} or more, which was metered already", metered)
         days = np.where(unread, MONTH_DAYS, 0.0)

@@ -42,11 +42,11 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
         return metering.annualise_runs(log, runs, cycles)
     hours = covered_hours(log)
     if hours < SHORTEST:
-        told = (
+        template = (
             "covers {hours:.1f} hours, and in less than {least:g} it says nothing of a year; "
             "measure at least {more:.1f} hours longer, better a whole day"
         )
-        raise CaseError("log", told, hours, SHORTEST, SHORTEST - hours)
+        raise CaseError("log", template, hours, SHORTEST, SHORTEST - hours)
     return metering.annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 

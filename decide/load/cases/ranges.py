@@ -87,8 +87,8 @@ def entered_ranges(table: object, case: Case) -> tuple[Range, ...]:
     found: dict[str, Range] = {}
     entered = list(_flat(table))
     if len(entered) > len(known):
-        told = "has {n:,} entries, and the case {known} inputs"
-        raise EntryErrors([CaseError("ranges", told, len(entered), len(known))])
+        template = "has {n:,} entries, and the case {known} inputs"
+        raise EntryErrors([CaseError("ranges", template, len(entered), len(known))])
     for path, ends in entered:
         try:
             entry = _input(path, known)
@@ -179,6 +179,6 @@ def _entered(path: str, entry: Input, ends: object) -> Range:
         if not bounds.admits(end):
             raise OutOfRange(where, bounds.low, bounds.high, bounds.unit, end)
     if not low <= value <= high:
-        told = "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}"
-        raise CaseError(where, told, value, low, high)
+        template = "must go from low to high and hold the value {value:g}, got {low:g} to {high:g}"
+        raise CaseError(where, template, value, low, high)
     return Range(paths=(entry.path,), lows=(low,), values=(value,), highs=(high,), source=ENTERED)

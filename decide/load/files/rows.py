@@ -75,8 +75,8 @@ class CsvRow:
         try:
             return datetime.date.fromisoformat(self.cells[column]) if self.cells[column] else None
         except ValueError:
-            told = "{column} must be a day such as 2026-07-31, got {got!r}"
-            raise self.broken(told, column, self.cells[column]) from None
+            template = "{column} must be a day such as 2026-07-31, got {got!r}"
+            raise self.broken(template, column, self.cells[column]) from None
 
     def year(self) -> int:
         """Read the year of publication."""

@@ -125,8 +125,8 @@ def looked_over(book: JobBook, mapping: ColumnMapping) -> ColumnMapping:
     evidence = _Evidence(mapping)
     for chunk in book.chunks():
         evidence.add(chunk)
-        told = {"date_order": evidence.orders, "decimal_mark": evidence.marks}
-        settled = all(told[ask] for ask in evidence.asks)  # nothing that comes could be of help
+        evident = {"date_order": evidence.orders, "decimal_mark": evidence.marks}
+        settled = all(evident[ask] for ask in evidence.asks)  # nothing that comes could be of help
         if evidence.rows >= LOOKED_AT or (settled and evidence.rows >= LOOKED_AT_LEAST):
             break
     return _with_words(evidence.completed(mapping), evidence.words, region)

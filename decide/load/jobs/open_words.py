@@ -52,14 +52,14 @@ def read_answers(path: Path, mapping: ColumnMapping) -> ColumnMapping:
     lacking = [name for name in ("role", "word", "means") if name not in book.header]
     if lacking:
         raise ReadError(path.name, "must have the columns role, word and means; lacks {lacking}", ", ".join(lacking))
-    told: dict[str, dict[str, str]] = {}
+    tables: dict[str, dict[str, str]] = {}
     for chunk in book.chunks():
         cells = zip(*(chunk.columns[name] for name in ("role", "word", "means")), strict=True)
         for role, word, means in (map(str.strip, row) for row in cells):
             if means:
                 if role not in WORD_ROLES:
                     raise ReadError(path.name, "{role} is no role with words", short(role))
-                told.setdefault(WORD_ROLES[role], {})[word.removeprefix("'")] = IGNORE if means == SKIP else means
-    words: dict[str, Any] = {table: {**getattr(mapping, table), **answers} for table, answers in told.items()}
+                tables.setdefault(WORD_ROLES[role], {})[word.removeprefix("'")] = IGNORE if means == SKIP else means
+    words: dict[str, Any] = {table: {**getattr(mapping, table), **answers} for table, answers in tables.items()}
     checked = parsed(write_mapping(replace(mapping, **words)), path.name)
     return replace(checked, undecided=mapping.undecided)

@@ -38,8 +38,8 @@ def people_like(book: JobBook) -> tuple[str, ...]:
             filled |= {name} if words else set()
             reached[name][0] += sum(bool(REACHED.fullmatch(word)) for word in words)
             reached[name][1] += len(words)
-    told = {name for name, (some, all_of) in reached.items() if all_of and some > HALF * all_of}
-    return tuple(name for name in book.header if name in filled and name in named | told)
+    mostly_people = {name for name, (some, all_of) in reached.items() if all_of and some > HALF * all_of}
+    return tuple(name for name in book.header if name in filled and name in named | mostly_people)
 
 
 def left_out(like: Collection[str], mapping: ColumnMapping) -> tuple[str, ...]:

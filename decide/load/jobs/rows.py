@@ -265,8 +265,8 @@ def _quotes(reading: _Chunk, quote: Floats, lines: list[Floats], tax: Floats) ->
     summed = np.nansum(lines, axis=0)
     if not reading.has("quote"):
         return np.where(np.all(np.isnan(lines), axis=0), np.nan, summed + np.nan_to_num(tax))
-    told = (tax > 0) & (summed > 0) & ~np.isnan(quote)
-    without = np.abs(quote - summed)[told] < np.abs(quote - summed - tax)[told]
+    comparable = (tax > 0) & (summed > 0) & ~np.isnan(quote)
+    without = np.abs(quote - summed)[comparable] < np.abs(quote - summed - tax)[comparable]
     return quote + np.nan_to_num(tax) if len(without) and np.mean(without) > 0.5 else quote
 
 

@@ -315,8 +315,8 @@ class _Feed:
         form = self._related(meter, "ReadingType")
         uom = self._code(form, "uom") or (UNIT_NAMES[self.unit] if self.unit else None)
         if uom is None:
-            told = "is needed, one of {names}: {name} does not say what its readings are in"
-            raise OneOf("interval_unit", tuple(UNIT_NAMES), told, ", ".join(UNIT_NAMES), self.name)
+            template = "is needed, one of {names}: {name} does not say what its readings are in"
+            raise OneOf("interval_unit", tuple(UNIT_NAMES), template, ", ".join(UNIT_NAMES), self.name)
         direction, behaviour = self._code(form, "flowDirection") or 1, self._code(form, "accumulationBehaviour")
         for refused, why, code in (
             (uom not in UNITS, "their unit (code {code}) is no energy or volume", uom),
@@ -368,8 +368,8 @@ class _Feed:
                 self._note("Readings without a value were left out.")
                 continue
             if start is None or not 0 <= start <= LATEST or not duration or not 1 <= duration <= LONGEST:
-                told = "reading {n} must begin after 1970 and last up to 400 days, got {start} and {duration}"
-                raise ReadError(self.name, told, number, start, duration)
+                template = "reading {n} must begin after 1970 and last up to 400 days, got {start} and {duration}"
+                raise ReadError(self.name, template, number, start, duration)
             counted += 1
             read = self._number(reading, "quality", number) not in ESTIMATED
             row = (start, duration, value, _zone(period))

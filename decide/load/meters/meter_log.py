@@ -104,8 +104,8 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
     figures = _figures(table, value)
     unit = _unit_of(table, value) if settings.unit is None else UNITS.get(settings.unit.casefold())
     if unit is None:
-        told = "column {column!r}: W, kW, Wh or kWh? Neither the header nor the figures say"
-        raise OneOf("unit", ("W", "kW", "Wh", "kWh"), told, table.headers[value])
+        template = "column {column!r}: W, kW, Wh or kWh? Neither the header nor the figures say"
+        raise OneOf("unit", ("W", "kW", "Wh", "kWh"), template, table.headers[value])
     quantity = _quantity(table, figures, value, unit, settings)
     try:
         scaled = figures * KILO[unit]
@@ -117,8 +117,8 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
         where = Message("{where}, column {column!r}", name, table.headers[value])
         raise ReadError(where, "{where}: {message}", error.field, error.message) from error
     if (power := mean_power(log)) > MOST_WATTS:
-        told = "a mean power of {power:.3g} kW is no appliance's; is it {unit}, and {quantity}?"
-        table.refuse(Message(told, power / 1000, unit, quantity.value), value)
+        template = "a mean power of {power:.3g} kW is no appliance's; is it {unit}, and {quantity}?"
+        table.refuse(Message(template, power / 1000, unit, quantity.value), value)
     return MeterLog(
         log=log,
         rows=len(figures),

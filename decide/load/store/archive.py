@@ -340,8 +340,8 @@ class _Incoming:
                     why = Message("{name} is not there", records.shown(error.args[0], 60))
                 elif isinstance(error, ReadError | CaseError):
                     why = error.sentence
-                told = "holds what cannot be kept: {kind}, row {number}: {why}"
-                raise ReadError(self.name, told, kind, number, why) from error
+                template = "holds what cannot be kept: {kind}, row {number}: {why}"
+                raise ReadError(self.name, template, kind, number, why) from error
 
     def _text(self, path: str) -> str:
         return self.content(path, records.LARGEST_TEXT).decode()

@@ -139,7 +139,7 @@ class Thing:
         return shown(self.key.decode(errors="replace") if isinstance(self.key, bytes) else self.key)
 
     @property
-    def said(self) -> str:
+    def label(self) -> str:
         """What people call it, in signs that can be printed."""
         return shown(self.title) or self.name
 

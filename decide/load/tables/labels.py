@@ -165,8 +165,8 @@ def refrigerator_ceiling(
     freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
     known = refrigerator_classes(year)
     if product_class not in known:
-        told = "must be one of {known} in {year}, got {got}"
-        raise CaseError("product_class", told, ", ".join(known), year, product_class)
+        template = "must be one of {known} in {year}, got {got}"
+        raise CaseError("product_class", template, ", ".join(known), year, product_class)
     scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
     require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
     require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
@@ -175,8 +175,8 @@ def refrigerator_ceiling(
     values: list[Number] = []
     for limit in found:
         if icemakers and limit.icemaker is None:
-            told = "class {kind} adds nothing for one; choose the class that has it"
-            raise CaseError("icemakers", told, product_class)
+            template = "class {kind} adds nothing for one; choose the class that has it"
+            raise CaseError("icemakers", template, product_class)
         if not limit.doors and np.any(np.asarray(door_factor) != 1):
             raise CaseError("door_factor", "must be 1 for class {kind} in {year}", product_class, year)
         era = 2014 if limit.made_from >= NEW_VOLUMES else 1990
@@ -319,8 +319,8 @@ def _compartment(part: FridgePart) -> tuple[eu_labels.Compartment, tuple[Basis, 
     names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
     keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
     if any(key not in _figures() for key in keys):
-        told = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
-        raise CaseError("compartment", told, part.kind, part.defrost, part.placing)
+        template = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
+        raise CaseError("compartment", template, part.kind, part.defrost, part.placing)
     figures = [label_figure(key) for key in keys]
     values, bases = (figure.value for figure in figures), tuple(figure.basis for figure in figures)
     return eu_labels.Compartment(part.litres, *values), bases

@@ -88,12 +88,12 @@ class PriceLevel:
 
     def brought(self, figure: Estimate, region: str, kind: str, period: str) -> Estimate:
         """A figure in money of the month, with what it was as published and by which index it came."""
-        times, told = self.factor(region, kind, period), replace(figure, price_year=period)
+        times, dated = self.factor(region, kind, period), replace(figure, price_year=period)
         if times == 1.0:
-            return told
+            return dated
         low, high = (None if end is None else round(end * times, 2) for end in (figure.low, figure.high))
         index, value = kind if (region, kind) in self.series else ALL_ITEMS, round(figure.value * times, 2)
-        return replace(told, value=value, low=low, high=high, published=figure.value, index=index)
+        return replace(dated, value=value, low=low, high=high, published=figure.value, index=index)
 
 
 def period_of(row: CsvRow, column: str) -> str:

@@ -153,8 +153,8 @@ class Symptoms:
         if not possible:
             raise CaseError("class", "no symptoms are listed for {kind}", kind)
         if symptom not in possible:
-            told = "{wanted!r} is not known; known for this class: {possible}"
-            raise CaseError("symptom", told, symptom, ", ".join(possible))
+            template = "{wanted!r} is not known; known for this class: {possible}"
+            raise CaseError("symptom", template, symptom, ", ".join(possible))
         return possible[symptom]
 
     def facts_of(self, cause: str, region: str) -> tuple[CheckFact, ...]:
@@ -202,11 +202,11 @@ def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:
             raise ReadError(path.name, "{symptom!r} is no symptom that is listed", symptom)
         for cause, count in counts.items():
             if cause not in (known := listed.known[symptom].ids):
-                told = "{cause!r} is no cause of {symptom}; known: {known}"
-                raise ReadError(path.name, told, cause, symptom, ", ".join(known))
+                template = "{cause!r} is no cause of {symptom}; known: {known}"
+                raise ReadError(path.name, template, cause, symptom, ", ".join(known))
             if type(count) not in (int, float) or not 0 <= count < math.inf:
-                told = "{symptom} {cause}: a count must be 0 or more, got {got!r}"
-                raise ReadError(path.name, told, symptom, cause, count)
+                template = "{symptom} {cause}: a count must be 0 or more, got {got!r}"
+                raise ReadError(path.name, template, symptom, cause, count)
     return found
 
 
@@ -257,8 +257,8 @@ def words_of(row: CsvRow, worded: frozenset[str] | None, key: str, columns: tupl
     if worded is None and any(texts):
         raise row.broken("{where}: the words of a shipped row stand in the language file", ", ".join(columns))
     if worded is not None and key not in worded and not all(texts):
-        told = "{key} is not among the shipped ones and needs words of its own in {columns}"
-        raise row.broken(told, key, ", ".join(columns))
+        template = "{key} is not among the shipped ones and needs words of its own in {columns}"
+        raise row.broken(template, key, ", ".join(columns))
     return texts
 
 
@@ -346,11 +346,11 @@ def _refuse_stray(
         if held != (ANY,) and kind not in held:
             raise row.broken("{cause} amounts to {fault}, which {kind} cannot have", cause, fault, kind)
         if reference.cannot_be_repaired(kind, fault) != (link.cause.mend == NOBODY):
-            told = (
+            template = (
                 "{cause} amounts to {fault}: its mend must be {nobody} where a caution rules the "
                 "repair out, and only there"
             )
-            raise row.broken(told, cause, fault, NOBODY)
+            raise row.broken(template, cause, fault, NOBODY)
 
 
 def _fact(

@@ -61,8 +61,8 @@ class TooFine(CaseError):
     """An amount of money with more decimals than money has."""
 
     def __init__(self, field: str, got: str) -> None:
-        told = "must be an amount of money, which has {most} decimals at most, got {got!r}"
-        super().__init__(field, told, CENTS, got)
+        template = "must be an amount of money, which has {most} decimals at most, got {got!r}"
+        super().__init__(field, template, CENTS, got)
         self.got = got
 
 

@@ -89,14 +89,14 @@ def breakeven_alt(answer: Answer, words: Words) -> str:
         return words.money(amount, answer.case.household.currency)
 
     limit, gap, rival = answer.weighing.repair_limit, answer.weighing.advantage, rival_of(answer)
-    said = [words.say("chart.breakeven_alt", name=words.option(rival.name), other=money(rival.present_cost))]
+    sentences = [words.say("chart.breakeven_alt", name=words.option(rival.name), other=money(rival.present_cost))]
     if limit <= 0:
-        return " ".join([*said, words.say("chart.breakeven_never", gap=money(-limit))])
-    said.append(words.say("chart.breakeven_limit", limit=money(limit)))
+        return " ".join([*sentences, words.say("chart.breakeven_never", gap=money(-limit))])
+    sentences.append(words.say("chart.breakeven_limit", limit=money(limit)))
     if not math.isnan(gap):
         key = "breakeven_quoted" if gap >= 0 else "breakeven_quoted_above"
-        said.append(words.say(f"chart.{key}", quote=money(answer.weighing.quoted), gap=money(abs(gap))))
-    return " ".join(said)
+        sentences.append(words.say(f"chart.{key}", quote=money(answer.weighing.quoted), gap=money(abs(gap))))
+    return " ".join(sentences)
 
 
 def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:

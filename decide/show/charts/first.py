@@ -52,8 +52,8 @@ def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
 
 
 def _drawing(look: str, alt: str, height: int, parts: list[str]) -> str:
-    said = f'role="img" aria-label="{html.escape(alt)}"'
-    return f'<svg xmlns="{SVG}" {look} {said} width="100%" height="{height}">{"".join(parts)}</svg>'
+    role = f'role="img" aria-label="{html.escape(alt)}"'
+    return f'<svg xmlns="{SVG}" {look} {role} width="100%" height="{height}">{"".join(parts)}</svg>'
 
 
 def _upright(kind: str, at: float, top: float, height: float) -> str:
@@ -126,7 +126,7 @@ def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
             f'<svg width="100%" height="{PLOT + 22}" viewBox="0 0 100 {PLOT + 22}" preserveAspectRatio="none">'
             f'<polyline class="line {kind}" points="{points}"/></svg>'
         )
-    for year in paid.told:
+    for year in paid.marked:
         amounts = [float(line[year]) for line in paid.lines]
         parts.append(_text(words.say("paid.year", n=str(year)), x(year), PLOT + 38, "small"))
         for kind, amount, rival in zip((REPAIR, "other"), amounts, reversed(amounts), strict=True):

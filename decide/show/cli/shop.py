@@ -180,8 +180,8 @@ def card(
     words = Words.for_place(place)
     size = given.size_of(words, paper)
     kinds = [each.strip() for each in classes.split(",") if each.strip()]
-    said = {"fee": fee, "rate": rate, "markup": markup, "days": warranty}
-    terms = {name: value for name, value in said.items() if value is not None}
+    entered = {"fee": fee, "rate": rate, "markup": markup, "days": warranty}
+    terms = {name: value for name, value in entered.items() if value is not None}
     made = card_of(place, datetime.date.today(), kinds, shop.strip(), given.tables_with(figures), terms)
     if ending == ".csv":
         write_csv(out, words, made, force)

@@ -104,7 +104,7 @@ def delete(
     """Delete something that is kept for good; an id of an older store may begin as an option does."""
     with _opened() as store:
         thing = _thing(store, name, kind)
-        title = thing.said if thing.title or thing.noun != Kind.VISIT else PHRASES.say("store.untitled")
+        title = thing.label if thing.title or thing.noun != Kind.VISIT else PHRASES.say("store.untitled")
         values = {"what": PHRASES.say(f"store.noun.{thing.noun}"), "title": title}
         if not (yes or typer.confirm(PHRASES.say("store.ask_delete", **values))):
             typer.echo(PHRASES.say("store.kept"))
@@ -155,9 +155,9 @@ def _list_things(things: "list[Thing]", kind: Kind, json: bool) -> None:
     from ..terminal.layout import Page
 
     if json:
-        print_json([{"id": thing.name, "name": thing.said} for thing in things])
+        print_json([{"id": thing.name, "name": thing.label} for thing in things])
     elif things:
-        rows = [(thing.said, thing.name) for thing in things]
+        rows = [(thing.label, thing.name) for thing in things]
         Page().table([PHRASES.say("store.name"), PHRASES.say("store.id")], rows, ())
     else:
         typer.echo(PHRASES.say("store.none_of", what=PHRASES.say(f"store.noun.{kind}")))

@@ -93,7 +93,7 @@ class _Page:
         self.paper.say(text, (x, y), HEAD)
         return y + HEAD.height
 
-    def _said(self, text: str, x: float, y: float, width: float, letters: Letters) -> float:
+    def _text(self, text: str, x: float, y: float, width: float, letters: Letters) -> float:
         """Write a text on two lines at most; the last is cut where there are more."""
         first, *rest = self.paper.wrapped(text, width, letters) or [""]
         for line in (first, self.paper.fitted(" ".join(rest), width, letters))[: 1 + bool(rest)]:
@@ -109,9 +109,9 @@ class _Page:
             start = x + wide + 3
         dates = [paper.fitted(line, 0.4 * width, SAY) for line in sheet.dates]
         room = width - (start - x) - max(paper.breadth(line, SAY) for line in dates) - 6
-        y = self._said(sheet.shop.name or self.words.say("paper.title"), start, y, room, NAME)
+        y = self._text(sheet.shop.name or self.words.say("paper.title"), start, y, room, NAME)
         for line in sheet.sender:
-            y = self._said(line, start, y, room, SAY)
+            y = self._text(line, start, y, room, SAY)
         for index, line in enumerate(dates):
             paper.say(line, (x + width, top + index * SAY.height), SAY, "right")
         deep = max(14.0 * (self.logo is not None), len(sheet.dates) * SAY.height)
@@ -122,8 +122,8 @@ class _Page:
     def _answer(self, x: float, y: float, width: float) -> float:
         """What is asked and was found, and the verdict and why it is so, beside a bar of its colour."""
         paper, layer, inset = self.paper, self.sheet.layer, 4.0
-        y = self._said(self.sheet.question, x, y, width, NAME)
-        top = y = self._said(" ".join(self.sheet.found), x, y, width, SAY) + 2.0 if self.sheet.found else y + 2.0
+        y = self._text(self.sheet.question, x, y, width, NAME)
+        top = y = self._text(" ".join(self.sheet.found), x, y, width, SAY) + 2.0 if self.sheet.found else y + 2.0
         best = self.answer.weighing.options[int(self.answer.weighing.best)]
         settled = not (self.answer.close or self.answer.undecided or self.answer.unpayable)
         colour = INK if not settled else REPAIRING if best.action == "repair" else OTHERWISE
@@ -150,12 +150,12 @@ class _Page:
         first = 0.34 * width
         wide = (width - first) / len(layer.cards)
         top, cards = y, [(x + first + index * wide, card) for index, card in enumerate(layer.cards)]
-        y = max(self._said(card.name, left + 2, y + 1, wide - 4, BOLD) for left, card in cards)
+        y = max(self._text(card.name, left + 2, y + 1, wide - 4, BOLD) for left, card in cards)
         for row, label in enumerate(layer.labels):
             paper.line((x, y), (x + width, y))
             for left, card in cards:
                 paper.say(paper.fitted(card.values[row], wide - 4, BOLD), (left + 2, y + 0.6), BOLD)
-            y = self._said(label, x, y + 0.6, first - 2, QUIET) + 0.6
+            y = self._text(label, x, y + 0.6, first - 2, QUIET) + 0.6
         for left, _ in (each for each in cards if each[1].best):
             paper.box((left, top), (wide, y - top), edge=INK, thick=0.5)
         return y

@@ -78,7 +78,7 @@ def draw_paid(paper: Paper, words: Phrases, paid: Paid, currency: str, at: Pair,
         for year in range(last):
             start, end = ((across(at), along(float(line[at]))) for at in (year, year + 1))
             paper.line(start, end, colour, 0.7, dash)
-    for year in paid.told:
+    for year in paid.marked:
         amounts = [float(line[year]) for line in paid.lines]
         paper.say(words.say("paid.year", n=str(year)), (across(year), foot + 0.4), LABEL, "centre")
         for side, (amount, (colour, _)) in enumerate(zip(amounts, looks, strict=True)):

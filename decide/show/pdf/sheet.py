@@ -62,8 +62,8 @@ def sheet_of(
     if shop.valid_days and has_quote(answer) and not layer.stopped:
         until = format_date(on + datetime.timedelta(shop.valid_days), "medium", locale=words.locale)
         dates.append(words.say("sheet.valid", date=until))
-    said = " ".join(layer.sentences)
-    *lines, last = (line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in said)
+    text = " ".join(layer.sentences)
+    *lines, last = (line for line in words.cautions(answer, OWNER) if line.is_open and line.text not in text)
     lines = [line for line in lines if line.when != "working"]  # that is for whoever works on it
     orders = sum(line.weight in ("stop", "first") for line in lines)  # they stand first, and are long
     lines = [*lines[: max(orders, 2 if layer.stopped or orders else 3)], last]
@@ -76,7 +76,7 @@ def sheet_of(
         found=tuple(found),
         layer=layer,
         cautions=tuple(line.text for line in lines),
-        notice=tuple(_notice(words, answer, shop, found, said)) if layer.stopped else (),
+        notice=tuple(_notice(words, answer, shop, found, text)) if layer.stopped else (),
         boxes=tuple(_boxes(words, answer, layer)),
         closing=tuple(_closing(words, answer, shop)),
         message=message_of(words, answer, shop),
@@ -87,8 +87,8 @@ def sheet_of(
 def message_of(words: Words, answer: Answer, shop: Shop) -> str:
     """The answer in two sentences, and who gave it."""
     sender = ", ".join(filter(None, (shop.name, shop.phone)))
-    said = f"{words.message(answer)} {sender}." if sender else words.message(answer)
-    return said.replace("\xa0", " ").replace("\u202f", " ")  # in a text message each space may break
+    text = f"{words.message(answer)} {sender}." if sender else words.message(answer)
+    return text.replace("\xa0", " ").replace("\u202f", " ")  # in a text message each space may break
 
 
 def _question(words: Words, answer: Answer) -> str:

@@ -219,9 +219,9 @@ def _safety(
             mind = safety(reference.cautions(kind, fault, place, era), (fault,)).in_the_open
             stopped = any(c.weight == "stop" for c in mind)
             stops = [c.words for c in mind if stopped and c.weight in ("first", "stop")]
-            said = [stops, [c.words for c in mind if c.words not in stops]]
-            if not found or found[-1][1:] != said:
-                found.append([era, *said])
+            lines = [stops, [c.words for c in mind if c.words not in stops]]
+            if not found or found[-1][1:] != lines:
+                found.append([era, *lines])
         return found
 
     named = {place for c in reference.all_cautions for place in c.places} | {region}

@@ -101,10 +101,10 @@ class Guard:
         async def answer(message: Message) -> None:
             nonlocal begun
             if message["type"] in ("http.response.start", "websocket.accept", "websocket.http.response.start"):
-                begun, told = True, message.get("headers", ())
+                begun, sent = True, message.get("headers", ())
                 if sign_in.way() is not None:  # who signed in over HTTPS is told to nobody without it
-                    told = [(name, value + b"; Secure" * (name == b"set-cookie")) for name, value in told]
-                message = {**message, "headers": [*told, *_shield(host, scope["path"])]}
+                    sent = [(name, value + b"; Secure" * (name == b"set-cookie")) for name, value in sent]
+                message = {**message, "headers": [*sent, *_shield(host, scope["path"])]}
             await send(message)
 
         refused = _refused(scope, headers, host)

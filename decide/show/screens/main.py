@@ -55,8 +55,8 @@ def _admits(words: Words, page: StreamlitPage) -> bool:
     if role is not None and (is_owner() or page.url_path != "shop"):
         return True
     st.title(page.title if name else words.say("sign_in.title"), anchor=False)
-    told = "owners" if role else "no_role" if name else "first"
-    say_text("sentence", words.say(f"sign_in.{told}", name=name))
+    reason = "owners" if role else "no_role" if name else "first"
+    say_text("sentence", words.say(f"sign_in.{reason}", name=name))
     if role is None:
         say_not_saved(words)
     if not name and st.button(words.say("sign_in.go"), key="sign_in", type="primary"):

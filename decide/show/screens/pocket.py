@@ -72,15 +72,15 @@ def say_pocket(words: Words, reference: Tables) -> None:
     if isinstance(page, bytes):
         say_text("small", words.say("pocket.address", address=ADDRESS))
     if wanted:
-        told, shop = words.say("pocket.progress"), shop_here()
-        bar = st.progress(0.0, told)
+        label, shop = words.say("pocket.progress"), shop_here()
+        bar = st.progress(0.0, label)
         signed = ", ".join(filter(None, (shop.name.strip(), shop.phone.strip() or shop.address.strip())))
         made = pocket_page(
             st.session_state["place"],
             datetime.date.today(),
             reference,
             signed,
-            progress=lambda share: bar.progress(share, told),
+            progress=lambda share: bar.progress(share, label),
         )
         keeping(lambda there: there.save_settings({KEPT: made.encode()}))
         st.rerun()

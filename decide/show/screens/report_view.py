@@ -33,8 +33,8 @@ def tell(words: Words, answer: Answer, mind: list[CautionLine], scenarios: Calla
             show(*_money(words, layer))
     say_text("finding", *(line for found in answer.findings for line in words.against_rated(found)))
     st.subheader(words.say("first.safety"), anchor="cautions")
-    said = " ".join(layer.sentences)
-    say_cautions(words, [line for line in mind if line.text not in said])
+    elements = " ".join(layer.sentences)
+    say_cautions(words, [line for line in mind if line.text not in elements])
     names = {name: words.say(f"section.{name}") for name in ("scenarios", *SECTIONS)}
     choice(words.say("first.sections"), names, "section", required=False, persist_state=None)
     section = st.session_state["section"]
@@ -64,10 +64,10 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
 def say_blocks(words: Words, answer: Answer, blocks: list[Piece]) -> None:
     """Say the pieces of a section."""
     for block in blocks:
-        said = [text("sentence", each) for each in block.sentences]
-        said += [rows("lines", map(_row, block.lines))] if block.lines else []
-        said += [table(block.table)] if block.table else []
-        show(*([text("name", block.head)] if block.head else []), *said)
+        elements = [text("sentence", each) for each in block.sentences]
+        elements += [rows("lines", map(_row, block.lines))] if block.lines else []
+        elements += [table(block.table)] if block.table else []
+        show(*([text("name", block.head)] if block.head else []), *elements)
         if block.has_chart and (chart := breakeven_chart(answer, words)) is not None:
             draw(chart, "breakeven")
         say_text("small", *block.small)

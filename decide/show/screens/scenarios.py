@@ -31,14 +31,16 @@ def say_scenarios(words: Words, question: Question, found: Answer, reference: Ta
             *what_ifs(entries, found, shipped, reference, folder),
         )
     here = ScenarioAnswer(words.say("scenario.as_it_is"), found)
-    head, *told = (line[:-1] for line in scenario_rows(words, (here, *answered)))  # the lines below show the break-even
+    head, *lines = (
+        line[:-1] for line in scenario_rows(words, (here, *answered))
+    )  # the lines below show the break-even
     gaps = gaps_of(words, (here, *answered))
     places = {gap.name: at for at, gap in enumerate(gaps, start=1)}
-    numbered = ((f"{places[name]} · {name}" if name in places else name, *cells) for name, *cells in told)
+    numbered = ((f"{places[name]} · {name}" if name in places else name, *cells) for name, *cells in lines)
     show(table([head, *numbered]))
     if gaps:
-        said = gaps_text(words, gaps, words.currency)
-        show(text("name", words.say("scenario.chart")), drawing(gaps_svg(words, gaps, words.currency, said)))
+        description = gaps_text(words, gaps, words.currency)
+        show(text("name", words.say("scenario.chart")), drawing(gaps_svg(words, gaps, words.currency, description)))
     for each in answered:
         if each.error is not None:
             say_error(words, each.error, f"scenario_{each.name}")

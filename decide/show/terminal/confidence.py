@@ -49,8 +49,8 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
             values=tuple(map(float, there)),
             repair_wins_at_low=bool(wins[0]),
         )
-        told = breakeven_text(words, answer, found)
-        rows.append((shown(words, float(y), units[both.down], currency, both.down), told))
+        text = breakeven_text(words, answer, found)
+        rows.append((shown(words, float(y), units[both.down], currency, both.down), text))
     return rows
 
 

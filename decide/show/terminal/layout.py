@@ -229,7 +229,7 @@ def show_due(words: Words, reference: Tables, this_year: int) -> None:
     page, listed = Page(110), list(due(reference, this_year))
     heads = [words.say(f"due.{head}") for head in ("file", "rows", "period", "what")]
     if listed:
-        page.table(heads, [(file, str(n), told, words.say(f"due.{what}")) for file, n, told, what in listed], (1,))
+        page.table(heads, [(file, str(n), period, words.say(f"due.{what}")) for file, n, period, what in listed], (1,))
     else:
         page.line(words.say("due.nothing"))
 

@@ -59,8 +59,8 @@ def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence
         words.say(f"confidence.{'cheaper' if end >= 0 else 'dearer'}", amount=_sum(words, answer, abs(end)))
         for end in ends_of_nine(confidence)
     )
-    said = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
-    return [said, words.say("confidence.gap", low=low, high=high)]
+    headline = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
+    return [headline, words.say("confidence.gap", low=low, high=high)]
 
 
 def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:

@@ -37,7 +37,7 @@ class ErrorTexts(Phrases):
             ]
         if isinstance(error, Damaged):
             return [
-                self.say("store.damaged", what=self.say(f"store.noun.{thing.noun}"), name=thing.said)
+                self.say("store.damaged", what=self.say(f"store.noun.{thing.noun}"), name=thing.label)
                 for thing in error.things
             ]
         if isinstance(error, StoreError):

@@ -155,8 +155,8 @@ def seen_rows(words: Words, diagnosis: Diagnosis) -> list[tuple[str, str]]:
 
 def measured_text(words: Words, reading: Reading, value: float) -> str:
     """Say what was measured, and what it comes to."""
-    told = words.say(f"evidence.{reading.outcome(value)}", range=range_text(words, reading))
-    return f"{in_unit(words, value, reading.unit)}: {told}"
+    outcome = words.say(f"evidence.{reading.outcome(value)}", range=range_text(words, reading))
+    return f"{in_unit(words, value, reading.unit)}: {outcome}"
 
 
 def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[str]:
@@ -172,8 +172,8 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
             names = "; ".join(cause_name(words, cause) for cause in named[:most])
             yield words.say(key, names=names, more=words.number(max(len(named) - most, 0), 0))
     house = [link.cause.cause for link, chance in ranked if chance >= 0.005 and link.cause.of_the_house]
-    said = {"house": house, "covered": diagnosis.covered, "ask_warranty": diagnosis.worth_claiming}
-    for key, causes in said.items():
+    notes = {"house": house, "covered": diagnosis.covered, "ask_warranty": diagnosis.worth_claiming}
+    for key, causes in notes.items():
         if causes:
             names = "; ".join(cause_name(words, link.cause) for link, _ in ranked if link.cause.cause in causes)
             yield words.say(f"evidence.{key}", names=names)

@@ -93,10 +93,10 @@ class Grounds(Phrases):
             note="; ".join(filter(None, sentences)),
         )
 
-    def assumed(self, path: str, value: float, unit: str, currency: str, **said: str) -> Assumption:
+    def assumed(self, path: str, value: float, unit: str, currency: str, **changed: str) -> Assumption:
         """One input with its value, and what else is said of it."""
         usual = {"group": self.noun(path), "label": self.label(path), "origin": "figure"}
-        return Assumption(path=path, value=self.quantity(value, unit, currency, path), **usual | said)
+        return Assumption(path=path, value=self.quantity(value, unit, currency, path), **usual | changed)
 
     def _in_units_of_the_place(self, default: DefaultUsed) -> str:
         """How a value follows, with the amounts in it as people of the place count them."""
@@ -206,9 +206,9 @@ class Grounds(Phrases):
         option = paths.get(entry.path.removesuffix(".price")) if entry.path.endswith(".price") else None
         installed = option is not None and option.price_includes_installation
         label = self.say("label.case.price_includes_installation") if installed else self.label(entry.path)
-        said = {"label": label, "status": self.say(f"assumption.{origin}"), "origin": origin}
+        changed = {"label": label, "status": self.say(f"assumption.{origin}"), "origin": origin}
         unit, currency = entry.bounds.unit, answer.case.household.currency
-        return self.assumed(entry.path, one(entry.value), unit, currency, **said)
+        return self.assumed(entry.path, one(entry.value), unit, currency, **changed)
 
     def status(self, status: str) -> str:
         """Say how far a figure can be trusted."""

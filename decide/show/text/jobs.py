@@ -61,7 +61,7 @@ def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
 
 def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list[str]:
     """Say how much of a book was read, whether the rest is like it, and what would help most."""
-    said = [
+    sentences = [
         words.say(
             "coverage.read",
             rows=count(words, "row", found.rows),
@@ -70,21 +70,23 @@ def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list
         )
     ]
     if found.folded.total():
-        said.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
+        sentences.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
     differs = found.differs(reference.usual("most_mix_shift", words.region).value)
     if differs:
-        said.append(words.say("coverage.differs", traits=", ".join(words.say(f"coverage.trait.{t}") for t in differs)))
+        sentences.append(
+            words.say("coverage.differs", traits=", ".join(words.say(f"coverage.trait.{t}") for t in differs))
+        )
     held = found.held_back(reference, words.region)
     if held:
         least = words.percent(reference.usual("least_read_share", words.region).value, 0)
-        said.append(words.say(f"coverage.held.{held}", least=least))
+        sentences.append(words.say(f"coverage.held.{held}", least=least))
     helps = found.helps()
     if helps is not None:
         cell, n = helps
         facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
         key = "word" if cell.text else "cells"
-        said.append(words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts))
-    return said
+        sentences.append(words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts))
+    return sentences
 
 
 def job_sentences(words: Words, currency: str, found: BookResult, reference: Tables) -> Iterator[str]:
@@ -282,10 +284,10 @@ def skipped_out(
         cells = {name: chunk.columns[name].to_numpy(dtype=object) for name in header}
         rows = {name: ["" if a < 0 or name in without else str(cells[name][a]) for a in here] for name in header}
         why = [reason_text(phrases, each.reason) for each in skipped]
-        told = zip(
+        columns = zip(
             *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),
             strict=True,
         )
-        writer.write({**rows, **dict(zip(called.values(), map(list, told), strict=True))})
+        writer.write({**rows, **dict(zip(called.values(), map(list, columns), strict=True))})
 
     return write

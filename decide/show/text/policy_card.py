@@ -41,8 +41,10 @@ def _asked(words: Words, card: Card) -> list[str]:
         "markup": lambda each: words.percent(each, 0),
         "days": lambda each: words.quantity(each, "day", card.currency),
     }
-    said = [words.say(f"card.term.{name}", value=write[name](card.terms[name])) for name in write if name in card.terms]
-    return [words.say("card.terms", terms="; ".join(said))] if said else []
+    terms = [
+        words.say(f"card.term.{name}", value=write[name](card.terms[name])) for name in write if name in card.terms
+    ]
+    return [words.say("card.terms", terms="; ".join(terms))] if terms else []
 
 
 def cells(words: Words, card: Card, row: CardRow) -> list[tuple[str, str]]:
@@ -62,7 +64,7 @@ def cells(words: Words, card: Card, row: CardRow) -> list[tuple[str, str]]:
     return found
 
 
-def _told(value: float) -> float | str:
+def _cell(value: float) -> float | str:
     """A number, or an empty cell beyond the data."""
     return float(value) if np.isfinite(value) else ""
 
@@ -77,10 +79,10 @@ def table_rows(words: Words, card: Card) -> list[dict[str, Any]]:
             "currency": card.currency,
             "age": age,
             "price_of_new": row.price,
-            "limit": _told(limit),
-            "share_of_price": _told(round(float(limit) / row.price, 4)),
-            "clear_repair_to": _told(ruler[0]),
-            "clear_other_from": _told(ruler[3]),
+            "limit": _cell(limit),
+            "share_of_price": _cell(round(float(limit) / row.price, 4)),
+            "clear_repair_to": _cell(ruler[0]),
+            "clear_other_from": _cell(ruler[3]),
             "claim_first": age <= row.owed_until,
             "worked_out": card.day.isoformat(),
             "shop": card.shop,

@@ -85,7 +85,7 @@ class Paid:
     """What of today's cost counts later than today, said."""
 
     @property
-    def told(self) -> tuple[int, ...]:
+    def marked(self) -> tuple[int, ...]:
         """Years at which the amounts are written beside the lines."""
         last = len(self.lines[0]) - 1
         return (*(year for year in TOLD_YEARS if year < last), last)
@@ -185,15 +185,16 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
 
 def paid_text(words: Words, paid: Paid, currency: str) -> str:
     """Say what the chart of what is paid shows, from the same numbers."""
-    said = []
+    sentences = []
     for name, line in zip(paid.names, paid.lines, strict=True):
-        told = [
-            words.say("paid.after", amount=words.money(float(line[year]), currency), n=str(year)) for year in paid.told
+        amounts = [
+            words.say("paid.after", amount=words.money(float(line[year]), currency), n=str(year))
+            for year in paid.marked
         ]
-        said.append(words.say("paid.line", name=name, told=", ".join(told)))
+        sentences.append(words.say("paid.line", name=name, amounts=", ".join(amounts)))
     if not math.isnan(paid.crossing):
-        said.append(words.say("paid.crossing", years=words.years(paid.crossing)))
-    return " ".join((*said, *paid.notes))
+        sentences.append(words.say("paid.crossing", years=words.years(paid.crossing)))
+    return " ".join((*sentences, *paid.notes))
 
 
 # the sections
@@ -217,8 +218,8 @@ def why(words: Words, answer: Answer) -> list[Piece]:
 
 def because(words: Words, answer: Answer) -> Piece:
     """The reasons in sentences."""
-    said = (*words.reasons(answer), *words.because(answer), *landlord_text(words, answer), *words.findings(answer))
-    return Piece(words.say("section.why"), said)
+    sentences = (*words.reasons(answer), *words.because(answer), *landlord_text(words, answer), *words.findings(answer))
+    return Piece(words.say("section.why"), sentences)
 
 
 def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iterator[Piece]:
@@ -329,8 +330,8 @@ def ahead(words: Words, answer: Answer) -> list[Piece]:
         rows += [(words.say("ahead.bill", name=name), *billed, paid), (words.say("ahead.ends", name=name), *ends, "")]
     heads = tuple(words.say(f"ahead.{head}") for head in ("what", "within_1", "within_2", "within_5", "usual"))
     bills = Piece(words.say("ahead.bills"), table=(heads, *rows), small=(words.say("ahead.note"),))
-    said = tuple(words.waiting(answer)) if has_verdict(answer) else ()
-    return [*([bills] if rows else []), *([Piece(words.say("ahead.wait"), said)] if said else [])]
+    sentences = tuple(words.waiting(answer)) if has_verdict(answer) else ()
+    return [*([bills] if rows else []), *([Piece(words.say("ahead.wait"), sentences)] if sentences else [])]
 
 
 def more(words: Words, answer: Answer) -> list[Piece]:
@@ -351,8 +352,8 @@ def carbon(words: Words, answer: Answer) -> Iterator[Piece]:
     except MendpointError as error:
         yield Piece(words.say("carbon_door.head"), tuple(words.explain(error, words.currency)))
         return
-    said = (carbon_headline(words, found), *carbon_text(words, answer, found))
-    yield Piece(words.say("carbon_door.head"), said, table=tuple(carbon_rows(words, found)))
+    sentences = (carbon_headline(words, found), *carbon_text(words, answer, found))
+    yield Piece(words.say("carbon_door.head"), sentences, table=tuple(carbon_rows(words, found)))
     grounds = tuple(_grounds(words, line) for line in carbon_grounds(words, answer, found))
     yield Piece(words.say("carbon_door.grounds"), lines=grounds)
 
@@ -394,7 +395,7 @@ def gaps_of(words: Words, asked: Sequence[ScenarioAnswer]) -> list[Gap]:
 
 def gaps_text(words: Words, gaps: Sequence[Gap], currency: str) -> str:
     """Say where the lines end, from the same numbers."""
-    told = (
+    sentences = (
         words.say(
             f"scenario.{'dearer' if gap.line[-1] > 0 else 'cheaper'}",
             name=gap.name,
@@ -403,7 +404,7 @@ def gaps_text(words: Words, gaps: Sequence[Gap], currency: str) -> str:
         )
         for gap in gaps
     )
-    return " ".join(told)
+    return " ".join(sentences)
 
 
 SECTIONS: Final[dict[str, Callable[[Words, Answer], list[Piece]]]] = {

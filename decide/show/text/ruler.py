@@ -108,22 +108,22 @@ def ruler_text(words: Phrases, ruler: Ruler, currency: str) -> str:
 
     other = words.say(f"ruler.{ruler.other}")
     low, high, ends = money(ruler.clear_repair), money(ruler.clear_other), ruler.at(ruler.clear_other) < 1
-    said = []
+    sentences = []
     if ruler.certain and ruler.limit > 0:
-        said = [words.say("ruler.repair_to", low=money(ruler.limit)), words.say("ruler.above", act=other)]
+        sentences = [words.say("ruler.repair_to", low=money(ruler.limit)), words.say("ruler.above", act=other)]
     elif ruler.clear_other <= 0:
-        said = [words.say("ruler.never", act=other)]
+        sentences = [words.say("ruler.never", act=other)]
     else:
         if ruler.clear_repair > 0:
-            said.append(words.say("ruler.repair_to", low=low))
-            said.append(words.say("ruler.between", low=low, high=high) if ends else words.say("ruler.call_above"))
+            sentences.append(words.say("ruler.repair_to", low=low))
+            sentences.append(words.say("ruler.between", low=low, high=high) if ends else words.say("ruler.call_above"))
         else:
-            said.append(words.say("ruler.call_to", high=high) if ends else words.say("ruler.any"))
+            sentences.append(words.say("ruler.call_to", high=high) if ends else words.say("ruler.any"))
         if ends:
-            said.append(words.say("ruler.above", act=other))
+            sentences.append(words.say("ruler.above", act=other))
     if math.isfinite(ruler.quote):
-        said.append(words.say("ruler.quoted", quote=words.price(ruler.quote, currency)))
-    return " ".join(said)
+        sentences.append(words.say("ruler.quoted", quote=words.price(ruler.quote, currency)))
+    return " ".join(sentences)
 
 
 SIGNS: Final = {REPAIR: "=", "call": ".", "close": ":"}

@@ -136,10 +136,10 @@ def what_if_notes(words: Words, found: ShopBands) -> list[str]:
         return words.money(amount, found.currency)
 
     keys = ("hour_cost", "way_cost")
-    facts = {"overhead": words.percent(practice.overhead, 0), "told": words.percent(costs.told, 0)}
+    facts = {"overhead": words.percent(practice.overhead, 0), "known": words.percent(costs.known_share, 0)}
     facts |= {name: money(getattr(practice, name)) for name in keys} | {"markup": words.percent(costs.markup, 0)}
-    share = practice.untold_cost if practice.cost is None else practice.cost
-    key = "bands.costs_note" if costs.told else "bands.margin_note"
+    share = practice.missing_cost if practice.cost is None else practice.cost
+    key = "bands.costs_note" if costs.known_share else "bands.margin_note"
     sentences = [words.say(key, share=words.percent(share, 0), **facts)]
     lost = {"share": words.percent(practice.calls_lost, 1), "step": money(FEE_STEP)}
     sentences += [words.say("bands.calls_note", **lost), words.say("bands.callbacks_note")]

@@ -121,8 +121,8 @@ class Words(Grounds, ErrorTexts):
         Where the use must stop this is the order and no word of money; that is left to `once_safe`.
         """
         ordered = answer.weighing.stopped_by or _ruled_out(answer) or _none_found(answer)
-        said = [self._caution(answer, ordered)] if ordered else []
-        return said if answer.weighing.stopped_by else [*said, *self._money_text(answer)]
+        sentences = [self._caution(answer, ordered)] if ordered else []
+        return sentences if answer.weighing.stopped_by else [*sentences, *self._money_text(answer)]
 
     def once_safe(self, answer: Answer) -> str:
         """Say what money says of an appliance that must not be used now; nothing of any other."""

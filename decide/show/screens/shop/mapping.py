@@ -229,18 +229,18 @@ def _answer(found: list[OpenWord], suggested: list[str], codes: Mapping[str, Map
     edited = st.session_state[key]["edited_rows"]
     chosen = [edited.get(at, {}).get("means", label) or "" for at, label in enumerate(suggested)]
     st.session_state["shop_turn"] += 1
-    told: dict[str, dict[str, str]] = {}
+    meanings: dict[str, dict[str, str]] = {}
     for each, label in zip(found, chosen, strict=True):
         if label in codes[each.role]:  # what belongs to another column says nothing of this one
-            told.setdefault(each.role, {})[each.word] = codes[each.role][label]
-    _say_words(told)
+            meanings.setdefault(each.role, {})[each.word] = codes[each.role][label]
+    _say_words(meanings)
 
 
-def _say_words(told: Mapping[str, Mapping[str, str]]) -> None:
+def _say_words(meanings: Mapping[str, Mapping[str, str]]) -> None:
     """Let words mean what was said of them, by role."""
 
     def with_words(mapping: ColumnMapping) -> ColumnMapping:
-        tables = {WORD_ROLES[role]: {**getattr(mapping, WORD_ROLES[role]), **meant} for role, meant in told.items()}
+        tables = {WORD_ROLES[role]: {**getattr(mapping, WORD_ROLES[role]), **meant} for role, meant in meanings.items()}
         return replace(mapping, **tables)  # type: ignore[arg-type]
 
     change(with_words)

@@ -132,10 +132,10 @@ class Question:
     def with_errors(self, error: CaseError, words: Words) -> "Question":
         """The same with what the model cannot use; what is still needed is asked for in the units of the page."""
         more = error.errors if isinstance(error, EntryErrors) else (error,)
-        told = (
+        shown = (
             Needed(each.field, local_bounds(words, each.field)) if isinstance(each, Needed) else each for each in more
         )
-        return Question(self.entries, (*self.errors, *told), self.missing, self.drawn)
+        return Question(self.entries, (*self.errors, *shown), self.missing, self.drawn)
 
 
 def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Question:

@@ -26,17 +26,17 @@ def upgrade() -> None:
         if row is None:
             continue
         try:
-            said = [_moment(row[name]) if name in ("created", "changed") else row[name] for name in SEALED]
+            cells = [_moment(row[name]) if name in ("created", "changed") else row[name] for name in SEALED]
             named = sorted([str(file), str(digest)] for file, digest in connection.execute(files, {"which": which}))
-            before, after = (_digest(["visits", *said, *more, named]) for more in ((), ("{}",)))
+            before, after = (_digest(["visits", *cells, *more, named]) for more in ((), ("{}",)))
         except (ValueError, TypeError):
             continue
         if row["seal"] == before:
             connection.execute(seal, {"which": which, "told": after})
 
 
-def _digest(told: list[object]) -> str:
-    return hashlib.sha256(json.dumps(told).encode()).hexdigest()
+def _digest(parts: list[object]) -> str:
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
 def _moment(value: object) -> str:
