@@ -150,7 +150,7 @@ def test_what_is_paid_over_a_study_period_never_falls_and_ends_with_it(years: in
         assert np.all(np.diff(line) >= 0)
         assert len(line) == min(years, len(paid.lines[0]) - 1) + 1
     last = len(paid.lines[0]) - 1
-    assert paid.told == (*(year for year in (1, 5, 10) if year < last), last)
+    assert paid.marked == (*(year for year in (1, 5, 10) if year < last), last)
 
 
 @pytest.mark.parametrize("name", CASES)

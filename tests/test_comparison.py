@@ -187,7 +187,7 @@ def test_costs_are_the_parts_hours_wage_and_van_of_the_book() -> None:
     jobs = read_jobs(book, guess_mapping(book))[0]
     practice = usual_practice("US", tables(), hour_cost=40.0, way_cost=20.0, overhead=0.1)
     costs = own_costs(jobs, practice, "US", tables())
-    assert (costs.told, costs.rate, costs.markup) == (0.75, 100.0, 0.5)
+    assert (costs.known_share, costs.rate, costs.markup) == (0.75, 100.0, 0.5)
     assert costs.visit == pytest.approx(22)
     told = [(100 + 2 * 40) * 1.1, (40 + 1 * 40) * 1.1, (90 / 1.5 + 40) * 1.1]
     middle = np.median([told[0] / 400, told[1] / 210, told[2] / 190])
@@ -196,7 +196,7 @@ def test_costs_are_the_parts_hours_wage_and_van_of_the_book() -> None:
     assert kept[0] == pytest.approx(400 - told[0] - 22)
     assert kept[1] == pytest.approx(90 - 22)  # declined: the fee, less the visit
     stated = own_costs(jobs, usual_practice("US", tables(), cost=0.7), "US", tables())
-    assert (stated.told, stated.visit) == (0, 0)
+    assert (stated.known_share, stated.visit) == (0, 0)
     assert stated.job[0] == pytest.approx(0.7 * 400)
 
 

@@ -395,7 +395,7 @@ def test_the_ruler_and_the_lines_on_paper_are_named(name: str) -> None:
     if layer.ruler is not None and math.isfinite(layer.ruler.quote):
         assert alike(words.money(layer.ruler.quote, words.currency, layer.ruler.quote % 1 > 0)) in text
     if layer.paid is not None:
-        assert all(f"year {year}" in text for year in layer.paid.told)
+        assert all(f"year {year}" in text for year in layer.paid.marked)
 
 
 def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:

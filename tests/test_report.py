@@ -211,7 +211,7 @@ def test_the_lines_cross_where_the_payback_is(answers: list[Answer]) -> None:
         text = paid_text(words, layer.paid, found.case.household.currency)
         assert ("cost the same" in text) == (not math.isnan(layer.paid.crossing))
         drawn = paid_svg(words, layer.paid, found.case.household.currency, text)
-        for year in layer.paid.told:
+        for year in layer.paid.marked:
             assert f"year {year}<" in drawn
 
 

@@ -56,13 +56,13 @@ BOUNDS: Final = {
     "attention": (0, 10_000, "money"), "unit_margin": (0, 100_000, "money"), "warranty": (0, 3_650, "day"),
     **dict.fromkeys(("way_cost", "fee"), (0, 10_000, "money")),
     **dict.fromkeys(("hour_cost", "rate"), (0, 10_000, "money/hour")),
-    **dict.fromkeys(("spread", "cost", "untold_cost"), (0, 2, "")), "calls_lost": (0, 1, ""), "dearer": (-0.9, 5, ""),
+    **dict.fromkeys(("spread", "cost", "missing_cost"), (0, 2, "")), "calls_lost": (0, 1, ""), "dearer": (-0.9, 5, ""),
     **dict.fromkeys(("markup_now", "markup"), (0, 20, "")), "overhead": (0, 10, ""),
 }  # fmt: skip
 """What each may be, with its unit."""
 
 USUAL: Final = {
-    "attention": "attention_cost", "untold_cost": "job_cost_share", "hour_cost": "hour_cost", "way_cost": "visit_cost",
+    "attention": "attention_cost", "missing_cost": "job_cost_share", "hour_cost": "hour_cost", "way_cost": "visit_cost",
     "overhead": "overhead_share", "markup_now": "parts_markup", "calls_lost": "calls_lost",
     "dearer": "labour_rise_tried", "warranty": "longer_warranty_tried",
 }  # fmt: skip

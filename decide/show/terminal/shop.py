@@ -53,7 +53,7 @@ def comparison_data(found: Comparison) -> dict[str, Any]:
     named = {trait: list(dict.fromkeys(each.group for each in found.named(trait))) for trait in found.by}
     by = {trait: [vars(each) for each in those] for trait, those in found.by.items()}
     return {
-        **attributes(found, "jobs", "naming_chance", "costs_told"),
+        **attributes(found, "jobs", "naming_chance", "costs_known"),
         "since": found.since and str(found.since),
         "by": by,
         "named": named,
