@@ -135,6 +135,16 @@ def test_a_link_in_an_archive_is_no_file_on_its_list(folder: Path, tmp_path: Pat
     assert "does not hold the files that it lists" in command("import", str(path), status=2)
 
 
+def test_an_archive_that_holds_one_name_twice_is_refused(folder: Path, tmp_path: Path) -> None:
+    path = archive(tmp_path / "twice.zip", *sound({"log.csv": b"x"}))
+    with zipfile.ZipFile(path) as packed:
+        name = next(each for each in packed.namelist() if each.endswith("log.csv"))
+    with zipfile.ZipFile(path, "a") as packed, pytest.warns(UserWarning, match="Duplicate name"):
+        packed.writestr(name, b"y")
+    assert "holds a file where none belongs" in command("import", str(path), status=2)
+    assert opened_store(folder) == []
+
+
 @pytest.mark.parametrize("which", [0, 1, 2, 3, 4, 7, 10, 18])
 def test_a_visit_of_an_old_store_with_such_a_name_opens_with_a_plain_one(
     which: int, folder: Path, tmp_path: Path

@@ -151,7 +151,8 @@ class Grounds(Phrases):
         facts = {name: self.number(value, 1) for name, value in derived.facts.items() if math.isfinite(value)}
         yield self.say(f"derived.{key}", text=derived.source, **facts)
         if derived.facts.get("missing", 0.0) >= LEAST_GAP:
-            yield self.say("derived.gaps", share=self.percent(derived.facts["missing"], 0))
+            missing = derived.facts["missing"]
+            yield self.say("derived.gaps", share=self.percent(missing, 0 if missing < 0.995 else 1))
         if derived.counts:
             yield self.say(f"derived.counts_{derived.counts}")
         yield from map(self.translated, derived.remarks)
