@@ -26,9 +26,9 @@ from decide.diagnosis.evidence import (
     after_each_reading,
     capped,
     counted_answers,
+    divergence,
     falls,
     is_better_now,
-    divergence,
     updated,
     worth_of_check,
 )
