@@ -46,7 +46,7 @@ def compared(
     practice: Practice,
     reference: Tables,
     since: datetime.date | None = None,
-    confirmed: Mapping[str, bool] | None = None,
+    ruled: Mapping[str, bool] | None = None,
 ) -> Comparison:
     """Compare the groups of a book. Like jobs have one class and fault; and, but for months and days, one year.
 
@@ -54,7 +54,7 @@ def compared(
     rule.
     """
     costs = own_costs(jobs, practice, place, reference)
-    called, answered = callbacks_of(jobs, reference.region_of(place), reference, confirmed), ~jobs.decided(OPEN)
+    called, answered = callbacks_of(jobs, reference.region_of(place), reference, ruled), ~jobs.decided(OPEN)
     priced = np.nan_to_num(jobs.quote) > 0
     measures: dict[str, Floats] = {
         "price": np.where(priced, np.log(np.where(priced, jobs.quote, 1.0)), np.nan),

@@ -92,7 +92,7 @@ class CallbackJobs:
         return share_of(n, yes + before[0], min(counted, float(n)) * back / n + before[1])
 
 
-def callback_jobs(jobs: Jobs, window: float, confirmed: Mapping[str, bool] | None = None) -> CallbackJobs:
+def callback_jobs(jobs: Jobs, window: float, ruled: Mapping[str, bool] | None = None) -> CallbackJobs:
     """Find the callbacks of a whole book; a failed repair shows within the window [day].
 
     `said`: by `name_of` of a later job, whether it is a callback, over the rule.
@@ -109,8 +109,8 @@ def callback_jobs(jobs: Jobs, window: float, confirmed: Mapping[str, bool] | Non
     later = np.where(repaired & (gap <= window), follows, -1)
     by_rule = (later >= 0) & same
     counts = by_rule.copy()
-    for at in np.flatnonzero(later >= 0) if confirmed else ():
-        counts[at] = (confirmed or {}).get(name_of(jobs, int(later[at])), bool(by_rule[at]))
+    for at in np.flatnonzero(later >= 0) if ruled else ():
+        counts[at] = (ruled or {}).get(name_of(jobs, int(later[at])), bool(by_rule[at]))
     is_callback = np.zeros(size, bool)
     is_callback[later[counts]] = True
     gone = (jobs.outcome == OUTCOMES.index(RETIRED)) & ~(after > window)

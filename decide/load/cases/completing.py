@@ -372,10 +372,9 @@ class Completing(CaseReader):
         made = self._appliance(f"{path}.appliance", {"age": age}, kind)
         new, of = self._worth_of_new(kind)
         left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
-        ordinary = self.reference.needed(
-            "hazard_ordinary", kind.kind, self.region
-        )  # as of any that failed and was mended
-        made = replace(made, hazard_ratio=self.note(f"{path}.appliance", "hazard_ratio", ordinary.value, ordinary))
+        # as of any that failed and was mended
+        usual = self.reference.needed("hazard_ordinary", kind.kind, self.region)
+        made = replace(made, hazard_ratio=self.note(f"{path}.appliance", "hazard_ratio", usual.value, usual))
         years = self.reference.needed("used_guarantee", kind.kind, self.region)
         rule = Message("{share:g} x {of} ({price:g}) x {left:.2f} of its years left", asked.value, of, new, left)
         price = self.note(path, "price", asked.value * left * new, asked, rule, "money")

@@ -77,12 +77,10 @@ class ClassRecords:
 SHIPPED = (*LIFE, "price", "quote_share", "later_repair_log_sd", "repair_success_probability")
 
 
-def callbacks_of(
-    jobs: Jobs, region: str, reference: Tables, confirmed: Mapping[str, bool] | None = None
-) -> CallbackJobs:
+def callbacks_of(jobs: Jobs, region: str, reference: Tables, ruled: Mapping[str, bool] | None = None) -> CallbackJobs:
     """The callbacks of a whole book, within the longest that the tables give a bad repair to show."""
     window = reference.usual("callback_window", region)
-    return callback_jobs(jobs, window.value if window.high is None else window.high, confirmed)
+    return callback_jobs(jobs, window.value if window.high is None else window.high, ruled)
 
 
 def class_records(
@@ -185,14 +183,10 @@ def local_figures(records: tuple[ClassRecords, ...], book: BookOrigin) -> tuple[
     """Every figure that the records tell and that can take the place of a shipped one; a life as its three figures."""
     found: list[LocalFigure] = []
     for each in records:
-        figures = {name: figure for name, figure in each.findings().items() if not figure.too_few}
+        made = {name: figure for name, figure in each.findings().items() if not figure.too_few}
         if each.life.identified:
             life = (each.life.mean, each.life.shape, RecordFigure(0, 0.0, 0.0, 0.0))
-            figures = {
-                name: replace(one, n=each.life.watched.jobs) for name, one in zip(LIFE, life, strict=True)
-            } | figures
+            made = {name: replace(one, n=each.life.watched.jobs) for name, one in zip(LIFE, life, strict=True)} | made
         of_class = {"kind": each.kind, "region": each.region, **vars(book)}
-        found += [
-            LocalFigure(quantity=name, unit=UNITS[name], **of_class, **vars(one)) for name, one in figures.items()
-        ]
+        found += [LocalFigure(quantity=name, unit=UNITS[name], **of_class, **vars(one)) for name, one in made.items()]
     return tuple(found)

@@ -202,17 +202,10 @@ class Store:
         `EditConflict`: it was changed elsewhere since that version; nothing is overwritten, and this one is kept as a
         copy. `NotFound`: there is no such visit any more. `StoreError`: it could not be written.
         """
-        now, heading = self._clock(), str(entries.get("title", "")) if title is None else title
+        now, name = self._clock(), str(entries.get("title", "")) if title is None else title
         who = CALL.get().who
         held: dict[str, Any] = {"page": dict(page or {}), "files": dict(files or {}), "details": dict(details or {})}
-        line: dict[str, Any] = {
-            "id": visit,
-            "title": heading,
-            "version": version,
-            "created": now,
-            "changed": now,
-            **held,
-        }
+        line: dict[str, Any] = {"id": visit, "title": name, "version": version, "created": now, "changed": now, **held}
         asked = kept_visit(Visit(**line, copy_of="", person=who, text=write_case(entries)))
         saved = self._write(lambda connection: visits.save(connection, asked, CALL.get().only))
         if saved.id != visit:

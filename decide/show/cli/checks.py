@@ -121,59 +121,54 @@ def _list(words: "Words", listed: "Symptoms", kind: str | None, json: bool) -> N
 def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything: bool) -> None:
     """Show what to mind, the checks in their order, the money and the visit."""
     from ..terminal.layout import Page, show_cautions
-    from ..text import checks as texts
+    from ..text import checks as text
     from ..text.evidence import verdict_text
 
-    page, lines = Page(WIDTH), texts.caution_list(words, diagnosis, found)
-    page.line(texts.title(words, diagnosis), "bold")
+    page, lines = Page(WIDTH), text.caution_list(words, diagnosis, found)
+    page.line(text.title(words, diagnosis), "bold")
     page.heading(words.say("checks.cautions"))
     show_cautions(page, words, lines, everything)
     page.line()
     if found is not None:
-        page.line(texts.found_text(words, diagnosis, found))
+        page.line(text.found_text(words, diagnosis, found))
     else:
-        for sentence in texts.standing(words, diagnosis):
+        for sentence in text.standing(words, diagnosis):
             page.line(sentence)
         _show_evidence(page, words, diagnosis)
-        _show_checks(page, words, texts.check_rows(words, diagnosis), texts.ending(words, diagnosis))
-        parts = {"checks.money": texts.money_text, "checks.visit": texts.visit_text, "evidence.verdicts": verdict_text}
+        _show_checks(page, words, text.check_rows(words, diagnosis), text.ending(words, diagnosis))
+        parts = {"checks.money": text.money_text, "checks.visit": text.visit_text, "evidence.verdicts": verdict_text}
         for head, sentences in parts.items():
             for n, sentence in enumerate(sentences(words, diagnosis)):
                 if n == 0:
                     page.heading(words.say(head))
                 page.line(sentence)
         page.line()
-        page.line(texts.basis_text(words, diagnosis), "dim")
+        page.line(text.basis_text(words, diagnosis), "dim")
 
 
 def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
     """Show what was seen, what to do next, and all that can be answered and measured."""
     from ...answers.next_step import next_step
-    from ..text import evidence as texts
+    from ..text import evidence as text
 
-    if seen := texts.seen_rows(words, diagnosis):
+    if seen := text.seen_rows(words, diagnosis):
         page.heading(words.say("evidence.seen"))
         for row in seen:
             page.line(" ".join(row))
     page.heading(words.say("evidence.next"))
-    page.line(texts.step_text(words, diagnosis, next_step(diagnosis)))
+    page.line(text.step_text(words, diagnosis, next_step(diagnosis)))
     if questions := [each for each in diagnosis.questions.values() if each.key not in diagnosis.answers]:
         page.heading(words.say("evidence.questions"))
         heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]
-        answers = ("; ".join(f"{code} ({texts.answer_text(words, code)})" for code in q.outcomes) for q in questions)
-        lines = zip(
-            (texts.question_text(words, q) for q in questions), (q.key for q in questions), answers, strict=True
-        )
+        answers = ("; ".join(f"{code} ({text.answer_text(words, code)})" for code in q.outcomes) for q in questions)
+        lines = zip((text.question_text(words, q) for q in questions), (q.key for q in questions), answers, strict=True)
         page.table(heads, list(lines))
     if tests := [each for each in diagnosis.tests.values() if each.key not in diagnosis.readings]:
         page.heading(words.say("evidence.readings"))
         for test in tests:
-            signs = {
-                words.say(f"reading_unit.{test.unit}", n="").strip(): None,
-                texts.unit_text(words, test.unit): None,
-            }
-            page.line(f"{texts.reading_name(words, test)} ({', '.join(filter(None, (test.key, *signs)))})", "bold")
-            page.line(f"{texts.reading_point(words, test)}. {texts.how_text(words, test)}")
+            signs = {words.say(f"reading_unit.{test.unit}", n="").strip(): None, text.unit_text(words, test.unit): None}
+            page.line(f"{text.reading_name(words, test)} ({', '.join(filter(None, (test.key, *signs)))})", "bold")
+            page.line(f"{text.reading_point(words, test)}. {text.how_text(words, test)}")
 
 
 def _show_checks(page: Any, words: "Words", rows: Any, ends: str) -> None:

@@ -76,9 +76,7 @@ def seen_here(case: PageCase) -> list[str]:
         return []
     known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
     found = diagnose(state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1])
-    return [
-        f"{re.sub('[?].*', '?', asked)} {answer.rstrip('.')}." for asked, answer in seen_rows(case.words, found)[-2:]
-    ]
+    return [f"{re.sub('[?].*', '?', asked)} {seen.rstrip('.')}." for asked, seen in seen_rows(case.words, found)[-2:]]
 
 
 def _limit_of(case: PageCase) -> LimitOf:

@@ -31,9 +31,8 @@ def say_scenarios(words: Words, question: Question, found: Answer, reference: Ta
             *what_ifs(entries, found, shipped, reference, folder),
         )
     here = ScenarioAnswer(words.say("scenario.as_it_is"), found)
-    head, *lines = (
-        line[:-1] for line in scenario_rows(words, (here, *answered))
-    )  # the lines below show the break-even
+    # the lines below show the break-even
+    head, *lines = (line[:-1] for line in scenario_rows(words, (here, *answered)))
     gaps = gaps_of(words, (here, *answered))
     places = {gap.name: at for at, gap in enumerate(gaps, start=1)}
     numbered = ((f"{places[name]} · {name}" if name in places else name, *cells) for name, *cells in lines)

@@ -73,9 +73,8 @@ def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list
         sentences.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
     differs = found.differs(reference.usual("most_mix_shift", words.region).value)
     if differs:
-        sentences.append(
-            words.say("coverage.differs", traits=", ".join(words.say(f"coverage.trait.{t}") for t in differs))
-        )
+        traits = ", ".join(words.say(f"coverage.trait.{trait}") for trait in differs)
+        sentences.append(words.say("coverage.differs", traits=traits))
     held = found.held_back(reference, words.region)
     if held:
         least = words.percent(reference.usual("least_read_share", words.region).value, 0)

@@ -151,9 +151,9 @@ def _say_callbacks(words: Words, book_records: BookRecords) -> None:
 def _strike(names: list[str], key: str) -> None:
     """Take what was ticked or unticked; it is kept with the way that the book is read by."""
     edited = st.session_state[key]["edited_rows"]
-    confirmed = {names[int(at)]: bool(value) for at, cells in edited.items() for value in cells.values()}
+    ruled = {names[int(at)]: bool(value) for at, cells in edited.items() for value in cells.values()}
     st.session_state["shop_turn"] += 1
-    change(lambda mapping: replace(mapping, callbacks={**mapping.callbacks, **confirmed}))
+    change(lambda mapping: replace(mapping, callbacks={**mapping.callbacks, **ruled}))
 
 
 def _say_class(words: Words, each: ClassRecords) -> None:
