@@ -329,6 +329,18 @@ def test_a_weighing_prints_the_caution_about_tax_and_the_one_about_local_law(tmp
     assert "Local codes, the maker's instructions and licensed practice come first" in printed
 
 
+def test_power_that_tenants_pay_is_no_reason() -> None:
+    """Nobody argues with a bill that is not the reader's."""
+    words = Words.for_place("US")
+    unit = {"class": "refrigerator", "age": 14, "electricity": 600}
+    owner, landlord = (
+        answer({"appliance": unit, "repair": {"quote": 190}, "household": home})
+        for home in ({}, {"landlord": {**TAXED, "pays_energy": 0.0}})
+    )
+    assert any("kWh" in each for each in words.because(owner))
+    assert not any("kWh" in each for each in words.because(landlord))
+
+
 def test_a_landlord_s_inputs_are_listed_and_have_names_and_help() -> None:
     words, found = Words.of("en"), answer(entries(**TAXED))
     paths = [entry.path for entry in inputs(found.case) if "landlord" in entry.path]

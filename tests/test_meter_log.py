@@ -222,6 +222,13 @@ NIGHTS = [
 ]
 
 
+def test_a_log_of_days_has_no_hour_that_comes_twice() -> None:
+    times = [dt.datetime(2026, 8, 1) + dt.timedelta(days=n) for n in range(120)]
+    read = read_meter_log(written(times, [24.0 + n % 3 for n in range(120)], Shape()))
+    assert read.clock_changes == 0
+    assert np.diff(read.log.begin) == pytest.approx(np.full(119, 86_400.0))
+
+
 @pytest.mark.parametrize("step", [10, 60, 900, 3600])
 @pytest.mark.parametrize(("place", "begin"), NIGHTS)
 def test_the_hour_that_comes_twice_or_never_is_undone(place: str, begin: dt.datetime, step: int) -> None:

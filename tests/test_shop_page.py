@@ -124,7 +124,7 @@ def test_an_uploaded_book_gets_the_results_of_the_functions_themselves(page: App
     table = table_with(page, "Age")
     assert len(table) == len(values)
     assert table["Jobs"].sum() == sum(line.jobs for line in values.values())
-    assert table["Cost of those paid"].to_numpy() == pytest.approx(
+    assert table["Overpaid"].to_numpy() == pytest.approx(
         [line.paid_above_cost for line in sorted(values.values(), key=lambda one: _shown_at(words, one))]
     )
     skipped = table_with(page, "Reason")
@@ -179,7 +179,7 @@ def test_a_table_holds_numbers_and_shows_them_as_the_place_writes_them() -> None
     words, found = Words.for_place("DE"), weighed(DEMO, place="DE")
     lines = summary(found.tally)
     table, shown = figures_table(words, {"class": ["x"] * len(lines)}, lines)
-    assert table["Cost of those paid"].dtype == np.float64
+    assert table["Overpaid"].dtype == np.float64
     assert "\u20ac" in shown.to_html()
     assert "nan" not in shown.to_html()
 

@@ -267,6 +267,7 @@ def even_clock(seconds: Floats) -> tuple[Floats, int]:
     sunday = (days.astype(np.int64) + 4) % 7 == 0
     month = days.astype("datetime64[M]").astype(np.int64) % 12 + 1
     night = sunday & np.isin(month, CLOCK_CHANGE_MONTHS) & ((before - days).astype(np.int64) < 4 * HOUR)
+    night &= usual < 4 * HOUR  # of longer steps nothing tells an hour
     twice = night & (np.abs(steps - (usual - HOUR)) <= usual / 4)
     never = night & (np.abs(steps - (usual + HOUR)) <= usual / 4)
     return seconds + HOUR * np.append(0.0, np.cumsum(twice) - np.cumsum(never)), int((twice | never).sum())

@@ -317,7 +317,9 @@ class Words(Grounds, ErrorTexts):
         )
 
     def _why_use(self, answer: Answer) -> Iterator[str]:
-        """What either uses, wherever they differ: it often decides."""
+        """What either uses, wherever they differ: it often decides, unless tenants pay for all of it."""
+        if (owner := answer.case.household.landlord) is not None and not owner.pays_energy:
+            return
         repair, rival = answer.weighing.repair, rival_of(answer)
         for flow in FLOWS:
             facts = self._flows_in_words(flow, *(_yearly(answer, cost, flow) for cost in (repair, rival)))
