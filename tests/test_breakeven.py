@@ -177,7 +177,7 @@ def test_each_flip_is_where_halving_the_way_between_its_neighbours_ends(
 
 
 def test_where_what_follows_the_age_jumps_the_flip_is_the_place_of_the_jump() -> None:
-    # own row: from 12.3 years on the unit draws ten times as much, which no polynomial through either side tells
+    # own row: from 12.3 years on the unit draws ten times as much, which no line through either side tells
     jumping = replace(
         ENDLESS, by_age={"appliance.electricity": lambda age: np.where(np.less(age, 12.3), 100.0, 1000.0)}
     )

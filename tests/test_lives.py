@@ -44,7 +44,9 @@ def case(kind: str, region: str, age: float, **appliance: object) -> dict[str, o
 SHAPES = {
     ("boiler_gas", "US"): 1.41, ("water_heater_electric", "US"): 1.53, ("room_ac", "US"): 1.70,
     ("heat_pump_air", "US"): 1.75, ("dishwasher", "EU"): 1.79, ("water_heater_gas", "US"): 1.86,
-    ("refrigerator", "US"): 2.21,
+    ("refrigerator", "US"): 2.21, ("water_heater_electric", "EU"): 1.53, ("water_heater_gas", "EU"): 1.86,
+    ("clothes_washer", "US"): 2.10, ("clothes_dryer_electric", "US"): 2.28, ("clothes_dryer_electric", "EU"): 2.28,
+    ("range_electric", "US"): 2.24, ("oven_electric", "US"): 2.24,
 }  # fmt: skip
 
 
@@ -80,10 +82,27 @@ def test_every_class_ages_from_the_start(kind: str, region: str) -> None:
 
 
 def test_judged_shapes_stay_as_they_are() -> None:
-    figure = tables().figure("life_shape", "clothes_washer", "US")
+    figure = tables().figure("life_shape", "microwave", "US")
     assert figure is not None
     assert figure.value == 2.2
     assert figure.locator == "this table"
+
+
+OTHER_MACHINES = {  # of one name, but not of one kind in both regions: a fit of one says nothing of the other
+    "boiler_gas": "cast iron on the floor in the US, condensing on the wall in Europe",
+    "heat_pump_air": "air to air in the US, air to water in Europe",
+    "room_ac": "in a window in the US, split in Europe",
+}
+IN_BOTH = [kind for kind, region in EVERYWHERE if region == "US" and (kind, "EU") in EVERYWHERE]
+
+
+@pytest.mark.parametrize("kind", IN_BOTH)
+def test_a_shape_published_of_a_class_goes_before_a_judgement_from_other_classes(kind: str) -> None:
+    """European tanks had the 2.2 of washers, though a survey fit of tanks is published (1.17, LBNL-5093E, table 7)."""
+    shapes = [tables().figure("life_shape", kind, region) for region in CURRENCIES]
+    published = ["published shape" in figure.note for figure in shapes if figure is not None]
+    assert len(published) == len(CURRENCIES)
+    assert all(published) == any(published) or kind in OTHER_MACHINES
 
 
 @pytest.mark.parametrize(("kind", "region"), EVERYWHERE)

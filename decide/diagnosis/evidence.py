@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.special import rel_entr
 
 from ..arrays import Floats, Truths
 from .check_order import NOT_MADE, CheckPlan, best_order, expected_cost, free_checks, least_costs, observed, ruled_out
@@ -64,9 +65,7 @@ def divergence(chance: Floats, likelihood: Floats) -> float:
     >>> told(np.array([0.5, 0.5]), np.array([0.3, 0.3])), round(told(np.array([0.5, 0.5]), np.array([1.0, 0.0])), 4)
     (0.0, 0.6931)
     """
-    after = observed(chance, likelihood)
-    there = after > 0
-    return float(np.sum(after[there] * np.log(after[there] / chance[there])))
+    return float(np.sum(rel_entr(observed(chance, likelihood), chance)))
 
 
 def counted_answers(chance: Floats, answers: Sequence[Floats], rule: AnswerRule) -> list[int]:

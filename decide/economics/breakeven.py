@@ -6,11 +6,9 @@ what `weigh` says of the varied case, and the verdict flips where A changes sign
 - In the quote and its parts A is a straight line whose zero is known without a search: the repair limit is the answer.
 - In prices, consumption, rebate and the like A is piecewise linear: between two neighbours on a grid the straight line
   is tried, and taken if A is zero there to rounding.
-- Anywhere else a polynomial is laid through a few points between the two neighbours. Its zero is taken if A is zero
-  there to `SETTLED`; if not, a search closes in on it.
+- Anywhere else a search closes in between the two neighbours.
 
-The grid is one column call, and so are the points. It finds every flip but a pair that lies between two neighbouring
-grid points.
+The grid is one column call. It finds every flip but a pair that lies between two neighbouring grid points.
 """
 
 import math
@@ -32,10 +30,6 @@ FAR: Final = 30.0  # Where the search ends for an input without an upper bound. 
 GRID: Final = 65  # Points on each of the three grids that make up the search.
 ROUNDING: Final = 1e-9  # An advantage this small a share of those on either side of it is zero to rounding.
 SETTLED: Final = 1e-9  # An advantage this near zero ends a search. [money]
-DEGREE: Final = 12  # Of the polynomial between two neighbours.
-
-BETWEEN: Final = -np.cos(np.pi * np.arange(1, DEGREE) / DEGREE)
-"""Where it is held besides at them, who stand at -1 and 1: the extremes of the Chebyshev polynomial."""
 
 IN_THE_QUOTE: Final = tuple(
     f"repair.quote.{part}" for part in ("amount", "parts", "labour_hours", "labour_rate", "trip", "tax_rate")
@@ -283,7 +277,7 @@ Pair = tuple[Floats, Floats]  # Something of each left neighbour, and of each ri
 
 
 def _closed_in(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[str, Floats]) -> Floats:
-    """The flip between each left and right, one a row: on the straight line if it lies there, else between points."""
+    """The flip between each left and right, one a row: on the straight line if it lies there, else by a search."""
     (left, right), (at_left, at_right) = ends, at_ends
     if not left.size:
         return left
@@ -291,43 +285,13 @@ def _closed_in(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping
     missed = np.abs(advantages(case, {**others, path: value})) > ROUNDING * (np.abs(at_left) + np.abs(at_right))
     if np.any(missed):
         rest = {other: column[missed] for other, column in others.items()}
-        ends, at_ends = (left[missed], right[missed]), (at_left[missed], at_right[missed])
-        value[missed] = (
-            _searched(case, path, *ends, rest) if path == STUDY_PERIOD else _fitted(case, path, ends, at_ends, rest)
-        )
-    return value
-
-
-def _fitted(case: Case, path: str, ends: Pair, at_ends: Pair, others: Mapping[str, Floats]) -> Floats:
-    """The flip between each left and right, on a polynomial; where it misses, by a search between its points."""
-    (left, right), (at_left, at_right) = ends, at_ends
-    inner = (left + right)[:, np.newaxis] / 2 + (right - left)[:, np.newaxis] / 2 * BETWEEN
-    rows = {other: np.repeat(column, BETWEEN.size) for other, column in others.items()}
-    at_inner = advantages(case, {**rows, path: inner.ravel()}).reshape(inner.shape)
-    points, found = np.column_stack([left, inner, right]), np.column_stack([at_left, at_inner, at_right])
-    first, every = np.argmax(_changes(found), axis=-1), np.arange(left.size)
-    left, right = points[every, first], points[every, first + 1]
-    value = np.array([_zero(*each) for each in zip(points, found, left, right, strict=True)])
-    missed = np.abs(advantages(case, {**others, path: value})) > SETTLED
-    if np.any(missed):
-        rest = {other: column[missed] for other, column in others.items()}
         value[missed] = _searched(case, path, left[missed], right[missed], rest)
     return value
 
 
-def _zero(points: Floats, found: Floats, left: float, right: float) -> float:
-    """Zero, from left to right, of the polynomial through all points; left itself if rounding leaves it none."""
-    from numpy.polynomial import Chebyshev  # here, since it is slow to load
-
-    through = Chebyshev.fit(points, found, DEGREE, domain=(points[0], points[-1]))
-    zeros = through.roots()
-    inside = zeros[(zeros.real >= left) & (zeros.real <= right)]
-    return float(min(inside, key=lambda zero: abs(zero.imag)).real) if inside.size else left
-
-
 def _searched(case: Case, path: str, left: Floats, right: Floats, others: Mapping[str, Floats]) -> Floats:
     """The flip between each left and right, by Chandrupatla's method; where the advantage jumps, the place of it."""
-    from scipy.optimize.elementwise import find_root
+    from scipy.optimize.elementwise import find_root  # here, since it is slow to load
 
     def advantage(value: Floats, /, *rest: Floats) -> Floats:
         return advantages(case, {**dict(zip(others, rest, strict=True)), path: value})
