@@ -36,7 +36,7 @@ def test_sources_lists_every_figure_with_its_source_and_status() -> None:
 def test_what_is_due_is_a_line_each_for_table_rows_period_and_what_to_do() -> None:
     head, *lines = run("sources", "--due").stdout.splitlines()
     assert head.split() == ["Table", "Rows", "Period", "What", "to", "do"]
-    assert len(lines) == 6
+    assert len(lines) == 7
     energy = next(line for line in lines if line.startswith("energy_prices.csv"))
     assert "half-year" in energy
     listed = list(due(tables(), 2030))

@@ -27,19 +27,18 @@ AGES = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5)
 """In mean lives."""
 
 OLD_AND_STILL_DEAR = {
-    "boiler_gas": (0.71, 0.61, "a survey saw no ageing: shape 1.41, half-way to the usual one; 63 % of it is work"),
-    "water_heater_electric": (0.55, 0.45, "a survey shape of 1.17 drawn to 1.53; an old resistance tank uses no more"),
-    "heat_pump_air": (0.48, 0.36, "the household's rate; sources differ twofold in its life, so its shape is 1.75"),
-    "water_heater_gas": (0.48, 0.39, "the household's rate; 59 % is work, and laws changed its use by 13 % at most"),
+    "boiler_gas": (0.48, 0.35, "the household's rate; 63 % is work"),
+    "water_heater_gas": (0.46, 0.37, "the household's rate; 59 % is work, and laws changed its use by 13 % at most"),
+    "water_heater_electric": (0.45, 0.36, "the household's rate; an old resistance tank uses no more than a new one"),
     "water_heater_tankless_gas": (0.45, 0.35, "the household's rate; 54 % is work, and a new one uses about as much"),
-    "furnace_gas": (0.44, 0.31, "the household's rate; 71 % of what a new one costs is work"),
-    "central_ac": (0.42, 0.30, "the household's rate; 49 % is work"),
+    "heat_pump_air": (0.44, 0.34, "the household's rate; in Europe, 38 % is work"),
     "water_heater_heat_pump": (0.42, 0.33, "the household's rate; a new one uses about as much"),
     "ceiling_fan": (0.41, 0.33, "the household's rate; 56 % is work, and it uses next to nothing"),
     "dishwasher": (0.41, 0.31, "the household's rate; a shape of 1.6 drawn to 1.79"),
     "range_electric": (0.43, 0.36, "the household's rate; a shape of 2.5 drawn to 2.24, and a new one uses as much"),
     "range_gas": (0.41, 0.34, "the household's rate; a shape of 2.5 drawn to 2.24, and a new one uses as much"),
     "oven_electric": (0.42, 0.33, "the household's rate; a shape of 2.5 drawn to 2.24, and a new one uses as much"),
+    "central_ac": (0.403, 0.28, "the household's rate; 49 % is work"),
 }
 """Classes whose limit at 1.5 mean lives is above 40 % of what a new one costs: how far as usual (a rate of 11 % a year,
 at which years that are far off count little), how far at the 3 % of money from savings, and why."""
@@ -104,7 +103,7 @@ def test_each_exception_stands_where_it_was_measured_and_for_the_reason_named(ki
     assert share_when_old(kind, {}, {}) == pytest.approx(usual, abs=0.01)
     assert usual > 0.4
     assert share_when_old(kind, {"rate": SAVINGS}, {}) == pytest.approx(from_savings, abs=0.01)
-    assert (from_savings > 0.4) == (kind in ("boiler_gas", "water_heater_electric"))
+    assert from_savings < 0.4
     assert share_when_old(kind, {}, {"life_shape": AGEING}) <= 0.4
 
 

@@ -33,15 +33,25 @@ from decide.load.tables.tables import (
 # Read second-hand in a public note that transcribes the tables. class: table, shape, scale, delay, median, mean.
 LUTZ_2011 = {
     "central_ac": (2, 2.094, 21.49, 0, 18.04, 19.03),
-    "heat_pump_air": (3, 1.525, 18.62, 0, 14.64, 16.77),
-    "furnace_gas": (4, 2.218, 26.68, 0, 22.61, 23.63),
-    "boiler_gas": (5, 1.000, 25.31, 0, 17.54, 25.31),
-    "water_heater_gas": (6, 1.307, 11.64, 3.196, 11.99, 13.93),
-    "water_heater_electric": (7, 1.174, 13.19, 0, 9.65, 12.48),
     "room_ac": (8, 1.442, 14.29, 0, 11.08, 12.96),
     "refrigerator": (11, 1.272, 11.75, 8.874, 17.68, 19.77),
     "freezer_upright": (12, 1.885, 17.92, 6.459, 21.21, 22.36),
     "freezer_chest": (12, 1.885, 17.92, 6.459, 21.21, 22.36),
+}
+
+# EIA, technology menu of the residential demand module, AEO 2025 (RSMESS.xlsx, sheet RSCLASS), after DOE's technical
+# support documents; second-hand. class: equipment class, K, lambda, and its delay ("Alpha") of a Weibull.
+EIA_2024 = {
+    "clothes_washer": ("CL_WASH", 2.69, 13.91, 1),
+    "clothes_dryer_electric": ("ELEC_DRY", 2.76, 15.03, 1),
+    "clothes_dryer_heat_pump": ("ELEC_DRY", 2.76, 15.03, 1),
+    "clothes_dryer_gas": ("NG_DRY", 2.76, 15.03, 1),
+    "dishwasher": ("DS_WASH", 1.8, 15.9, 1),
+    "heat_pump_air": ("ELEC_HP", 2, 15.88, 1),
+    "furnace_gas": ("NG_FA", 3.7, 22.6, 1),
+    "boiler_gas": ("NG_RAD", 2.39, 28.87, 1),
+    "water_heater_gas": ("NG_WH", 1.76, 15.1, 1),
+    "water_heater_electric": ("ELEC_WH", 1.57, 15.7, 1),
 }
 
 # Wang et al. 2013 for the Netherlands, cohort of 2005, second-hand in the workbook of Krych & Pettersen
@@ -56,7 +66,14 @@ WANG_2013 = {
 
 # Single printed figures: class, region, quantity, value as printed, and where.
 PRINTED = [
-    ("dishwasher", "US", "mean_life", 15, "EIA Appendix A 2023, p. 105, second-hand through Scout"),
+    ("boiler_gas", "US", "price_premium", 3670, "EIA, RSMEQP, NG_RAD4, AFUE 96 %, new construction, 2022 USD"),
+    ("clothes_dryer_gas", "US", "price", 660, "EIA, RSMEQP, NG_DRY1, new construction, 2022 USD"),
+    ("clothes_dryer_gas", "US", "installation", 870 - 660, "EIA, RSMEQP, NG_DRY1, replacement less new construction"),
+    ("freezer_chest", "US", "price", 680, "EIA, RSMEQP, FREZ_C1, 2022 USD"),
+    ("freezer_chest", "US", "electricity_new", 297, "EIA, RSMEQP, FREZ_C1, kWh a year"),
+    ("freezer_upright", "US", "price", 830, "EIA, RSMEQP, FREZ_U2, 2022 USD"),
+    ("range_gas", "US", "installation", 460 - 310, "EIA, RSMEQP, NG_STV2, replacement less new construction"),
+    ("room_ac", "US", "price", 530, "EIA, RSMEQP, ROOM_AIR1 from 2027, new construction, 529.94"),
     ("microwave", "US", "mean_life", 10, "Scout miscellaneous loads, Zenodo 3458594"),
     ("clothes_dryer_electric", "EU", "mean_life", 12, "Delegated Regulation (EU) 2023/2534, recital 11"),
     ("clothes_washer", "US", "price", 785, "EIA Appendix A 2023, pp. 101-102, 2022 USD, second-hand"),
@@ -179,6 +196,39 @@ def test_the_delayed_weibull_rows_give_the_printed_mean_and_median(kind):
     assert mean in (life.low, life.value, life.high)
 
 
+@pytest.mark.parametrize("kind", EIA_2024)
+@pytest.mark.published("EIA, RSMESS.xlsx of AEO 2025, sheet RSCLASS, second-hand")
+def test_the_rows_of_the_menu_of_equipment_keep_its_fit_and_a_mean_that_goes_with_it(kind):
+    name, shape, scale, delay = EIA_2024[kind]
+    rows = [PRINTED_ROWS[kind, "US", part] for part in ("life_shape", "life_scale", "failure_free_years")]
+    assert [float(row["value"]) for row in rows] == [shape, scale, delay]
+    assert {row["locator"] for row in rows} == {f"sheet RSCLASS, {name}"}
+    mean, life = delay + scale * gamma(1 + 1 / shape), tables().figure("mean_life", kind, "US")
+    assert life.low <= round(mean, 1) <= life.high
+    assert (life.locator == f"sheet RSCLASS, {name}") == (life.value == pytest.approx(mean, abs=0.006))
+
+
+# Of a new unit: use in homes (EIA, RSUEC, mean of nine divisions), mean rating of the stock (RSCLASS) and of one sold
+# (RSMEQP): kWh a year.
+@pytest.mark.parametrize(
+    ("kind", "flow", "used"),
+    [
+        ("central_ac", "electricity", 2780 * 3.66354 / 4.13247),
+        ("heat_pump_air", "electricity", 4817 * 2.31536 / 2.69637 + 2572 * 3.83939 / 4.68933),
+        ("room_ac", "electricity", 822 * 3.19461 / 4.68933),
+        ("water_heater_electric", "electricity", 2795 * 0.881489 / 0.92),
+        ("water_heater_heat_pump", "electricity", 2795 * 0.881489 / 3.33),
+        ("water_heater_gas", "gas", 5311 * 0.576369 / 0.61),
+        ("furnace_gas", "gas", 14487 * 0.8 / 0.9),
+        ("boiler_gas", "gas", 18292 * 0.82 / 0.84),
+        ("dishwasher", "electricity", 215 / 0.895833),
+    ],
+)
+@pytest.mark.published("EIA, RSMESS.xlsx of AEO 2025, sheets RSCLASS and RSMEQP, and RSUEC, second-hand")
+def test_a_new_unit_uses_what_homes_do_by_the_ratings_of_stock_and_sales(kind, flow, used):
+    assert tables().figure(f"{flow}_new", kind, "US").value == pytest.approx(used, abs=1)
+
+
 @pytest.mark.parametrize("kind", WANG_2013)
 @pytest.mark.published("Wang et al. 2013, cohort of 2005, workbook of Krych & Pettersen, second-hand")
 def test_the_dutch_rows_keep_shape_and_mean_of_one_fit(kind):
@@ -258,6 +308,7 @@ def test_every_row_of_every_file_is_loaded():
         "guarantees.csv": {id(promise) for promise in shipped.promises.values()},
         "cautions.csv": shipped.all_cautions,
         "safety_figures.csv": shipped.safety_figures,
+        "exchange.csv": shipped.exchange,
         "vintage_ratio.csv": [point for each in shipped.vintages.values() for point in each.points],
     }
     assert loaded.keys() == COLUMNS.keys()
@@ -499,6 +550,9 @@ BROKEN = [
     ("fault_costs.csv", "drying_heat", "hours_low", "0", "needs 0 <= parts_low <= parts_high and 0 < hours_low"),
     ("fault_costs.csv", "drying_heat", "parts_low", "900", "needs 0 <= parts_low <= parts_high and 0 < hours_low"),
     ("fault_costs.csv", "drying_heat", "note", "", "note is empty"),
+    ("exchange.csv", "NO", "unit", "EUR/NOK", "unit must be NOK/EUR, got 'EUR/NOK'"),
+    ("exchange.csv", "NO", "value", "0", "value must lie above 0"),
+    ("exchange.csv", "NO", "place", "UK", "place must be one of US"),
     ("guarantees.csv", "guarantee,ES", "unit", "month", "unit must be one of year, got 'month'"),
     ("guarantees.csv", "guarantee,ES", "place", "UK", "place must be one of US"),
     ("guarantees.csv", "guarantee,ES", "value", "-1", "value must be 0 or more, got -1"),

@@ -45,14 +45,15 @@ def aged(figures: Mapping[Key, Estimate], own: Source) -> dict[Key, Estimate]:
         low, value, high = map(drawn_to, like, (usual.low, usual.value, usual.high))
         read = [] if other is None else [other.value]
         where = f"{fit.source.citation}, {fit.locator} ({fit.status})"
-        after = f" after {delay:g} years without an end, so {like[1]:.2f} without that delay" if delay > 0 else ""
+        late_by = f"{delay:g} year{'s' * (delay != 1)}"
+        after = f" after {late_by} without an end, so {like[1]:.2f} without that delay" if delay > 0 else ""
         text = f"; another reading gives {other.value:g}: {other.note}" if other is not None else ""
         ends = [round(each, 3) for each in (value, min(low, *read, value), max(high, *read, value))]
         rule = {"source": own, "locator": "rule of lives", "status": JUDGED}
         note = f"published shape {fit.value:g}{after}; half-way, in logarithms, to {usual.value:g}: {where}{text}"
         shipped[key] = replace(fit, value=ends[0], low=ends[1], high=ends[2], note=note, **rule)  # type: ignore[arg-type]
         if late is not None and delay > 0:
-            taken_out = f"a published {delay:g} years before which no unit ends is taken out, see life_shape: {where}"
+            taken_out = f"a published span of {late_by} before which no unit ends is taken out, see life_shape: {where}"
             without = replace(late, value=0.0, note=taken_out, **rule)  # type: ignore[arg-type]
             shipped[kind, region, "failure_free_years"] = without
     return shipped

@@ -27,24 +27,15 @@ KINDS: Final = (APPLIANCES, WORK, ALL_ITEMS)
 
 UNKNOWN: Final = "unknown"  # Price year of an amount whose money nobody told.
 
-_MONEY: Final[Mapping[str, str]] = {
-    **dict.fromkeys(("price", "price_basic", "price_premium"), APPLIANCES),
-    **dict.fromkeys(
-        (
-            "delivery",
-            "installation",
-            "haul_away",
-            "service_fee",
-            "labour_rate",
-            "repair_bill",
-            "hour_cost",
-            "visit_cost",
-        ),
-        WORK,
+_MOVED_BY: Final = {
+    APPLIANCES: ("price", "price_basic", "price_premium"),
+    WORK: (
+        "delivery", "installation", "haul_away", "service_fee", "labour_rate", "repair_bill", "hour_cost", "visit_cost",
     ),
-    **dict.fromkeys(("food_loss", "attention_cost", "doing_without", "least_worth"), ALL_ITEMS),
-    "water_price": "",
-}
+    ALL_ITEMS: ("food_loss", "attention_cost", "doing_without", "least_worth"),
+    "": ("water_price",),
+}  # fmt: skip
+_MONEY: Final[Mapping[str, str]] = {name: kind for kind, names in _MOVED_BY.items() for name in names}
 """Amounts of figures.csv, each with the index that it moves with; a tariff moves with none."""
 
 _PERIOD: Final = re.compile(r"(?:19|20)\d\d(?:-(?:0[1-9]|1[0-2]))?")

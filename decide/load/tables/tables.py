@@ -22,7 +22,7 @@ from .lives import aged
 from .price_level import PriceLevel, index_of, period_of, read_price_level
 from .sourced import STATUSES as STATUSES
 from .sourced import Estimate as Estimate
-from .sourced import Register, columns_of, units_of
+from .sourced import Register, above_zero, columns_of, units_of
 from .sourced import Source as Source
 from .sourced import data_dir as data_dir
 
@@ -53,7 +53,7 @@ PRICED = (*ENERGY, PROPANE)
 
 COLUMNS: Mapping[str, str] = columns_of(
     "sources", "classes", "places", "figures", "energy_prices", "price_index", "faults", "fault_costs", "guarantees",
-    "vintage_ratio", "cautions", "safety_figures",
+    "vintage_ratio", "cautions", "safety_figures", "exchange",
 )  # fmt: skip
 """The files, each with its columns in order."""
 
@@ -164,6 +164,7 @@ class Tables:
     figures: Mapping[tuple[str, str, str], Estimate]
     energy_prices: Mapping[tuple[str, str], Estimate]
     safety_figures: Mapping[tuple[str, str], Estimate]
+    exchange: Mapping[str, Estimate]  # What a unit of the region's money is in that of a place that pays in another.
     level: PriceLevel  # Money that all amounts are in.
     fault_costs: Mapping[tuple[str, str], fault_costs.FaultCost]  # By fault and class; '*' for any class.
     promises: Mapping[tuple[str, str, str], guarantees.Promise]
@@ -232,10 +233,7 @@ class Tables:
 
     def usual(self, quantity: str, place: str) -> Estimate:
         """Look up a figure of no class in particular where a household lives; DataError where the tables hold none."""
-        found = self.figure(quantity, ANY, self.region_of(place))
-        if found is None:
-            raise DataError("the tables hold no {quantity} for {place}", quantity, place)
-        return found
+        return self.needed(quantity, ANY, self.region_of(place))
 
     def installed_price(self, kind: str, region: str) -> Estimate | None:
         """What a new unit of a class costs where it is put in, everything included; None where it is not sold.
@@ -401,6 +399,7 @@ def read_tables(folder: Path) -> Tables:
     faults = keyed(listed("faults"), lambda row: _fault(row, classes))
     cautions = keyed(listed("cautions"), lambda row: _caution(row, classes, faults, places.keys(), register))
     safety = keyed(listed("safety_figures"), lambda row: _safety_figure(row, places, register))
+    exchange = keyed(listed("exchange"), lambda row: _exchange(row, places, register))
     held = {fault.fault: fault.classes for fault in faults.values()}
     costs = fault_costs.read_fault_costs(listed("fault_costs"), classes, held, register)
     promises = guarantees.read_guarantees(listed("guarantees"), classes, places, register)
@@ -422,6 +421,7 @@ def read_tables(folder: Path) -> Tables:
         figures=figures,
         energy_prices=prices,
         safety_figures=safety,
+        exchange=exchange,
         level=level,
         fault_costs=costs,
         promises=promises,
@@ -482,6 +482,13 @@ def _energy_price(row: CsvRow, places: Mapping[str, Place], register: Register) 
     row.choice("basis", (BASES[fuel],))
     figure = register.estimate(row, f"{currency}/kWh")
     return (place, fuel), replace(figure, price_year=row.text("period"))
+
+
+def _exchange(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[str, Estimate]:
+    above_zero(row, "value", math.inf)
+    place = row.choice("place", places)
+    figure = register.estimate(row, f"{row.text('currency')}/{CURRENCIES[places[place].region]}")
+    return place, replace(figure, price_year=row.text("period"))
 
 
 def _fault(row: CsvRow, classes: Mapping[str, ApplianceClass]) -> tuple[str, Fault]:

@@ -12,7 +12,7 @@ from ...answers.answer import Answer
 from ...errors import MendpointError
 from ...load.tables.symptoms import symptoms
 from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
-from ..text.freshness import old_in_shop, other_money
+from ..text.freshness import old_price, other_money
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
@@ -145,8 +145,9 @@ def ask_price(words: Words, reference: Tables, question: Question) -> None:
     figure = known(kind.kind, words.region)
     from_table(words, question, "price", in_money(words, f"door.{label}"), figure)
     read = entry_at(question.entries, TYPED["price"])
-    if read is None:
-        say_text("small", *filter(None, [old_in_shop(words, figure, datetime.date.today().year)]))
+    if read is None and figure is not None:
+        asked = old_price(words, "old_in_shop", figure.price_year, datetime.date.today().year)
+        say_text("small", *filter(None, [asked]))
     if figure is None or not isinstance(read, float):
         return
     if not figure.value / FAR <= read <= figure.value * FAR:

@@ -9,7 +9,7 @@ from babel.numbers import get_currency_name, get_territory_currencies
 
 from ...load.cases.reading import DefaultUsed
 from ...load.tables.price_level import UNKNOWN
-from ...load.tables.tables import CURRENCIES, ENERGY, Estimate, Tables, tables
+from ...load.tables.tables import CURRENCIES, ENERGY, Tables, tables
 from .phrases import Phrases
 
 OLD: Final = 2
@@ -42,7 +42,10 @@ def other_money(phrases: Phrases) -> str:
         return ""
     named = {"money": money, "own": own[0]}
     names = {key: get_currency_name(each, count=2, locale=phrases.language) for key, each in named.items()}
-    return phrases.say("freshness.other_money", **names)
+    rate = tables().exchange[phrases.country]
+    year, _, half = rate.price_year.partition("-S")
+    names["when"] = phrases.say(f"freshness.in_half.{half}", period=year)
+    return phrases.say("freshness.other_money", code=own[0], rate=phrases.number(rate.value, 2), **names)
 
 
 def stands_for(phrases: Phrases, place: str) -> str:
@@ -89,6 +92,7 @@ def due(reference: Tables, this_year: int) -> Iterator[tuple[str, int, str, str]
     Energy of a past year; amounts, rates and editions older than `OLD`; indices that end before this year.
     """
     rows = [("energy_prices.csv", "energy", price.price_year) for price in reference.energy_prices.values()]
+    rows += [("exchange.csv", "energy", rate.price_year) for rate in reference.exchange.values()]
     for (_, _, what), figure in reference.figures.items():
         if figure.price_year not in ("", UNKNOWN):
             rows.append(("figures.csv", "amounts", figure.price_year))
@@ -109,8 +113,3 @@ def old_price(phrases: Phrases, key: str, period: str, this_year: int) -> str:
     """Ask for a newer price than one of a period that is old; nothing of a newer one."""
     year = int(period[:4]) if period[:4].isdecimal() else this_year
     return phrases.say(f"freshness.{key}", year=str(year), age=str(this_year - year)) if this_year - year > OLD else ""
-
-
-def old_in_shop(phrases: Phrases, figure: Estimate | None, this_year: int) -> str:
-    """Ask for the price in the shop window where the one of the tables is old."""
-    return old_price(phrases, "old_in_shop", figure.price_year, this_year) if figure else ""
