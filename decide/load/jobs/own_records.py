@@ -15,6 +15,7 @@ from ...shop.records import RecordFigure, RepairCosts, fault_shares, repair_cost
 from ..tables.symptoms import Cause, symptoms
 from ..tables.tables import UNITS, Estimate, Tables
 from ..tables.usual_bills import later_bills
+from .book import Progress
 from .own_figures import LIFE, BookOrigin, LocalFigure
 
 
@@ -161,13 +162,22 @@ def symptom_counts(jobs: Jobs, region: str = "US") -> dict[str, dict[str, float]
 
 
 def records_of(
-    jobs: Jobs, region: str, reference: Tables, called: CallbackJobs | None = None
+    jobs: Jobs,
+    region: str,
+    reference: Tables,
+    called: CallbackJobs | None = None,
+    progress: Progress | None = None,
 ) -> tuple[ClassRecords, ...]:
     """What a book tells of every class that it has jobs of and that is sold in the region."""
     called = called or callbacks_of(jobs, region, reference)
     sold = {kind.kind for kind in reference.classes(region)}
     known = [kind for at, kind in enumerate(jobs.kinds) if kind in sold and np.any(jobs.kind == at)]
-    return tuple(class_records(jobs, kind, region, reference, called) for kind in known)
+    found = list[ClassRecords]()
+    for kind in known:
+        if progress is not None:
+            progress(0, len(found) / len(known))
+        found.append(class_records(jobs, kind, region, reference, called))
+    return tuple(found)
 
 
 def book_of(jobs: Jobs, shop: str, made: datetime.date) -> BookOrigin:

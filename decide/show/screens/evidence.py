@@ -18,7 +18,7 @@ from ...answers.diagnosis import Diagnosis, LimitOf, diagnose
 from ...answers.next_step import CHECK, QUESTION, next_step
 from ...errors import CaseError, MendpointError
 from ...load.cases.case_file import set_entry
-from ...load.tables.evidence import Reading, SymptomQuestion, evidence
+from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER, WHO
 from ..pdf.checks_sheet import checks_sheet
 from ..text.checks import likeliest
@@ -42,13 +42,14 @@ from .ask import say_error
 from .asked import PageCase
 from .state.repository import paper_here, shop_here, taken, visits_tell
 from .state.session import fields, folder_of
-from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
+from .state.symptom_state import checks_of, joined, pairs, split, symptom_of, symptoms_of
 from .widgets import choice, download, say_text, text_field, unfolding
 
 
 def diagnosis_of(case: PageCase) -> Diagnosis | None:
     """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
+    state, (listed, asked) = st.session_state, checks_of(fields())
+    symptom = symptom_of(fields(), listed)
     out = tuple(split(state["out"]))
     if symptom is None or len(out) == len(symptom.ids):
         return None
@@ -64,6 +65,8 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         meter=bool(state.get("by_meter")),
         answers=pairs(state["answers"]),
         readings=_measured(case.words, symptom.symptom),
+        listed=listed,
+        asked=asked,
         counts=visits_tell()[0],
         reference=case.reference,
     )
@@ -75,7 +78,10 @@ def seen_here(case: PageCase) -> list[str]:
     if symptom is None or not (state["answers"] or state["measured"]):
         return []
     known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
-    found = diagnose(state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1])
+    listed, asked = checks_of(fields())
+    found = diagnose(
+        state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1], listed=listed, asked=asked
+    )
     return [f"{re.sub('[?].*', '?', asked)} {said.rstrip('.')}." for asked, said in seen_rows(case.words, found)[-2:]]
 
 
@@ -100,7 +106,8 @@ def _limit_of(case: PageCase) -> LimitOf:
 def _measured(words: Words, symptom: str) -> dict[str, float]:
     """The readings that can be used of those typed; the field says what is wrong with another."""
     typed, found = pairs(st.session_state["measured"]), {}
-    for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
+    listed, asked = checks_of(fields())
+    for test in asked.readings_of(listed.known[symptom], st.session_state["kind"], words.region):
         with contextlib.suppress(CaseError):
             if test.key in typed:
                 found[test.key] = value_beside(words, test, typed[test.key])

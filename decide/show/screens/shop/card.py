@@ -20,7 +20,7 @@ from ..ask import choose_place, say_error
 from ..pocket import say_pocket
 from ..state.repository import paper_here, shop_here, taken
 from ..widgets import download, say_text
-from .rates import begin_rates, entered_here, key_of
+from .rates import begin_rates, entered_here
 from .settings import ask_paper
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def say_card(words: Words, reference: Tables) -> None:
 def _card(kinds: list[str], reference: Tables, terms: Mapping[str, float], currency: str) -> Card:
     """The card, worked out once while nothing of it changes; with the bands of the book that is open, if worked out."""
     state = st.session_state
-    found = state.get(key_of("bands"), (None, None))[1]
+    found = (state.get("shop_bands") or (None, None))[1]
     bands = found.bands if found is not None and found.currency == currency else None
     asked = (state["place"], datetime.date.today(), tuple(kinds), shop_here().name.strip())
     wanted = asked, reference, terms, bands
