@@ -85,33 +85,25 @@ class ShopBands:
 def shop_bands(
     jobs: Jobs, place: str, practice: Practice, reference: Tables, progress: Progress | None = None
 ) -> ShopBands:
-    """Find the bands of a book and what they are worth; `progress` is told before each case and each class.
+    """Find the bands of a book and what they are worth; `progress` is told before each case.
 
     Raises `CaseError`: no job of the book has both a quote and a limit; or a stated figure out of bounds.
     """
-    cases, spread_of = JobCases(place, reference), limit_spreads(place, reference)
-    steps, done = len(jobs.kinds) + len(np.unique(jobs.kind.astype(int) * len(jobs.faults) + jobs.fault)), count()
-
-    def tell() -> None:
-        if progress is not None:
-            progress(0, min(1.0, next(done) / steps))
+    cases, done, stated = JobCases(place, reference), count(), practice.spread
+    groups = len(np.unique(jobs.kind.astype(int) * len(jobs.faults) + jobs.fault))
 
     def edges(template: Case, ages: Floats) -> Floats:
-        tell()
+        if progress is not None:
+            progress(0, min(1.0, next(done) / groups))
         return cases.edges(template, ages)
 
-    def spread(kind: str) -> float:
-        tell()
-        return spread_of(kind) if stated is None else stated
-
-    stated = practice.spread
     weighed = weigh_jobs(jobs, cases.template, edges_of=edges)
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
     used, price = jobs.take(known), weighed.new_price[known]
     limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
-    share = used.by_class(spread)
+    share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
     regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
     score = advice.share_of_limit(used.quote, limit)
     bands = advice.best_bands(score, regrets)

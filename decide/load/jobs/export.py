@@ -107,16 +107,7 @@ class _Sink(Protocol):
 
 
 class RowWriter:
-    r"""Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind.
-
-    >>> import tempfile, numpy as np
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     path = Path(folder) / "rows.csv"
-    ...     with RowWriter.of(path) as writer:
-    ...         writer.write({"quote": np.array([185.5, -3.0]), "note": ["=1+1", "none"]})
-    ...     path.read_text("utf-8-sig").splitlines()
-    ['"quote","note"', '185.5,"\'=1+1"', '-3,"none"']
-    """
+    """Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind."""
 
     def __init__(
         self, path: Path, sink: "Callable[[IO[bytes], pa.Schema, SheetForm], _Sink]", over: bool, form: SheetForm

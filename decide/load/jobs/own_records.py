@@ -23,9 +23,6 @@ def fitted_life(watched: Spells) -> OwnLife:
     """Fit a Weibull life to left-truncated, right-censored service, by SurPyval; intervals are those of `own_life`.
 
     No life is told where there are too few ends, too many units lost to follow-up, or no finite interval.
-
-    >>> fitted_life(Spells(entry=np.zeros(3), exit=np.array([4.0, 7.0, 9.0]), ended=np.ones(3, dtype=bool))).identified
-    False
     """
     return maximum_likelihood(watched) if enough(watched) else not_identified(watched)
 
@@ -132,11 +129,7 @@ def _often(kind: str, region: str) -> list[tuple[str, Cause, float]]:
 
 
 def usual_shares(kind: str, region: str = "US") -> dict[str, float]:
-    """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed.
-
-    >>> round(sum(usual_shares("refrigerator").values()), 9)
-    1.0
-    """
+    """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed."""
     shares: dict[str, float] = {}
     for _, cause, share in _often(kind, region):
         shares[cause.fault] = shares.get(cause.fault, 0.0) + share

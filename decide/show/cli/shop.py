@@ -190,8 +190,8 @@ def card(
     if book is not None:
         asked = given.asked_book(book, mapping, place, None, None, figures)
         asked.say_first()
-        practice = usual_practice(place, reference)
-        bands = None if asked.held else shop_bands(asked.jobs, place, practice, reference).bands
+        if not asked.held:
+            bands = shop_bands(asked.jobs, place, usual_practice(place, reference), reference).bands
     made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference, terms, bands)
     if ending == ".csv":
         write_csv(out, words, made, force)

@@ -80,7 +80,13 @@ def seen_here(case: PageCase) -> list[str]:
     known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
     listed, asked = checks_of(fields())
     found = diagnose(
-        state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1], listed=listed, asked=asked
+        state["kind"],
+        symptom.symptom,
+        place=state["place"],
+        answers=known[0],
+        readings=known[1],
+        listed=listed,
+        asked=asked,
     )
     return [f"{re.sub('[?].*', '?', asked)} {said.rstrip('.')}." for asked, said in seen_rows(case.words, found)[-2:]]
 

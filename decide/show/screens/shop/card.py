@@ -12,7 +12,6 @@ import streamlit as st
 from ....answers.policy_card import MOST_CLASSES, Card, card_of
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
-from ...pdf.paper import Size
 from ...pdf.policy_card import drawn, write_csv
 from ...text.policy_card import cells, heading, notes, prices
 from ...text.words import Words
@@ -76,7 +75,7 @@ def _say(words: Words, card: Card) -> None:
     say_text("sentence", heading(words, card))
     name, size = words.say("shop_card.file"), paper_here(words)
     with st.container(key="take_away", horizontal=True):
-        pdf, csv = partial(as_pdf, words, card, size), partial(as_csv, words, card)
+        pdf, csv = lambda: drawn(words, card, size).output(), partial(as_csv, words, card)
         for made, ending, mime in ((pdf, "pdf", "application/pdf"), (csv, "csv", "text/csv")):
             label, file, key = words.say(f"shop_card.{ending}"), f"{name}.{ending}", f"take_card_{ending}"
             download(label, taken(made, file), file, mime, key, first=made is pdf)
@@ -101,11 +100,6 @@ def card_table(words: Words, card: Card) -> "pd.DataFrame":
 
 def _cell(words: Words, amount: str, beside: str) -> str:
     return words.say("shop_card.cell", limit=amount, share=beside) if amount and beside else amount or beside
-
-
-def as_pdf(words: Words, card: Card, size: Size) -> bytes:
-    """The card as one page."""
-    return drawn(words, card, size).output()
 
 
 def as_csv(words: Words, card: Card) -> bytes:

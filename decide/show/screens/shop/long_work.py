@@ -1,7 +1,6 @@
 """Work on a job book that may take long: told while it is done, stopped at a tap, and kept for the session."""
 
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
+from collections.abc import Callable
 from typing import Final, TypeVar
 
 import streamlit as st
@@ -16,10 +15,10 @@ from .held import Held
 
 Found = TypeVar("Found")
 
-SAYS: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({
+SAYS: Final = {
     "weighed": ("shop.weigh", "shop.weighing"),
     "records": ("shop_quotes.work_out", "shop.reading_records"),
-})  # fmt: skip
+}
 """What begins some work, and what is said meanwhile; of the rest it is the usual."""
 
 

@@ -143,8 +143,8 @@ def _ask_checks(words: Words) -> None:
         columns = {**CAUSE_COLUMNS, **COLUMNS} if is_open else {}
         say_text("small", *(f"{name}: {heads}" for name, heads in columns.items()))
     if (look_up(Store.settings) or {}).get(OWN_TABLES):
-        say_text("sentence", words.say("own_checks.used", files=", ".join(_checks_here()) or "–"))
-        st.button(words.say("own_checks.drop"), key="set_no_checks", on_click=_drop_checks)
+        say_text("sentence", words.say("own_checks.used", files=", ".join(_checks_here()) or "0"))
+        st.button(words.say("own_checks.drop"), key="set_no_checks", on_click=_drop, args=("set_checks", OWN_TABLES))
 
 
 def _checks_here() -> dict[str, str]:
@@ -173,8 +173,8 @@ def _take_checks(key: str) -> None:
         st.session_state["set_turn"] += 1
 
 
-def _drop_checks() -> None:
-    _try("set_checks", lambda there: there.save_settings({OWN_TABLES: None}))
+def _drop(place: str, setting: str) -> None:
+    _try(place, lambda there: there.save_settings({setting: None}))
 
 
 # how the shop signs
@@ -221,7 +221,7 @@ def _ask_logo(words: Words) -> None:
         say_error(words, error, "set_logo_kept")
     else:
         st.image(shown, width=LOGO_WIDTH, alt=words.say("paper.logo", name=shop.name))
-    st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop_logo)
+    st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop, args=("set_logo", "shop_logo"))
 
 
 @functools.lru_cache(maxsize=4)
@@ -245,10 +245,6 @@ def _take_logo(key: str) -> None:
 
     _try("set_logo", keep)
     st.session_state["set_turn"] += 1
-
-
-def _drop_logo() -> None:
-    _try("set_logo", lambda there: there.save_settings({"shop_logo": None}))
 
 
 def ask_paper(words: Words) -> None:

@@ -107,7 +107,6 @@ def reference_here() -> Tables:
     """
     used: list[tuple[str, str]] = []
     aside: list[MendpointError] = []
-    checks: list[str] = []
 
     def read(there: Store) -> None:
         used.extend((kept.name, kept.text) for kept in there.local_figures() if kept.used)
@@ -115,16 +114,15 @@ def reference_here() -> Tables:
             aside.append(StoreError(there.where, "log"))
         damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
         aside.append(Damaged(there.where, tuple(damaged)))
-        checks.append(str(there.settings().get(OWN_TABLES) or ""))
 
     keeping(read)
+    own = str((look_up(Store.settings) or {}).get(OWN_TABLES) or "")
     try:
-        for region in CURRENCIES if any(checks) else ():
-            read_kept(checks[0], region)
+        for region in CURRENCIES if own else ():
+            read_kept(own, region)
     except MendpointError as error:  # of an import, say
-        aside.append(error)
-        checks.clear()
-    st.session_state[OWN_TABLES] = "".join(checks)
+        own, aside = "", [*aside, error]
+    st.session_state[OWN_TABLES] = own
     found, unused = _with_own(tuple(used))
     st.session_state["set_aside"] = [*aside, *unused]
     return found
