@@ -21,12 +21,15 @@ from test_cli_records import write_book
 
 from decide.answers.answer import answer
 from decide.answers.book import BookResult, weigh_book
-from decide.load.jobs.book import open_book
+from decide.answers.shop_bands import shop_bands
+from decide.answers.shop_groups import compared
+from decide.answers.shop_policy import usual_practice
+from decide.load.jobs.book import Progress, open_book
 from decide.load.jobs.columns import guess_mapping, parse_mapping
 from decide.load.jobs.export import RowWriter
 from decide.load.jobs.own_figures import parsed, with_local
 from decide.load.jobs.own_records import records_of
-from decide.load.jobs.rows import read_jobs
+from decide.load.jobs.rows import read_book, read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 from decide.shop.job_totals import summary
@@ -568,3 +571,54 @@ def test_a_book_that_was_stopped_waits_until_it_is_asked_for(page: AppTest) -> N
     assert page.session_state["shop_weighed"] is None
     run(page.button(key="shop_begin_weighed").click())
     assert page.session_state["shop_weighed"] is not None
+
+
+@pytest.mark.parametrize(("part", "name", "key"), [("records", "read", "shop_read"), ("quotes", "read", "shop_read")])
+def test_reading_fitting_and_bands_wait_until_they_are_asked_for_once_they_were_stopped(
+    page: AppTest, part: str, name: str, key: str
+) -> None:
+    give(page, DEMO)
+    held = page.session_state["shop_held"]
+    page.session_state["shop_stopped"] = held  # what the button does that stands beside the bar
+    run(page.pills(key="shop_part").set_value(part))
+    assert key not in page.session_state
+    run(page.button(key=f"shop_begin_{name}").click())
+    assert page.session_state[key][0] == (held,)
+    if part == "quotes":
+        assert page.session_state["shop_bands"][1].jobs > 0
+        assert page.session_state["shop_groups"][1].jobs > 0
+        del page.session_state["shop_bands"]
+        page.session_state["shop_asked_for"] = None  # stopped while the bands are found
+        run(page)
+        assert "shop_bands" not in page.session_state
+        run(page.button(key="shop_begin_bands").click())
+        assert page.session_state["shop_bands"][1].jobs > 0
+    else:
+        assert page.session_state["shop_records"][1].records
+
+
+class Stopped(Exception):
+    """What a tap on Stop raises where the bar moves."""
+
+
+def test_each_long_work_tells_how_far_it_is_and_ends_there_once_it_is_stopped() -> None:
+    book = open_book(DEMO, "jobs.csv")
+    mapping = parse_mapping((ROOT / "data" / "demo" / "jobs.toml").read_text("utf-8"))
+    jobs, practice = read_jobs(book, mapping)[0], usual_practice("US", tables())
+    works: dict[str, Callable[[Progress], object]] = {
+        "read": lambda tell: read_book(book, mapping, tell),
+        "records": lambda tell: records_of(jobs, "US", tables(), progress=tell),
+        "bands": lambda tell: shop_bands(jobs, "US", practice, tables(), tell),
+        "groups": lambda tell: compared(jobs, "US", practice, tables(), progress=tell),
+    }
+    for name, work in works.items():
+        told: list[float] = []
+
+        def tell(rows: int, share: float, told: list[float] = told, name: str = name) -> None:
+            told.append(share)
+            if len(told) == 2 or name == "read":
+                raise Stopped
+
+        with pytest.raises(Stopped):
+            work(tell)
+        assert 0 <= told[-1] <= 1, name

@@ -118,7 +118,6 @@ def card_of(
 
 def _bought(case: Case) -> list[tuple[float, float]]:
     """Of what can be bought, a new one first: its price as people are asked it, and what is due with it. [money]"""
-    bought = (option for option in case.options if option.appliance is not None)
     due = ("price", "tax", "delivery", "installation", "haul_away")
-    paid = ((float(option.asked_price), paid_today(case, option)) for option in bought)
+    paid = ((float(each.asked_price), paid_today(case, each)) for each in case.options if each.appliance is not None)
     return [(price, sum(float(parts[name]) for name in due)) for price, parts in paid]
