@@ -25,6 +25,7 @@ from decide.load.store.store import Store
 from decide.load.tables.evidence import COLUMNS, OWN_TABLES
 from decide.load.tables.tables import data_dir
 from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.screens.ask import literal
 from decide.show.screens.shop.settings import ExportRefusedError, exported, taken_in
 from decide.show.screens.state.repository import paper_here, shop_here
 from decide.show.text.words import Words
@@ -381,8 +382,27 @@ def test_own_tables_that_came_damaged_with_an_import_are_said_and_leave_the_ship
     with Store.open() as store:
         for kept in ("no json", json.dumps({"../x": "y"}), json.dumps({"questions.csv": "question\nx\n"}), "[1]"):
             store.save_settings({OWN_TABLES: kept})
-            said = (f"{OWN_TABLES}: ", "../x: ", "questions.csv: ")
+            said = (f"{OWN_TABLES}: ", "../x: ", "questions.csv line 1: ")
             assert any(text.startswith(said) for text in texts(run(page))), kept
     assert "seen_compressor_sound" in {each.key for each in the_door(page).pills}
     press(shop_page(part="settings"), "set_no_checks")
     assert OWN_TABLES not in settings()
+
+
+MARKED = "![x](http://192.0.2.7/p.png) [go](javascript:go) <b>:red[now]</b>"
+
+
+def test_own_words_are_no_marks_links_or_pictures_on_the_page(page: AppTest) -> None:
+    files = as_files(GOOD)
+    files = {name: text.replace("Does it smell sweet at the back?", MARKED) for name, text in files.items()}
+    files = {
+        name: text.replace("Sniffer at the coil", MARKED).replace("a little", MARKED) for name, text in files.items()
+    }
+    give_tables(page, files)
+    door = the_door(page)
+    [asked] = [each for each in door.pills if each.key == "seen_smells_sweet"]
+    [read] = [each for each in door.text_input if each.key == "read_our_leak_ppm"]
+    for shown in (asked.label, asked.options[1], read.label.rpartition(" (")[0]):
+        assert shown == literal(MARKED)
+        assert not re.search(r"(?<!\\)[\[\](<:]", shown)  # each mark stands for itself
+    assert MARKED not in [each.value for each in door.markdown]

@@ -38,7 +38,7 @@ from ..text.evidence import (
     verdict_text,
 )
 from ..text.words import Words
-from .ask import say_error
+from .ask import literal, say_error
 from .asked import PageCase
 from .state.repository import paper_here, shop_here, taken, visits_tell
 from .state.session import fields, folder_of
@@ -162,9 +162,10 @@ def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
     """Draw a question with its answers to tap; a second tap takes the answer back."""
     state, key = st.session_state, f"seen_{question.key}"
     state[key] = pairs(state["answers"]).get(question.key)
-    labels = {code: answer_text(words, code) for code in question.outcomes}
+    said = {code: answer_text(words, code) for code in question.outcomes}
+    labels = {code: literal(text) if text == code else text for code, text in said.items()}  # of a shop's own
     choice(
-        question_text(words, question),
+        literal(question.name) or question_text(words, question),
         labels,
         key,
         required=False,
@@ -180,8 +181,8 @@ def _measure(words: Words, reading: Reading) -> None:
     typed = pairs(state["measured"]).get(reading.key, "")
     state[key] = typed
     with st.container(key=f"measure_{reading.key}"):
-        sign = unit_text(words, reading.unit)
-        label = f"{reading_name(words, reading)} ({sign})" if sign else reading_name(words, reading)
+        sign, name = unit_text(words, reading.unit), literal(reading.name) or reading_name(words, reading)
+        label = f"{name} ({sign})" if sign else name
         text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
         if typed:
             try:

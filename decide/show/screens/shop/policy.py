@@ -61,10 +61,8 @@ def say_policy(words: Words, reference: Tables) -> None:
         return
     stated: dict[str, float | str | None] = {TOLD_AS.get(name, name): each for name, each in entered.values.items()}
     practice = usual_practice(place, reference, way=st.session_state[key_of("new_way")], **stated)
-    book = read.jobs, place, practice, reference
-    found = worked_out(
-        local_words, "bands", held, (held, practice, reference), lambda tell: shop_bands(*book, progress=tell)
-    )
+    book, wants = (read.jobs, place, practice, reference), (held, practice, reference)
+    found = worked_out(local_words, "bands", held, wants, lambda tell: shop_bands(*book, progress=tell))
     if found is not None:
         _say_bands(local_words, found)
         _say_groups(local_words, held, book)
@@ -114,10 +112,8 @@ def _say_groups(words: Words, held: Held, book: tuple[Jobs, str, Practice, Table
     """Who and where differs from the others on like jobs, and what changed since a day."""
     st.subheader(words.say("compare.title"), anchor=False)
     since = st.date_input(words.say("compare.day"), None, key="shop_since", persist_state="session")
-    day, said = since if isinstance(since, datetime.date) else None, held.mapping.callbacks
-    found = worked_out(
-        words, "groups", held, (held, *book[2:], day), lambda tell: compared(*book, day, said, progress=tell)
-    )
+    asked = (*book, since if isinstance(since, datetime.date) else None, held.mapping.callbacks)
+    found = worked_out(words, "groups", held, (held, *asked[2:5]), lambda tell: compared(*asked, progress=tell))
     if found is None:
         return
     for trait in found.by:
