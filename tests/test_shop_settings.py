@@ -382,7 +382,7 @@ def test_own_tables_that_came_damaged_with_an_import_are_said_and_leave_the_ship
     with Store.open() as store:
         for kept in ("no json", json.dumps({"../x": "y"}), json.dumps({"questions.csv": "question\nx\n"}), "[1]"):
             store.save_settings({OWN_TABLES: kept})
-            said = (f"{OWN_TABLES}: ", "../x: ", "questions.csv line 1: ")
+            said = (f"{OWN_TABLES}: ", "../x: ", "checks: questions.csv line 1: ")
             assert any(text.startswith(said) for text in texts(run(page))), kept
     assert "seen_compressor_sound" in {each.key for each in the_door(page).pills}
     press(shop_page(part="settings"), "set_no_checks")

@@ -16,7 +16,7 @@ from typing import Any, Final, TypeVar
 import numpy as np
 
 from ...arrays import Floats
-from ...errors import CaseError, DataError, MendpointError, ReadError
+from ...errors import CaseError, DataError, ReadError
 from ..files.json_text import json_of
 from ..files.rows import ANY, CsvRow, keyed, rows
 from .sourced import Citation, above_zero, columns_of, open_ends
@@ -167,7 +167,7 @@ def read_folder(folder: Path, region: str = "US") -> tuple[Symptoms, Evidence]:
 
 @functools.lru_cache(maxsize=8)
 def read_kept(kept: str, region: str) -> tuple[Symptoms, Evidence]:
-    """The same of files kept as one JSON text, by name; `MendpointError` also where it holds something else."""
+    """The same of files kept as one JSON text, by name; `ReadError` also where it holds something else."""
     given, names = json_of(kept, OWN_TABLES), (*CAUSE_COLUMNS, *COLUMNS)
     if not isinstance(given, dict) or not all(isinstance(text, str) for text in given.values()):
         raise ReadError(OWN_TABLES, "holds none of {files}", ", ".join(names))
@@ -179,7 +179,7 @@ def read_kept(kept: str, region: str) -> tuple[Symptoms, Evidence]:
         try:
             return read_folder(Path(folder), region)
         except ReadError as error:
-            raise MendpointError(error.message) from error  # the folder says nothing to anybody
+            raise ReadError("checks", error.message) from error  # the folder says nothing to anybody
 
 
 def _read(paths: Mapping[str, Path], listed: Symptoms, reference: Tables, shipped: Evidence | None) -> Evidence:
