@@ -3,6 +3,7 @@
 import csv
 import dataclasses
 import datetime
+import json
 import re
 from pathlib import Path
 
@@ -12,9 +13,16 @@ from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from decide.answers.answer import decided
-from decide.answers.policy_card import Card, card_of
+from decide.answers.policy_card import AGES, Card, card_of
+from decide.economics.case import WITHOUT, Case, vary
+from decide.economics.decision import decide
+from decide.economics.flows import paid_today
+from decide.economics.uncertainty import Range
+from decide.economics.weigh import weigh
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete
+from decide.load.cases.ranges import ranges_of
+from decide.load.tables.draws import points, sureness
 from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 from decide.show.pdf.policy_card import write_csv, write_pdf
@@ -56,10 +64,70 @@ def test_what_is_beyond_the_data_has_no_amount_and_a_young_one_asks_the_maker_fi
     for row in card.rows:
         mean = complete({"appliance": {"class": row.kind, "age": 1}, "household": {"place": card.place}}).case.appliance
         shown = cells(words, card, row)
-        for age, limit, (amount, _) in zip(card.ages, row.limits, shown, strict=True):
-            assert np.isnan(limit) == (age > 1.5 * float(mean.mean_life))
+        for age, limit, (amount, below) in zip(card.ages, row.limits, shown, strict=True):
+            assert (below == words.say("card.beyond")) == (not amount)
+            assert np.isnan(limit) == (age > 1.5 * float(mean.mean_life)) == (not amount)
             assert amount.endswith("*") == (limit > 0 and age <= row.owed_until)
     assert any("*" in cell for row in card.rows for cell, _ in cells(words, card, row))
+
+
+def with_a_used_one(place: str, kind: str, age: float = 10.0) -> tuple[Case, list[Range]]:
+    """The usual case of a class as the card has it, with a used one as one more way; and what is not known of it.
+
+    The used one is that of somebody's stay, where it is one of the options.
+    """
+    entries = {"appliance": {"class": kind, "age": age, "fault": "other"}, "household": {"place": place}}
+    endless = complete(entries)
+    staying = complete({**entries, "household": {"place": place, "study_period": 13.5}})
+    options = tuple(each for each in staying.case.options if each.action != WITHOUT)
+    case = dataclasses.replace(staying.case, household=endless.case.household, options=options)
+    of_units = tuple(each for each in staying.defaults if not each.field.startswith(("household.", "without.")))
+    both = dataclasses.replace(staying, case=case, defaults=of_units)
+    of_people = [each for each in ranges_of(endless) if all(path.startswith("household.") for path in each.paths)]
+    return case, [*of_people, *ranges_of(both)]
+
+
+@pytest.mark.parametrize("place", sorted(tables().known_places))
+def test_nowhere_is_a_limit_above_a_new_one_or_a_used_one(place: str) -> None:
+    ages, known = np.array(AGES), tables()
+    for kind in known.classes(known.region_of(place)):
+        case, _ = with_a_used_one(place, kind.kind)
+        assert float(case.household.leaving_rate) > 0  # a need that may end, by the published spread of stays
+        weighed = weigh(vary(case, "appliance.age", ages))
+        rest = np.asarray(weighed.repair.present_cost)
+        shared = [(np.asarray(each.present_cost) - rest, each.option) for each in weighed.options if each.option.price]
+        assert len(shared) == 1 + kind.sold_used(known.region_of(place))
+        beyond = ages > 1.5 * float(case.appliance.mean_life)
+        of_new = sum(
+            float(paid_today(case, shared[0][1])[part])
+            for part in ("price", "tax", "delivery", "installation", "haul_away")
+        )
+        for limit, _ in shared:
+            assert np.all(shared[0][0][~beyond] <= np.minimum(of_new, limit[~beyond] + 0.04 * of_new)), kind.kind
+
+
+def test_under_all_that_is_not_known_no_limit_of_the_card_is_above_a_used_one(card: Card) -> None:
+    for row in card.rows:
+        if np.isnan(row.used):
+            continue
+        assert row.used < row.new
+        case, ranges = with_a_used_one(card.place, row.kind)
+        found = decide(case, ranges, points(len(ranges)), sureness(tables(), card.place))
+        new, used = found.others.mean(axis=1)  # what a limit is held to, at every age alike
+        assert new <= used + 0.03 * row.new, row.kind
+    assert all(np.all(np.nan_to_num(row.limits) <= row.new) for row in card.rows)
+
+
+def test_the_bands_of_a_book_stand_on_the_page(tmp_path: Path) -> None:
+    book = ["--book", "data/demo/jobs.csv", "--mapping", "data/demo/jobs.toml"]
+    given = ["card", "--classes", "dishwasher", *book, "--out", str(tmp_path / "card.pdf")]
+    assert CliRunner().invoke(app, given).exit_code == 0
+    found = CliRunner().invoke(app, ["bands", "data/demo/jobs.csv", "--mapping", "data/demo/jobs.toml", "--json"])
+    thresholds = json.loads(found.stdout)["bands_on_quote_over_limit"]
+    low, high = (f"{thresholds[end]:.0%}" for end in ("repair_up_to", "replace_above"))
+    assert f"Say repair up to {low} of the customer's repair limit, say replace above {high}" in page_text(
+        tmp_path / "card.pdf"
+    )
 
 
 def test_the_shops_terms_stand_on_the_card_as_far_as_they_are_said(tmp_path: Path) -> None:
@@ -130,7 +198,11 @@ def test_the_table_says_what_the_page_says(card: Card, tmp_path: Path) -> None:
         assert {name: str(value) for name, value in values.items()} == row
         limit = float(row["limit"] or "nan")
         claim = words.say("card.claim") if row["claim_first"] == "True" else ""
-        shown = words.money(limit, card.currency) + claim if limit > 0 else words.say("card.none")
+        shown = (
+            words.money(limit, card.currency) + claim
+            if limit > 0
+            else words.say("card.none" if row["limit"] else "card.beyond")
+        )
         assert re.sub(r"\s", " ", shown) in text
         share = limit / float(row["price_of_new"])
         assert float(row["share_of_price"] or "nan") == pytest.approx(share, abs=1e-4, nan_ok=True)

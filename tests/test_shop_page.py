@@ -21,12 +21,15 @@ from test_cli_records import write_book
 
 from decide.answers.answer import answer
 from decide.answers.book import BookResult, weigh_book
-from decide.load.jobs.book import open_book
+from decide.answers.shop_bands import shop_bands
+from decide.answers.shop_groups import compared
+from decide.answers.shop_policy import usual_practice
+from decide.load.jobs.book import Progress, open_book
 from decide.load.jobs.columns import guess_mapping, parse_mapping
 from decide.load.jobs.export import RowWriter
 from decide.load.jobs.own_figures import parsed, with_local
 from decide.load.jobs.own_records import records_of
-from decide.load.jobs.rows import read_jobs
+from decide.load.jobs.rows import read_book, read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 from decide.shop.job_totals import summary
@@ -142,7 +145,7 @@ def _shown_at(words: Words, line: Any) -> tuple[bool, str, int]:
 @pytest.mark.parametrize("ending", ["csv", "xlsx", "parquet"])
 def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest, ending: str, tmp_path: Path) -> None:
     give(page, DEMO)
-    done = page.session_state["shop_weighed"]
+    done = page.session_state["shop_weighed"][1]
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
     direct, skipped = tmp_path / f"rows.{ending}", tmp_path / f"skipped.{ending}"
     with RowWriter.of(direct) as out, RowWriter.of(skipped) as out_skipped:
@@ -155,7 +158,7 @@ def test_the_rows_taken_away_are_those_of_the_functions_themselves(page: AppTest
 
 def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppTest) -> None:
     give(page, b"Appliance,Age,Quote,Model\nFridge,3,120,=1+1\nFridge,old,120,@SUM(A1)\n=2+2,4,150,x\n")
-    done = page.session_state["shop_weighed"]
+    done = page.session_state["shop_weighed"][1]
     rows = as_file(done.rows, "csv").decode("utf-8-sig")
     assert "'=1+1" in rows
     assert ",=" not in rows.replace('"', "")
@@ -280,15 +283,15 @@ def answer_words(page: AppTest, meant: dict[str, str]) -> None:
 
 def test_the_shops_own_words_are_asked_in_one_table_and_kept(page: AppTest) -> None:
     give(page, WORDS)
-    assert page.session_state["shop_weighed"].found.skipped_rows == 3
+    assert page.session_state["shop_weighed"][1].found.skipped_rows == 3
     meant = {"Spin thing": "Washing machine", "mulling": "still open", "Other thing": NONE}
     answer_words(page, meant)
     mapping = kept_mapping()
     assert mapping.classes["Spin thing"] == "clothes_washer"
     assert mapping.classes["Other thing"] == ""
     assert mapping.decisions["mulling"] == "open"
-    assert page.session_state["shop_weighed"].found.skipped_rows == 1
-    assert page.session_state["shop_weighed"].found.rows == 4
+    assert page.session_state["shop_weighed"][1].found.skipped_rows == 1
+    assert page.session_state["shop_weighed"][1].found.rows == 4
 
 
 def test_what_a_word_is_taken_for_can_be_put_right(page: AppTest) -> None:
@@ -412,7 +415,7 @@ def test_only_the_figures_that_are_chosen_are_used_and_a_second_use_takes_the_pl
 @pytest.mark.slow
 def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
     records_page(page)
-    before = page.session_state["shop_weighed"].found
+    before = page.session_state["shop_weighed"][1].found
     run(page.button(key="shop_use_own").click())
     run(page.pills(key="shop_part").set_value("book"))
     with Store.open() as store:
@@ -540,14 +543,14 @@ def test_where_nothing_can_be_kept_the_book_is_weighed_all_the_same(
     assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS), tables())) <= set(texts(page))
     assert any(str(blocked) in text for text in texts(page))
     answer_words(page, {"Spin thing": "Washing machine"})
-    assert page.session_state["shop_weighed"].found.skipped_rows == 2
+    assert page.session_state["shop_weighed"][1].found.skipped_rows == 2
 
 
 def test_a_large_book_waits_until_it_is_asked_for(page: AppTest, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("decide.show.screens.shop.held.LARGE", 100)
     give(page, WORDS)
     assert page.session_state["shop_weighed"] is None
-    run(page.button(key="shop_weigh").click())
+    run(page.button(key="shop_begin_weighed").click())
     assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS), tables())) <= set(texts(page))
 
 
@@ -566,5 +569,56 @@ def test_a_book_that_was_stopped_waits_until_it_is_asked_for(page: AppTest) -> N
     page.session_state["shop_stopped"] = held  # what the button does that stands beside the bar
     run(page)
     assert page.session_state["shop_weighed"] is None
-    run(page.button(key="shop_weigh").click())
+    run(page.button(key="shop_begin_weighed").click())
     assert page.session_state["shop_weighed"] is not None
+
+
+@pytest.mark.parametrize(("part", "name", "key"), [("records", "read", "shop_read"), ("quotes", "read", "shop_read")])
+def test_reading_fitting_and_bands_wait_until_they_are_asked_for_once_they_were_stopped(
+    page: AppTest, part: str, name: str, key: str
+) -> None:
+    give(page, DEMO)
+    held = page.session_state["shop_held"]
+    page.session_state["shop_stopped"] = held  # what the button does that stands beside the bar
+    run(page.pills(key="shop_part").set_value(part))
+    assert key not in page.session_state
+    run(page.button(key=f"shop_begin_{name}").click())
+    assert page.session_state[key][0] == (held,)
+    if part == "quotes":
+        assert page.session_state["shop_bands"][1].jobs > 0
+        assert page.session_state["shop_groups"][1].jobs > 0
+        del page.session_state["shop_bands"]
+        page.session_state["shop_asked_for"] = None  # stopped while the bands are found
+        run(page)
+        assert "shop_bands" not in page.session_state
+        run(page.button(key="shop_begin_bands").click())
+        assert page.session_state["shop_bands"][1].jobs > 0
+    else:
+        assert page.session_state["shop_records"][1].records
+
+
+class Stopped(Exception):
+    """What a tap on Stop raises where the bar moves."""
+
+
+def test_each_long_work_tells_how_far_it_is_and_ends_there_once_it_is_stopped() -> None:
+    book = open_book(DEMO, "jobs.csv")
+    mapping = parse_mapping((ROOT / "data" / "demo" / "jobs.toml").read_text("utf-8"))
+    jobs, practice = read_jobs(book, mapping)[0], usual_practice("US", tables())
+    works: dict[str, Callable[[Progress], object]] = {
+        "read": lambda tell: read_book(book, mapping, tell),
+        "records": lambda tell: records_of(jobs, "US", tables(), progress=tell),
+        "bands": lambda tell: shop_bands(jobs, "US", practice, tables(), tell),
+        "groups": lambda tell: compared(jobs, "US", practice, tables(), progress=tell),
+    }
+    for name, work in works.items():
+        told: list[float] = []
+
+        def tell(rows: int, share: float, told: list[float] = told, name: str = name) -> None:
+            told.append(share)
+            if len(told) == 2 or name == "read":
+                raise Stopped
+
+        with pytest.raises(Stopped):
+            work(tell)
+        assert 0 <= told[-1] <= 1, name

@@ -2,6 +2,8 @@
 
 import datetime
 import json
+import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,7 +15,7 @@ from test_shop_page import run, shop_page
 from decide.answers.policy_card import card_of
 from decide.answers.shop_bands import shop_bands
 from decide.answers.shop_policy import usual_practice
-from decide.answers.shop_quote import ShopQuote, quote_for, without_margins
+from decide.answers.shop_quote import ShopQuote, quote_for
 from decide.load.cases.case_file import complete
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
@@ -22,7 +24,8 @@ from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
 from decide.shop.quoting import Charges, SalesTax, Work
-from decide.show.screens.shop.card import as_csv, as_pdf, card_table
+from decide.show.pdf.policy_card import drawn
+from decide.show.screens.shop.card import as_csv, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
 from decide.show.text.policy_card import cells
 from decide.show.text.ruler import about
@@ -84,7 +87,10 @@ def test_the_page_says_the_quote_of_the_pure_functions(page: AppTest, way: str) 
     type_in(at_case(page), parts="120", hours="1,5", **RATES)
     run(page.pills(key=key_of("way")).set_value(way))
     found = expected(way)
-    assert {verdict_text(WORDS, found), *shop_text(WORDS, without_margins(found))} <= set(texts(page))
+    assert {
+        verdict_text(WORDS, found),
+        *shop_text(WORDS, replace(found, margin=math.nan, margin_at_limit=math.nan)),
+    } <= set(texts(page))
     assert WORDS.percent(found.margin, 1) not in " ".join(texts(page))
     type_in(page, hour_cost="95")
     assert {verdict_text(WORDS, found), *shop_text(WORDS, found)} <= set(texts(page))
@@ -281,7 +287,7 @@ def test_the_card_on_the_page_is_that_of_the_pure_function_in_every_cell() -> No
 def test_the_card_can_be_taken_as_one_page_and_as_rows() -> None:
     page = shop_page(part="card")
     card = page.session_state["policy_made"][1]
-    assert as_pdf(WORDS, card, "A4").startswith(b"%PDF")
+    assert bytes(drawn(WORDS, card, "A4").output()).startswith(b"%PDF")
     rows = as_csv(WORDS, card).decode().splitlines()
     assert len(rows) == 1 + len(card.rows) * len(card.ages)
     assert {each.label for each in page.get("download_button")} == {"Card (PDF)", "Table (CSV)"}

@@ -1,6 +1,7 @@
 """Settings of the shop, on the page: kept as typed, refused in plain words, and all of a store taken into another."""
 
 import io
+import json
 import re
 import struct
 import zipfile
@@ -13,6 +14,7 @@ import streamlit as st
 from conftest import texts
 from PIL import Image
 from streamlit.testing.v1 import AppTest
+from test_own_evidence import GOOD, changed
 from test_shop_page import give, run, shop_page
 
 from decide.errors import Message
@@ -20,8 +22,10 @@ from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.people import without_people
 from decide.load.store.store import Store
+from decide.load.tables.evidence import COLUMNS, OWN_TABLES
 from decide.load.tables.tables import data_dir
 from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS
+from decide.show.screens.ask import literal
 from decide.show.screens.shop.settings import ExportRefusedError, exported, taken_in
 from decide.show.screens.state.repository import paper_here, shop_here
 from decide.show.text.words import Words
@@ -313,3 +317,92 @@ def test_where_nobody_signs_in_the_network_is_told_what_everyone_may_do(monkeypa
         page = shop_page(part="settings")
         assert any(everyone in text for text in texts(page)) is said
         assert not any(each.key.startswith("people_") for each in page.text_area)
+
+
+# tables of checks of its own
+
+
+def give_tables(page: AppTest, files: dict[str, str]) -> AppTest:
+    [field] = [each for each in page.file_uploader if each.key.startswith("set_checks")]
+    return run(field.set_value([(name, text.encode(), "text/csv") for name, text in files.items()]))
+
+
+def as_files(rows: dict[str, tuple[str, ...]]) -> dict[str, str]:
+    return {name: "\n".join((COLUMNS[name], *some)) + "\n" for name, some in rows.items()}
+
+
+def the_door(page: AppTest) -> AppTest:
+    page.session_state["page_of_test"] = "door"
+    page.session_state["kind"] = "refrigerator"
+    page.session_state["symptom"] = "warm_throughout"
+    page.session_state["seen"] = page.session_state["evidence_all"] = True
+    return run(page)
+
+
+def test_a_shops_own_tables_are_kept_and_asked_at_the_door_until_they_are_taken_away(page: AppTest) -> None:
+    give_tables(page, as_files(GOOD))
+    assert WORDS.say("own_checks.used", files=", ".join(GOOD)) in texts(page)
+    assert set(json.loads(settings()[OWN_TABLES])) == set(GOOD)
+    again = shop_page(part="settings")  # the next day
+    assert WORDS.say("own_checks.used", files=", ".join(GOOD)) in texts(again)
+    door = the_door(again)
+    assert "read_our_leak_ppm" in {each.key for each in door.text_input}
+    before = [each for each in texts(door) if "%" in each and " · " in each]
+    [asked] = [each for each in door.pills if each.key == "seen_smells_sweet"]
+    assert asked.label == "Does it smell sweet at the back?"
+    run(asked.set_value("yes"))
+    assert door.session_state["answers"] == "smells_sweet=yes"
+    assert [each for each in texts(door) if "%" in each and " · " in each] != before
+    gone = press(shop_page(part="settings"), "set_no_checks")
+    assert OWN_TABLES not in settings()
+    assert not any("smells_sweet" in str(each.key) for each in the_door(gone).pills)
+
+
+@pytest.mark.parametrize(
+    ("files", "said"),
+    [
+        (changed("questions.csv", "yes;a little;no", "yes"), "questions.csv line 2: answers must list two or more"),
+        (changed("readings.csv", ",ppm,", ",furlong,"), "readings.csv line 2: unit must be one of"),
+        ({"prices.csv": ("a",)}, "prices.csv: is none of symptoms.csv"),
+        ({"../../questions.csv": (GOOD["questions.csv"])}, "is none of symptoms.csv"),
+    ],
+)
+def test_a_bad_table_is_refused_by_file_line_and_field_and_nothing_of_it_is_kept(
+    page: AppTest, files: dict[str, tuple[str, ...]], said: str
+) -> None:
+    columns = {name: COLUMNS.get(name, "a") for name in files}
+    texts_of = {name: "\n".join((columns[name], *some)) for name, some in files.items()}
+    give_tables(page, texts_of)
+    [text] = [each for each in texts(page) if said in each]
+    assert "/tmp" not in text
+    assert OWN_TABLES not in settings()
+
+
+def test_own_tables_that_came_damaged_with_an_import_are_said_and_leave_the_shipped_ones(page: AppTest) -> None:
+    with Store.open() as store:
+        for kept in ("no json", json.dumps({"../x": "y"}), json.dumps({"questions.csv": "question\nx\n"}), "[1]"):
+            store.save_settings({OWN_TABLES: kept})
+            said = (f"{OWN_TABLES}: ", "../x: ", "checks: questions.csv line 1: ")
+            assert any(text.startswith(said) for text in texts(run(page))), kept
+    assert "seen_compressor_sound" in {each.key for each in the_door(page).pills}
+    press(shop_page(part="settings"), "set_no_checks")
+    assert OWN_TABLES not in settings()
+
+
+MARKED = "![x](http://192.0.2.7/p.png) [go](javascript:go) <b>:red[now]</b>"
+
+
+def test_own_words_are_no_marks_links_or_pictures_on_the_page(page: AppTest) -> None:
+    files = as_files(GOOD)
+    files = {name: text.replace("Does it smell sweet at the back?", MARKED) for name, text in files.items()}
+    files = {
+        name: text.replace("Sniffer at the coil", MARKED).replace("a little", MARKED) for name, text in files.items()
+    }
+    give_tables(page, files)
+    door = the_door(page)
+    [asked] = [each for each in door.pills if each.key == "seen_smells_sweet"]
+    [read] = [each for each in door.text_input if each.key == "read_our_leak_ppm"]
+    for shown in (asked.label, asked.options[1], read.label.rpartition(" (")[0]):
+        assert shown == literal(MARKED)
+        assert not re.search(r"(?<!\\)[\[\](<:]", shown)  # each mark stands for itself
+    assert MARKED not in [each.value for each in door.markdown]

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..economics.case import REPAIR
 from ..economics.decision import CLOSE, LEANING
-from ..load.jobs.book import JobBook
+from ..load.jobs.book import JobBook, Progress
 from ..load.jobs.cases import JobCases
 from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
@@ -38,9 +38,6 @@ LEAST_SUSPECTED: Final = 50
 """Jobs from which it is looked whether columns were taken for one another."""
 MANY: Final = 0.3
 """Share of jobs from which that is said. [-]"""
-
-Progress = Callable[[int, float], None]
-"""Told how many rows are done, and what share of the book."""
 
 Rows = Callable[[TextChunk, Jobs, WeighedJobs], None]
 """Takes the rows of a chunk that were weighed."""

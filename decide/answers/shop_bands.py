@@ -3,15 +3,18 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import count
 from typing import Final
 
 import numpy as np
 
 from ..arrays import Floats
+from ..economics.case import Case
 from ..economics.decision import decide
 from ..errors import CaseError, NoSolution
 from ..load.cases.case_file import complete
 from ..load.cases.ranges import ranges_of
+from ..load.jobs.book import Progress
 from ..load.jobs.cases import JobCases, entries_of
 from ..load.tables.draws import points, sureness
 from ..load.tables.tables import CURRENCIES, Tables
@@ -79,19 +82,27 @@ class ShopBands:
     """[day]"""
 
 
-def shop_bands(jobs: Jobs, place: str, practice: Practice, reference: Tables) -> ShopBands:
-    """Find the bands of a book and what they are worth.
+def shop_bands(
+    jobs: Jobs, place: str, practice: Practice, reference: Tables, progress: Progress | None = None
+) -> ShopBands:
+    """Find the bands of a book and what they are worth; `progress` is told before each case.
 
     Raises `CaseError`: no job of the book has both a quote and a limit; or a stated figure out of bounds.
     """
-    cases = JobCases(place, reference)
-    weighed = weigh_jobs(jobs, cases.template, edges_of=cases.edges)
+    cases, done, stated = JobCases(place, reference), count(), practice.spread
+    groups = len(np.unique(jobs.kind.astype(int) * len(jobs.faults) + jobs.fault))
+
+    def edges(template: Case, ages: Floats) -> Floats:
+        if progress is not None:
+            progress(0, min(1.0, next(done) / groups))
+        return cases.edges(template, ages)
+
+    weighed = weigh_jobs(jobs, cases.template, edges_of=edges)
     known = np.isfinite(weighed.repair_limit) & np.isfinite(jobs.quote) & np.isfinite(jobs.age)
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
     used, price = jobs.take(known), weighed.new_price[known]
     limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
-    stated = practice.spread
     share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
     regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
     score = advice.share_of_limit(used.quote, limit)

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats
+from ..load.jobs.book import Progress
 from ..load.jobs.own_records import callbacks_of
 from ..load.tables.tables import Tables
 from ..shop.comparison import Difference, differences
@@ -47,6 +48,7 @@ def compared(
     reference: Tables,
     since: datetime.date | None = None,
     ruled: Mapping[str, bool] | None = None,
+    progress: Progress | None = None,
 ) -> Comparison:
     """Compare the groups of a book. Like jobs have one class and fault; and, but for months and days, one year.
 
@@ -76,7 +78,9 @@ def compared(
         day = np.where(jobs.date >= np.datetime64(since), AFTER, "before")
         traits[SINCE] = np.where(np.isnat(jobs.date), "", day), work
     by = {}
-    for trait, (group, cell) in traits.items():
+    for at, (trait, (group, cell)) in enumerate(traits.items()):
+        if progress is not None:
+            progress(0, at / len(traits))
         asked = {name: measures[name] for name in MEASURES if trait != "class" or name in ("accepted", "held")}
         found = [] if group is None else differences(asked, group, cell, (AFTER,) if trait == SINCE else ())
         if found:

@@ -136,12 +136,8 @@ def quote_of_shop(filled: Filled, typed: Mapping[str, float], way: str) -> ShopQ
     on_labour = typed.get("tax_labour", none["tax"])
     tax = quoting.SalesTax(parts=none["tax"], labour=on_labour, trip=on_labour)
     found = quote_for(filled, work, charges, tax, none["fee"], way, typed.get("margin"), typed.get("days"))
-    return found if typed.keys() & {"hour_cost", "margin"} else without_margins(found)
-
-
-def without_margins(found: ShopQuote) -> ShopQuote:
-    """The same where the shop has not told what its work costs."""
-    return replace(found, margin=np.nan, margin_at_limit=np.nan)
+    knows_cost = typed.keys() & {"hour_cost", "margin"}
+    return found if knows_cost else replace(found, margin=np.nan, margin_at_limit=np.nan)
 
 
 def _fees(case: Case, fee: float, quote: float, kept: float, limit: float) -> tuple[FeeEffect, ...]:

@@ -53,11 +53,7 @@ class Curve:
     """[1/year]"""
 
     def chance(self, excess: Number, age: Number = 0.0) -> Number:
-        """Chance that a quote is accepted whose excess, a share of the price of new, is so much, at an age [year]. [-]
-
-        >>> round(float(Curve(0.0, -8.0).chance(0.1)), 3)
-        0.31
-        """
+        """Chance that a quote is accepted at an excess, a share of the price of new, and an age [year]. [-]"""
         return unwrap(np.asarray(expit(self.level + self.by_excess * np.asarray(excess) + self.by_age * age)))
 
 
@@ -90,10 +86,6 @@ def logistic(predictors: Floats, accepted: NDArray[np.bool_]) -> Fit:
 
     A predictor that is not finite raises `OutOfRange`; `NoSolution`: a line tells all accepted from all declined, or a
     predictor is the same in all records, so that there is no fit.
-
-    >>> fit = logistic(np.array([[0.0], [0.0], [1.0], [1.0], [1.0]]), np.array([True, False, True, True, False]))
-    >>> [round(float(each), 4) + 0.0 for each in fit.coefficients]  # even odds at 0, two to one at 1
-    [0.0, 0.6931]
     """
     require("predictor", predictors, -1e9, 1e9, "")
     design, answers = _design(predictors), np.asarray(accepted, dtype=float)

@@ -41,11 +41,7 @@ Mask = NDArray[np.bool_]
 
 
 def normal_loss(z: Number) -> Floats:
-    """Unit normal loss, E[max(Z - z, 0)] of a standard normal Z. [-]
-
-    >>> normal_loss(np.array([0.0, 0.5, 1.0])).round(4).tolist()
-    [0.3989, 0.1978, 0.0833]
-    """
+    """Unit normal loss, E[max(Z - z, 0)] of a standard normal Z. [-]"""
     z = np.asarray(z, dtype=float)
     return np.exp(-(z**2) / 2) / math.sqrt(2 * math.pi) - z * ndtr(-z)
 
@@ -74,10 +70,6 @@ def regrets_of(quote: Floats, limit: Floats, spread: Number, attention: Number) 
     `limit` is the shop's repair limit, `spread` the standard deviation of customers' own limits about it (0: they are
     alike), `attention` what it costs a customer to weigh both ways. A quote, spread or attention below zero, or what is
     no number, raises `OutOfRange`.
-
-    >>> found = regrets_of(np.array([200.0, 320.0]), np.array([300.0, 300.0]), 50.0, 10.0)
-    >>> found.repair.round(2).tolist(), found.replace.round(2).tolist(), found.both.tolist()
-    ([0.42, 31.52], [100.42, 11.52], [10.0, 10.0])
     """
     require("quote", quote, 0, math.inf, "money")
     require("limit", limit, -1e9, 1e9, "money")
@@ -96,11 +88,7 @@ def _shortfall(mean: Floats, spread: Number) -> Floats:
 
 
 def share_of_limit(quote: Floats, limit: Floats) -> Floats:
-    """Score of a job: its quote over its repair limit; infinite where even a free repair is not worth it. [-]
-
-    >>> share_of_limit(np.array([150.0, 50.0]), np.array([300.0, -10.0])).tolist()
-    [0.5, inf]
-    """
+    """Score of a job: its quote over its repair limit; infinite where even a free repair is not worth it. [-]"""
     return np.divide(quote, limit, out=np.full(np.shape(quote), math.inf), where=limit > 0)
 
 
@@ -118,11 +106,7 @@ class Bands:
 
     @property
     def says(self) -> tuple[str, ...]:
-        """Which words these bands can say, from low scores to high ones.
-
-        >>> Bands(0.6, 1.1).says, Bands(-math.inf, -math.inf).says, Bands(0.6, math.inf).says
-        (('repair', 'both', 'replace'), ('replace',), ('repair', 'both'))
-        """
+        """Which words these bands can say, from low scores to high ones."""
         conclusions = {
             "repair": self.lower > -math.inf,
             "both": self.higher > self.lower,
@@ -143,11 +127,6 @@ def best_bands(score: Floats, regrets: Regrets) -> Bands:
     """The pair of thresholds on a score, shape (n), under which all customers together regret least.
 
     Jobs of one score get one word. No job, or a score that is no number, raises `CaseError`.
-
-    >>> quote, limit = np.array([100.0, 280.0, 320.0, 600.0]), np.full(4, 300.0)
-    >>> bands = best_bands(share_of_limit(quote, limit), regrets_of(quote, limit, 50.0, 10.0))
-    >>> round(bands.lower, 3), round(bands.higher, 3)
-    (0.333, 1.067)
     """
     order, cuts = _cuts(score)
     repair, both, replacing = (_prefixes(each[order])[cuts] for each in (regrets.repair, regrets.both, regrets.replace))
@@ -160,12 +139,7 @@ def best_bands(score: Floats, regrets: Regrets) -> Bands:
 
 
 def best_cut(score: Floats, regrets: Regrets) -> Bands:
-    """The single threshold of a rule that says only "repair" or "replace"; else as `best_bands`.
-
-    >>> quote, limit = np.array([100.0, 280.0, 320.0, 600.0]), np.full(4, 300.0)
-    >>> best_cut(quote, regrets_of(quote, limit, 50.0, 10.0))
-    Bands(lower=280.0, higher=280.0)
-    """
+    """The single threshold of a rule that says only "repair" or "replace"; else as `best_bands`."""
     order, cuts = _cuts(score)
     repair, replacing = (_prefixes(each[order])[cuts] for each in (regrets.repair, regrets.replace))
     cut = _threshold(score, order, cuts[int(np.argmin(repair - replacing))])
@@ -204,9 +178,6 @@ def below_share(quote: Floats, new_price: Floats, share: float, age: Number = 0.
     """Rule: repair below a share of the price of a new unit, and nothing from an age on.
 
     A quote that just reaches the share is replaced, as is a unit that just reaches the age.
-
-    >>> below_share(np.array([200.0, 300.0, 200.0]), np.full(3, 500.0), 0.5, np.array([3, 3, 9]), 7.0).tolist()
-    [True, False, False]
     """
     return (quote < share * new_price) & (np.asarray(age) < until)
 
@@ -305,14 +276,5 @@ class WhatIf:
 
 
 def what_if(now: Offers, then: Offers, curves: Sequence[Curve]) -> WhatIf:
-    """What a change does to jobs won, margin and gain: one curve fitted, or several that span what is not known.
-
-    >>> now = Offers(
-    ...     quote=np.array([300.0]), terms=FeeTerms(at_visit=90.0), limit=np.array([300.0]),
-    ...     new_price=np.array([800.0]), age=np.array([6.0]), kept=np.array([80.0]),
-    ... )
-    >>> credit = what_if(now, under_terms(now, FeeTerms(at_visit=90.0, credit=90.0)), [Curve(0.0, -8.0)])
-    >>> [round(each.jobs_won, 2) for each in (*credit.now, *credit.then)]
-    [0.5, 0.71]
-    """
+    """What a change does to jobs won, margin and gain: one curve fitted, or several that span what is not known."""
     return WhatIf(tuple(outcome(now, curve) for curve in curves), tuple(outcome(then, curve) for curve in curves))

@@ -52,14 +52,7 @@ class Difference:
 
 
 def difference(values: Floats, inside: NDArray[np.bool_], cell: NDArray[np.int64]) -> Difference | None:
-    """How some jobs differ from the others of their cells; columns of shape (n). None: too few have like ones.
-
-    >>> rng = np.random.default_rng(1)
-    >>> inside, cell = rng.random(400) < 0.3, rng.integers(0, 5, 400)
-    >>> found = difference(rng.normal(cell + 0.5 * inside, 0.5), inside, cell)
-    >>> found.low < 0.5 < found.high, found.chance < 1e-6
-    (True, True)
-    """
+    """How some jobs differ from the others of their cells; columns of shape (n). None: too few have like ones."""
     known = np.isfinite(values)
     _, cell = np.unique(cell[known], return_inverse=True)
     y, x = values[known], inside[known].astype(float)
@@ -91,11 +84,7 @@ def _chance(z: float, skewness: float) -> float:
 
 
 def holm(chances: Sequence[float]) -> list[float]:
-    """Chances of several comparisons, each told for all of them at once [2].
-
-    >>> [round(each, 3) for each in holm([0.01, 0.04, 0.03, 0.005])]
-    [0.03, 0.06, 0.06, 0.02]
-    """
+    """Chances of several comparisons, each told for all of them at once [2]."""
     order, found, highest = np.argsort(chances), [0.0] * len(chances), 0.0
     for rank, at in enumerate(order):
         highest = max(highest, (len(chances) - rank) * chances[at])

@@ -53,11 +53,7 @@ class Work:
 
     @property
     def cost(self) -> Number:
-        """What the job costs the shop. [money]
-
-        >>> round(Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1).cost, 2)
-        332.75
-        """
+        """What the job costs the shop. [money]"""
         return (self.parts + self.hours * self.hour_cost + self.way_cost) * (1 + self.overhead)
 
 
@@ -81,13 +77,7 @@ class Lines:
 
 @dataclass(frozen=True, kw_only=True)
 class Charges:
-    """How a shop turns work into the lines of a quote: parts marked up, labour by the hour or at one price, the trip.
-
-    >>> Charges(markup=0.4, rate=95, trip=40).lines(Work(parts=120, hours=1.5)).net
-    350.5
-    >>> Charges(markup=0.4, flat=150).lines(Work(parts=100, hours=9)).net
-    290.0
-    """
+    """How a shop makes lines of a quote of work: parts marked up, labour by the hour or at one price, the trip."""
 
     markup: Number
     """Share that is put on the cost of parts. [-]"""
@@ -123,11 +113,7 @@ class SalesTax:
             require(f"tax on {name}", getattr(self, name), 0, 0.5, "")
 
     def due(self, lines: Lines) -> Number:
-        """Tax on a quote. [money]
-
-        >>> SalesTax(parts=0.1).due(Lines(parts=200, labour=100, trip=0))
-        20.0
-        """
+        """Tax on a quote. [money]"""
         return self.parts * lines.parts + self.labour * lines.labour + self.trip * lines.trip
 
 
@@ -137,12 +123,7 @@ def gross(lines: Lines, tax: SalesTax) -> Number:
 
 
 def margin_of(lines: Lines, work: Work) -> Number:
-    """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged; shape (...). [-]
-
-    >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
-    >>> round(float(margin_of(Charges(markup=0.4, rate=95, trip=40).lines(work), work)), 4)
-    0.0506
-    """
+    """Share of the lines that the shop keeps, 1 - cost / lines; NaN where nothing is charged; shape (...). [-]"""
     net, cost = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (lines.net, work.cost)))
     kept = 1 - np.divide(cost, net, out=np.full(net.shape, math.nan), where=net > 0)
     return unwrap(np.asarray(kept))
@@ -152,11 +133,6 @@ def at_margin(lines: Lines, work: Work, margin: Number) -> Lines:
     """The quote that reaches a margin: all lines rise or fall alike, to c / (1 - m) together; shape (...). [money]
 
     A margin below 0 or above 0.95 raises `OutOfRange`; `CaseError`: nothing is charged that could rise.
-
-    >>> work = Work(parts=120, hours=1.5, hour_cost=95, way_cost=40, overhead=0.1)
-    >>> asked = at_margin(Charges(markup=0.4, rate=95, trip=40).lines(work), work, 0.2)
-    >>> round(float(asked.net), 2), round(float(margin_of(asked, work)), 6)
-    (415.94, 0.2)
     """
     require("margin", margin, 0, HIGHEST_MARGIN, "")
     if not np.all(np.asarray(lines.net) > 0):
@@ -168,9 +144,6 @@ def at_gross(lines: Lines, tax: SalesTax, amount: Number) -> Lines:
     """The same quote scaled to ask a given amount, tax included; all lines alike. [money]
 
     Raises `CaseError`: nothing is charged now, so that there is no line to scale.
-
-    >>> round(float(at_gross(Lines(parts=200, labour=100, trip=0), SalesTax(parts=0.1), 160.0).net), 6)
-    150.0
     """
     if not np.all(np.asarray(gross(lines, tax)) > 0):
         raise CaseError("quote", "must charge something before it can be scaled")
@@ -201,11 +174,7 @@ class FeeTerms:
         return self.credit + self.if_declined
 
     def price(self, quote: Number) -> Number:
-        """Incremental price: what accepting costs the customer more than declining. [money]
-
-        >>> [terms(100.0).price(300.0) for terms in TERMS.values()]
-        [300.0, 300.0, 200.0, 200.0]
-        """
+        """Incremental price: what accepting costs the customer more than declining. [money]"""
         return quote - self.steers
 
     def income(self, kept: Number, chance: Number) -> Number:
@@ -215,9 +184,6 @@ class FeeTerms:
 
         `kept` is the lines of the quote less what the job costs, and `chance` that of acceptance, which the terms
         themselves move through the incremental price.
-
-        >>> [round(float(terms(100.0).income(80.0, 0.6)), 2) for terms in TERMS.values()]
-        [148.0, 48.0, 88.0, 88.0]
         """
         require("chance", chance, 0, 1, "")
         return self.at_visit + chance * (kept - self.credit) + (1 - chance) * self.if_declined
@@ -262,10 +228,6 @@ def against_limit(quote: Number, limit: Number) -> AgainstLimit:
     """Hold a quote, tax included, to the customer's repair limit without the terms of a fee. Shape (...). [money]
 
     A quote below 0, or NaN, raises `OutOfRange`.
-
-    >>> held = against_limit(np.array([250.0, 400.0, 90.0]), np.array([310.0, 310.0, -20.0]))
-    >>> held.above.tolist(), held.flagged.tolist(), held.at_limit.tolist()
-    ([0.0, 90.0, 110.0], [0.0, 1.0, 1.0], [310.0, 310.0, nan])
     """
     require("quote", quote, 0, LARGEST, "money")
     quote, limit = (np.asarray(each, dtype=float) for each in (quote, limit))

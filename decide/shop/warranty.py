@@ -50,11 +50,7 @@ class EarlyFailure:
         require("callback_window", self.window, 1, 365, "day")
 
     def __call__(self, days: Floats) -> Floats:
-        """Chance that the fix has come back by then. [-]
-
-        >>> EarlyFailure(0.9, 30.0)(np.array([0.0, 15.0, 90.0])).round(3).tolist()
-        [0.0, 0.05, 0.1]
-        """
+        """Chance that the fix has come back by then. [-]"""
         return (1 - with_time_axis(self.repair_success_probability)) * np.clip(
             days / with_time_axis(self.window), 0.0, 1.0
         )
@@ -66,10 +62,6 @@ def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
     `law` is the chance that a fix has come back by a time, `length` that of the warranty from the first repair [day].
     Gives 0 and then one entry a step, shape (..., steps + 1) [-]. A length outside 0 to 3,650 days, or a law that
     leaves the interval from 0 to 1, raises `OutOfRange`.
-
-    >>> monthly = callbacks_by(lambda days: -np.expm1(-days / 100.0), 90.0)  # no memory: 1 in 100 days on average
-    >>> round(float(monthly[-1]), 4)
-    0.9
     """
     require("warranty", length, 0, LONGEST, "day")
     step = length / steps
@@ -87,11 +79,7 @@ def callbacks_by(law: Law, length: float, steps: int = STEPS) -> Floats:
 
 
 def callbacks(law: Law, length: float) -> Number:
-    """Expected callbacks over a warranty that ends a fixed time after the first repair, M; else as `callbacks_by`. [-]
-
-    >>> round(float(callbacks(EarlyFailure(0.9, 30.0), 90.0)), 4)  # 0.1 + 0.1^2 + ...
-    0.1111
-    """
+    """Expected callbacks over a warranty from the first repair on, M; else as `callbacks_by`. [-]"""
     return unwrap(callbacks_by(law, length)[..., -1])
 
 
@@ -118,10 +106,6 @@ def worth_of(
     is added to the quote. A customer without a warranty pays for the repair anew, if it is worth it: what is spared
     each time is the lesser of quote and repair limit. An amount or number below 0, or a rate outside 0 to 0.5, raises
     `OutOfRange`.
-
-    >>> worth = worth_of(callbacks(EarlyFailure(0.9, 30.0), 90.0), redo_cost=150.0, quote=320.0, limit=300.0)
-    >>> round(float(worth.cost), 2), round(float(worth.gain), 2)
-    (16.67, 33.33)
     """
     require("repairs", repairs, 0, math.inf, "")
     require("redo_cost", redo_cost, 0, math.inf, "money")

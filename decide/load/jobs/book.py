@@ -23,6 +23,9 @@ from .text import TextRows
 CHUNK: Final = 50_000
 """Rows at a time."""
 
+Progress = Callable[[int, float], None]
+"""Told how many rows are done, and what share of the whole."""
+
 _OLD_EXCEL: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 
 

@@ -51,11 +51,6 @@ class JobCases:
         """The case of a class and a fault, at an age of ten years and without a quote; `own`: what is entered besides.
 
         `CaseError`: the class has no figures in the place, or cannot have the fault.
-
-        >>> from decide.load.tables.tables import tables
-        >>> cases = JobCases("US", tables())
-        >>> cases.template("dishwasher", "drain_pump") is cases.template("dishwasher", "water_inlet")
-        True
         """
         if (kind, fault, own) not in self._found:
             self._found[kind, fault, own] = self._complete(kind, fault, own)

@@ -81,11 +81,7 @@ class ColumnMapping:
     """`date_order`, `decimal_mark`: whether cells of the book hang on them."""
 
     def missing(self) -> tuple[str, ...]:
-        """What is still to be told before the book can be read whole: roles, or `age` where neither age nor year is.
-
-        >>> ColumnMapping(columns={"class": "Kind", "age": "Years"}).missing()
-        ('quote',)
-        """
+        """What is still to be told before the book can be read whole: roles, or `age` where neither age nor year is."""
         roles = [role for role in NEEDED if role not in self.columns]
         if {"parts", "labour"} <= set(self.columns):  # they add up to it
             roles = [role for role in roles if role != "quote"]
@@ -276,11 +272,7 @@ def read_mapping(path: Path) -> ColumnMapping:
 
 
 def parse_mapping(content: bytes | str, name: str = "mapping") -> ColumnMapping:
-    """Read a mapping from the text of its file; `ReadError` names what it does not know.
-
-    >>> parse_mapping('place = "DE"\\n[columns]\\nquote = "Preis"').columns["quote"]
-    'Preis'
-    """
+    """Read a mapping from the text of its file; `ReadError` names what it does not know."""
     read = toml_of(content, name)
     allowed: dict[str, Collection[str]] = {
         "classes": tables().known_classes,

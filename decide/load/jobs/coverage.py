@@ -82,12 +82,7 @@ class Coverage:
         return found
 
     def shift(self, trait: str) -> float:
-        """By how much the mix of the read rows differs from that of all; 0 where that may be chance. [-]
-
-        >>> half = Counter({("decision", "repaired", True): 50, ("decision", "declined", False): 50})
-        >>> Coverage(rows=100, read=50, mix=half).shift("decision")
-        0.5
-        """
+        """By how much the mix of the read rows differs from that of all; 0 where that may be chance. [-]"""
         skipped = (OPEN,) if trait == "decision" else ()  # an open quote has no answer yet
         counts = [pair for name, pair in self.by(trait).items() if pair[0] >= FEW and name not in skipped]
         rows, read = np.array(counts, dtype=float).reshape(-1, 2).T

@@ -27,7 +27,7 @@ from .rows import day_of
 if TYPE_CHECKING:
     import pyarrow as pa
 
-_BLANKS: Final = "\\s\u00a0\u1680\u2000-\u200f\u2028\u2029\u202f\u205f\u2060\u3000\ufeff"
+_BLANKS: Final = "\\s\x85\xa0\xad\u1680\u180e\u2000-\u200f\u2028-\u202f\u205f-\u206f\u2800\u3000\u3164\ufeff"
 _FORMULA: Final = f"^([{_BLANKS}]*[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20])"
 """How a text begins that a spreadsheet works out: the signs, their full-width forms, a tab, a return; blanks before."""
 
@@ -107,16 +107,7 @@ class _Sink(Protocol):
 
 
 class RowWriter:
-    r"""Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind.
-
-    >>> import tempfile, numpy as np
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     path = Path(folder) / "rows.csv"
-    ...     with RowWriter.of(path) as writer:
-    ...         writer.write({"quote": np.array([185.5, -3.0]), "note": ["=1+1", "none"]})
-    ...     path.read_text("utf-8-sig").splitlines()
-    ['"quote","note"', '185.5,"\'=1+1"', '-3,"none"']
-    """
+    """Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind."""
 
     def __init__(
         self, path: Path, sink: "Callable[[IO[bytes], pa.Schema, SheetForm], _Sink]", over: bool, form: SheetForm

@@ -15,6 +15,7 @@ from ...shop.records import RecordFigure, RepairCosts, fault_shares, repair_cost
 from ..tables.symptoms import Cause, symptoms
 from ..tables.tables import UNITS, Estimate, Tables
 from ..tables.usual_bills import later_bills
+from .book import Progress
 from .own_figures import LIFE, BookOrigin, LocalFigure
 
 
@@ -22,9 +23,6 @@ def fitted_life(watched: Spells) -> OwnLife:
     """Fit a Weibull life to left-truncated, right-censored service, by SurPyval; intervals are those of `own_life`.
 
     No life is told where there are too few ends, too many units lost to follow-up, or no finite interval.
-
-    >>> fitted_life(Spells(entry=np.zeros(3), exit=np.array([4.0, 7.0, 9.0]), ended=np.ones(3, dtype=bool))).identified
-    False
     """
     return maximum_likelihood(watched) if enough(watched) else not_identified(watched)
 
@@ -131,11 +129,7 @@ def _often(kind: str, region: str) -> list[tuple[str, Cause, float]]:
 
 
 def usual_shares(kind: str, region: str = "US") -> dict[str, float]:
-    """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed.
-
-    >>> round(sum(usual_shares("refrigerator").values()), 9)
-    1.0
-    """
+    """Share of each fault by the shipped causes of the symptoms of a class; none where no symptom of it is listed."""
     shares: dict[str, float] = {}
     for _, cause, share in _often(kind, region):
         shares[cause.fault] = shares.get(cause.fault, 0.0) + share
@@ -161,13 +155,22 @@ def symptom_counts(jobs: Jobs, region: str = "US") -> dict[str, dict[str, float]
 
 
 def records_of(
-    jobs: Jobs, region: str, reference: Tables, called: CallbackJobs | None = None
+    jobs: Jobs,
+    region: str,
+    reference: Tables,
+    called: CallbackJobs | None = None,
+    progress: Progress | None = None,
 ) -> tuple[ClassRecords, ...]:
     """What a book tells of every class that it has jobs of and that is sold in the region."""
     called = called or callbacks_of(jobs, region, reference)
     sold = {kind.kind for kind in reference.classes(region)}
     known = [kind for at, kind in enumerate(jobs.kinds) if kind in sold and np.any(jobs.kind == at)]
-    return tuple(class_records(jobs, kind, region, reference, called) for kind in known)
+    found = list[ClassRecords]()
+    for kind in known:
+        if progress is not None:
+            progress(0, len(found) / len(known))
+        found.append(class_records(jobs, kind, region, reference, called))
+    return tuple(found)
 
 
 def book_of(jobs: Jobs, shop: str, made: datetime.date) -> BookOrigin:

@@ -31,7 +31,7 @@ from ...shop.weigh_jobs import AGES, OWN_BOUNDS, bounds_of
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings, written_age
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
-from .book import JobBook, open_book
+from .book import JobBook, Progress, open_book
 from .chunks import RejectedRow, TextChunk, series, short
 from .columns import ColumnMapping
 from .coverage import Coverage, OpenCell
@@ -205,12 +205,15 @@ def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[J
     return jobs, list(skipped)
 
 
-def read_book(source: JobBook | Path | bytes, mapping: ColumnMapping) -> ReadChunk:
-    """The same, with how much of it could be read."""
+def read_book(source: JobBook | Path | bytes, mapping: ColumnMapping, progress: Progress | None = None) -> ReadChunk:
+    """The same, with how much of it could be read; `progress` is told after each part."""
     if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
     read = [chunk_read(no_rows(source), mapping)]
-    read += [chunk_read(chunk, mapping) for chunk in job_chunks(source, mapping)]
+    for chunk in job_chunks(source, mapping):
+        read.append(chunk_read(chunk, mapping))
+        if progress is not None:
+            progress(sum(len(each.jobs) for each in read), chunk.share_done)
     jobs, skipped, coverage = zip(*read, strict=True)
     return ReadChunk(concatenate(jobs), tuple(row for some in skipped for row in some), sum(coverage, Coverage()))
 

@@ -39,9 +39,6 @@ def fault_of(word: str, kind: str, own: str | None = None) -> str | None:
     """The fault that a text says of a class; None where its words lead to none that the class can have, or to several.
 
     A blank, a word that says nothing, and the shop's own word for a fault that its class cannot have are `other`.
-
-    >>> fault_of("no heat", "clothes_dryer_gas"), fault_of("no heat", "dishwasher"), fault_of("pump", "oven_electric")
-    ('gas_burner', 'no_heat_water', None)
     """
     can = _can_have(kind)
     if own is not None:

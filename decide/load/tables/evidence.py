@@ -10,12 +10,14 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final, TypeVar
 
 import numpy as np
 
 from ...arrays import Floats
 from ...errors import CaseError, DataError, ReadError
+from ..files.json_text import json_of
 from ..files.rows import ANY, CsvRow, keyed, rows
 from .sourced import Citation, above_zero, columns_of, open_ends
 from .symptoms import COLUMNS as CAUSE_COLUMNS
@@ -29,6 +31,9 @@ OUTCOMES: Final = ("below", "pass", "marginal", "above")  # What a reading can c
 
 COLUMNS: Final = columns_of("questions", "answer_likelihoods", "readings", "reading_likelihoods")
 """The files, each with its columns in order."""
+
+OWN_TABLES: Final = "own_checks"
+"""What a shop's own files are kept as, and called in an error."""
 
 A_DAY: Final = 86_400  # [second]
 LEAST_LIKELY: Final = 1e-4  # No answer is impossible: people mishear and misread. [-]
@@ -158,6 +163,23 @@ def read_folder(folder: Path, region: str = "US") -> tuple[Symptoms, Evidence]:
         raise ReadError(str(folder), error.sentence) from error
     except (OSError, UnicodeDecodeError) as error:
         raise ReadError(str(folder), "cannot be read as UTF-8 text") from error
+
+
+@functools.lru_cache(maxsize=8)
+def read_kept(kept: str, region: str) -> tuple[Symptoms, Evidence]:
+    """The same of files kept as one JSON text, by name; `ReadError` also where it holds something else."""
+    given, names = json_of(kept, OWN_TABLES), (*CAUSE_COLUMNS, *COLUMNS)
+    if not isinstance(given, dict) or not all(isinstance(text, str) for text in given.values()):
+        raise ReadError(OWN_TABLES, "holds none of {files}", ", ".join(names))
+    if stray := next((name for name in given if name not in names), None):
+        raise ReadError(stray, "is none of {files}", ", ".join(names))
+    with TemporaryDirectory() as folder:
+        for name, text in given.items():
+            Path(folder, name).write_text(text, "utf-8")
+        try:
+            return read_folder(Path(folder), region)
+        except ReadError as error:
+            raise ReadError("checks", error.message) from error  # the folder says nothing to anybody
 
 
 def _read(paths: Mapping[str, Path], listed: Symptoms, reference: Tables, shipped: Evidence | None) -> Evidence:

@@ -161,6 +161,8 @@ def card(
     place: given.Place = "US",
     classes: Annotated[str, option("shop.classes")] = "",
     shop: Annotated[str, option("shop.shop")] = "",
+    book: Annotated[Path | None, option("shop.card_book")] = None,
+    mapping: Annotated[Path | None, option("shop.mapping")] = None,
     fee: Annotated[float | None, option("shop.fee", min=0)] = None,
     rate: Annotated[float | None, option("shop.rate", min=0)] = None,
     markup: Annotated[float | None, option("shop.markup", min=0)] = None,
@@ -171,18 +173,26 @@ def card(
 ) -> None:
     """Write the policy card."""
     from ...answers.policy_card import card_of
+    from ...answers.shop_bands import shop_bands
+    from ...answers.shop_policy import usual_practice
     from ..pdf.policy_card import write_csv, write_pdf
     from ..text.words import Words
 
     given.GIVEN.set(given.home_of(place))
     ending = _choice("--out", out.suffix.lower(), (".pdf", ".csv"))
-    given.ready_to_write(force, (figures,), out)
+    given.ready_to_write(force, (figures, book, mapping), out)
     words = Words.for_place(place)
     size = given.size_of(words, paper)
     kinds = [each.strip() for each in classes.split(",") if each.strip()]
     entered = {"fee": fee, "rate": rate, "markup": markup, "days": warranty}
     terms = {name: value for name, value in entered.items() if value is not None}
-    made = card_of(place, datetime.date.today(), kinds, shop.strip(), given.tables_with(figures), terms)
+    reference, bands = given.tables_with(figures), None
+    if book is not None:
+        asked = given.asked_book(book, mapping, place, None, None, figures)
+        asked.say_first()
+        if not asked.held:
+            bands = shop_bands(asked.jobs, place, usual_practice(place, reference), reference).bands
+    made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference, terms, bands)
     if ending == ".csv":
         write_csv(out, words, made, force)
     else:

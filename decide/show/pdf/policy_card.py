@@ -6,7 +6,7 @@ from typing import Final
 from ...answers.policy_card import Card, CardRow
 from ...load.files.plain_file import write_file
 from ...load.jobs.export import write_table
-from ..text.policy_card import cells, heading, notes, table_rows
+from ..text.policy_card import cells, heading, notes, prices, table_rows
 from ..text.words import Words
 from .paper import PLAIN, SMALL, TITLE, Letters, Paper, Size
 
@@ -66,9 +66,10 @@ def _row(paper: Paper, words: Words, card: Card, row: CardRow, height: float, sh
         paper.box((paper.left, paper.y), (paper.width, height), SHADE)
     middle = paper.y + (height - NAME.height) / 2
     paper.say(paper.fitted(words.kind(row.kind), LABEL - 1, NAME), (paper.left + 0.5, middle), NAME)
-    price = words.money(row.price, card.currency)
-    paper.say(price, (paper.left + LABEL + PRICE, middle), Letters(7.5), "right")
     top = paper.y + (height - AMOUNT.height - SHARE.height) / 2
+    new, used = prices(words, card, row)
+    paper.say(new, (paper.left + LABEL + PRICE, top), Letters(7.5), "right")
+    paper.say(used, (paper.left + LABEL + PRICE, top + AMOUNT.height), SHARE, "right")
     for (amount, share), end in zip(cells(words, card, row), _ends(paper, card), strict=True):
         paper.say(amount, (end - 0.5, top), AMOUNT, "right")
         paper.say(share, (end - 0.5, top + AMOUNT.height), SHARE, "right")

@@ -18,7 +18,7 @@ from ...answers.diagnosis import Diagnosis, LimitOf, diagnose
 from ...answers.next_step import CHECK, QUESTION, next_step
 from ...errors import CaseError, MendpointError
 from ...load.cases.case_file import set_entry
-from ...load.tables.evidence import Reading, SymptomQuestion, evidence
+from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER, WHO
 from ..pdf.checks_sheet import checks_sheet
 from ..text.checks import likeliest
@@ -38,17 +38,18 @@ from ..text.evidence import (
     verdict_text,
 )
 from ..text.words import Words
-from .ask import say_error
+from .ask import literal, say_error
 from .asked import PageCase
 from .state.repository import paper_here, shop_here, taken, visits_tell
 from .state.session import fields, folder_of
-from .state.symptom_state import joined, pairs, split, symptom_of, symptoms_of
+from .state.symptom_state import checks_of, joined, pairs, split, symptom_of, symptoms_of
 from .widgets import choice, download, say_text, text_field, unfolding
 
 
 def diagnosis_of(case: PageCase) -> Diagnosis | None:
     """What is behind the symptom that is chosen; nothing where none is, or where all of it is ruled out."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
+    state, (listed, asked) = st.session_state, checks_of(fields())
+    symptom = symptom_of(fields(), listed)
     out = tuple(split(state["out"]))
     if symptom is None or len(out) == len(symptom.ids):
         return None
@@ -64,6 +65,8 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         meter=bool(state.get("by_meter")),
         answers=pairs(state["answers"]),
         readings=_measured(case.words, symptom.symptom),
+        listed=listed,
+        asked=asked,
         counts=visits_tell()[0],
         reference=case.reference,
     )
@@ -75,7 +78,16 @@ def seen_here(case: PageCase) -> list[str]:
     if symptom is None or not (state["answers"] or state["measured"]):
         return []
     known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
-    found = diagnose(state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1])
+    listed, asked = checks_of(fields())
+    found = diagnose(
+        state["kind"],
+        symptom.symptom,
+        place=state["place"],
+        answers=known[0],
+        readings=known[1],
+        listed=listed,
+        asked=asked,
+    )
     return [f"{re.sub('[?].*', '?', asked)} {seen.rstrip('.')}." for asked, seen in seen_rows(case.words, found)[-2:]]
 
 
@@ -100,7 +112,8 @@ def _limit_of(case: PageCase) -> LimitOf:
 def _measured(words: Words, symptom: str) -> dict[str, float]:
     """The readings that can be used of those typed; the field says what is wrong with another."""
     typed, found = pairs(st.session_state["measured"]), {}
-    for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
+    listed, asked = checks_of(fields())
+    for test in asked.readings_of(listed.known[symptom], st.session_state["kind"], words.region):
         with contextlib.suppress(CaseError):
             if test.key in typed:
                 found[test.key] = value_beside(words, test, typed[test.key])
@@ -149,9 +162,10 @@ def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
     """Draw a question with its answers to tap; a second tap takes the answer back."""
     state, key = st.session_state, f"seen_{question.key}"
     state[key] = pairs(state["answers"]).get(question.key)
-    labels = {code: answer_text(words, code) for code in question.outcomes}
+    said = {code: answer_text(words, code) for code in question.outcomes}
+    labels = {code: literal(text) if text == code else text for code, text in said.items()}  # of a shop's own
     choice(
-        question_text(words, question),
+        literal(question.name) or question_text(words, question),
         labels,
         key,
         required=False,
@@ -167,8 +181,8 @@ def _measure(words: Words, reading: Reading) -> None:
     typed = pairs(state["measured"]).get(reading.key, "")
     state[key] = typed
     with st.container(key=f"measure_{reading.key}"):
-        sign = unit_text(words, reading.unit)
-        label = f"{reading_name(words, reading)} ({sign})" if sign else reading_name(words, reading)
+        sign, name = unit_text(words, reading.unit), literal(reading.name) or reading_name(words, reading)
+        label = f"{name} ({sign})" if sign else name
         text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
         if typed:
             try:

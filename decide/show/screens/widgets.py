@@ -60,9 +60,12 @@ def text_field(label: str, key: str, example: str | None, **settings: Any) -> No
     st.text_input(label, key=key, placeholder=example, **usual | settings)
 
 
-def upload(label: str, endings: str | Sequence[str], key: str, take: Callable[[str], None], most: int) -> None:
-    """Draw a field for a file of some megabytes at most; who takes it is given the key of the field."""
-    st.file_uploader(label, type=endings, key=key, on_change=take, args=(key,), max_upload_size=most)
+def upload(
+    label: str, endings: str | Sequence[str], key: str, take: Callable[[str], None], most: int, several: bool = False
+) -> None:
+    """Draw a field for a file of some megabytes at most, or several; who takes it is given the key of the field."""
+    usual: dict[str, Any] = {"on_change": take, "args": (key,), "max_upload_size": most}
+    st.file_uploader(label, type=endings, key=key, accept_multiple_files=several, **usual)
 
 
 def download(

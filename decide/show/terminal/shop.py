@@ -38,9 +38,13 @@ def show_comparison(words: Words, found: Comparison) -> None:
     """Show by each trait what differs from like jobs of the others, and who by more than chance."""
     page = Page(136)
     for trait in found.by:
-        page.heading(words.say(f"compare.by.{trait}"))
-        for sentence in text.named_text(words, found, trait):
-            page.line(sentence)
+        sentences = text.named_text(words, found, trait)
+        if found.named(trait):
+            page.heading(words.say(f"compare.by.{trait}"))
+            for sentence in sentences:
+                page.line(sentence)
+        else:
+            page.heading(*sentences)
         heads, rows = text.group_table(words, found, trait)
         page.table(heads, rows, range(1, len(heads)))
     page.line()

@@ -5,6 +5,7 @@ from typing import Any, Final
 import numpy as np
 
 from ...answers.policy_card import Card, CardRow
+from .shop import bands_sentence
 from .words import Words
 
 ENDLESS: Final = 1e8
@@ -26,7 +27,9 @@ def notes(words: Words, card: Card) -> list[str]:
     return [
         words.say("card.how"),
         words.say("card.ruler"),
+        words.say("card.used"),
         *_asked(words, card),
+        *([] if card.bands is None else [bands_sentence(words, card.bands)]),
         words.say("card.answer"),
         words.say("card.standing", counted=counted),
         words.say("caution.last"),
@@ -50,18 +53,24 @@ def _asked(words: Words, card: Card) -> list[str]:
 def cells(words: Words, card: Card, row: CardRow) -> list[tuple[str, str]]:
     """The limit at each age, marked where somebody else is asked first, and between which quotes it is no clear call.
 
-    A dash where even a free repair is not worth it, or beyond the ages in the data.
+    A dash where even a free repair is not worth it; a word in place of an amount beyond the ages in the data.
     """
     found = []
     for age, limit, ruler in zip(card.ages, row.limits, row.ruler, strict=True):
         if not limit > 0:
-            found.append((words.say("card.none"), ""))
+            found.append(("", words.say("card.beyond")) if np.isnan(limit) else (words.say("card.none"), ""))
             continue
         low, high = (words.number(max(0.0, float(each)), 0) for each in (ruler[0], ruler[3]))
         mark = words.say("card.claim") if age <= row.owed_until else ""
         between = "" if ruler[3] > ENDLESS else words.say("card.between", low=low, high=high)
         found.append((words.money(float(limit), card.currency) + mark, between))
     return found
+
+
+def prices(words: Words, card: Card, row: CardRow) -> tuple[str, str]:
+    """What a new one costs in its place; and what a used one does, where one is bought."""
+    used = words.money(row.used, card.currency) if np.isfinite(row.used) else ""
+    return words.money(row.new, card.currency), words.say("card.used_for", amount=used) if used else ""
 
 
 def _cell(value: float) -> float | str:
@@ -79,6 +88,8 @@ def table_rows(words: Words, card: Card) -> list[dict[str, Any]]:
             "currency": card.currency,
             "age": age,
             "price_of_new": row.price,
+            "cost_of_new": round(row.new, 2),
+            "cost_of_used": _cell(round(row.used, 2)),
             "limit": _cell(limit),
             "share_of_price": _cell(round(float(limit) / row.price, 4)),
             "clear_repair_to": _cell(ruler[0]),

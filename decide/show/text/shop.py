@@ -13,7 +13,7 @@ from ...answers.shop_policy import FEE_STEP, labour_factor, markup_tried
 from ...answers.shop_quote import ShopQuote
 from ...arrays import Number
 from ...shop.acceptance import NEEDED
-from ...shop.bands import WhatIf
+from ...shop.bands import Bands, WhatIf
 from ...shop.comparison import Difference
 from .jobs import count, loss_text
 from .words import Words
@@ -31,13 +31,18 @@ MEASURES: Final = ("jobs_won", "margin", "gain")
 def bands_text(words: Words, found: ShopBands) -> list[str]:
     """Say the bands on the repair limit, and what they rest on."""
     text = words.say("bands.read", jobs=count(words, "job", found.jobs), rows=words.number(found.rows, 0))
-    facts = {"lower": threshold(words, found.bands.lower), "higher": threshold(words, found.bands.higher)}
     spread = words.say(
         "bands.spread",
         share=words.percent(found.spread, 0),
         attention=words.money(found.practice.attention, found.currency),
     )
-    return [text, words.say(f"bands.on_limit_{'_'.join(found.bands.says)}", **facts), spread]
+    return [text, bands_sentence(words, found.bands), spread]
+
+
+def bands_sentence(words: Words, bands: Bands) -> str:
+    """Say up to which share of the limit to say what."""
+    facts = {"lower": threshold(words, bands.lower), "higher": threshold(words, bands.higher)}
+    return words.say(f"bands.on_limit_{'_'.join(bands.says)}", **facts)
 
 
 def threshold(words: Words, value: float) -> str:

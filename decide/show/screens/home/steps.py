@@ -16,6 +16,7 @@ from ..ask import (
     choose_place,
     choose_remaining_life_factor,
     in_money,
+    literal,
     number,
     say_worked_out,
 )
@@ -43,7 +44,7 @@ def ask_fault(case: PageCase) -> None:
     _ask_danger(case)
     listed = symptoms_of(fields()).of_class(state["kind"])
     if listed:
-        labels = {each.symptom: symptom_name(words, each) for each in listed}
+        labels = {each.symptom: literal(each.name) or symptom_name(words, each) for each in listed}
         labels[ELSE] = words.say("home.else")
         # what was found behind another symptom does not count for this one
         anew = set_fields({"out": "", "finding": "", "fault": None})

@@ -88,7 +88,7 @@ def _open(opened: Callable[[], Held]) -> None:
     except MendpointError as error:
         state["shop_refused"] = error
         return
-    state.update({"shop_held": held, "shop_refused": None, "shop_asked_for": None})
+    state.update({"shop_held": held, "shop_refused": None})
     state["shop_turn"] += 1
 
 

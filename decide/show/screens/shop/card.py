@@ -12,16 +12,14 @@ import streamlit as st
 from ....answers.policy_card import MOST_CLASSES, Card, card_of
 from ....errors import MendpointError
 from ....load.tables.tables import Tables
-from ...pdf.paper import Size
 from ...pdf.policy_card import drawn, write_csv
-from ...text.policy_card import cells, heading, notes
-from ...text.shop import bands_text
+from ...text.policy_card import cells, heading, notes, prices
 from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..pocket import say_pocket
 from ..state.repository import paper_here, shop_here, taken
 from ..widgets import download, say_text
-from .rates import begin_rates, entered_here, key_of
+from .rates import begin_rates, entered_here
 from .settings import ask_paper
 
 if TYPE_CHECKING:
@@ -51,7 +49,7 @@ def say_card(words: Words, reference: Tables) -> None:
         try:
             begin_rates()
             typed = entered_here(words, ("fee", "rate", "markup", "days")).values
-            card = _card(kinds, reference, typed)
+            card = _card(kinds, reference, typed, words.currency)
         except MendpointError as error:
             say_error(words, error, "shop_card")
             return
@@ -59,12 +57,15 @@ def say_card(words: Words, reference: Tables) -> None:
         say_pocket(words, reference)
 
 
-def _card(kinds: list[str], reference: Tables, terms: Mapping[str, float]) -> Card:
-    """The card, worked out once while nothing of it changes."""
+def _card(kinds: list[str], reference: Tables, terms: Mapping[str, float], currency: str) -> Card:
+    """The card, worked out once while nothing of it changes; with the bands of the book that is open, if worked out."""
     state = st.session_state
+    found = (state.get("shop_bands") or (None, None))[1]
+    bands = found.bands if found is not None and found.currency == currency else None
     asked = (state["place"], datetime.date.today(), tuple(kinds), shop_here().name.strip())
-    if state.get("policy_made") is None or state["policy_made"][0] != (asked, reference, terms):
-        state["policy_made"] = ((asked, reference, terms), card_of(*asked, reference, terms))
+    wanted = asked, reference, terms, bands
+    if state.get("policy_made") is None or state["policy_made"][0] != wanted:
+        state["policy_made"] = wanted, card_of(*asked, reference, terms, bands)
     made: Card = state["policy_made"][1]
     return made
 
@@ -74,7 +75,7 @@ def _say(words: Words, card: Card) -> None:
     say_text("sentence", heading(words, card))
     name, size = words.say("shop_card.file"), paper_here(words)
     with st.container(key="take_away", horizontal=True):
-        pdf, csv = partial(as_pdf, words, card, size), partial(as_csv, words, card)
+        pdf, csv = lambda: drawn(words, card, size).output(), partial(as_csv, words, card)
         for made, ending, mime in ((pdf, "pdf", "application/pdf"), (csv, "csv", "text/csv")):
             label, file, key = words.say(f"shop_card.{ending}"), f"{name}.{ending}", f"take_card_{ending}"
             download(label, taken(made, file), file, mime, key, first=made is pdf)
@@ -82,9 +83,7 @@ def _say(words: Words, card: Card) -> None:
     pinned = {words.say("card.class"): st.column_config.Column(pinned=True)}
     height = min(560, 36 * (len(rows) + 1) + 2)
     st.dataframe(rows, key="policy_table", hide_index=True, column_config=pinned, height=height)
-    worked_out = st.session_state.get(key_of("bands"))  # of the book that is open, where somebody asked
-    bands = bands_text(words, worked_out[1])[1:2] if worked_out and worked_out[1].currency == card.currency else []
-    say_text("small", *notes(words, card), *bands)
+    say_text("small", *notes(words, card))
 
 
 def card_table(words: Words, card: Card) -> "pd.DataFrame":
@@ -92,20 +91,15 @@ def card_table(words: Words, card: Card) -> "pd.DataFrame":
     import pandas as pd
 
     columns = {words.say("card.class"): [words.kind(row.kind) for row in card.rows]}
-    columns[words.say("card.price")] = [words.money(row.price, card.currency) for row in card.rows]
+    columns[words.say("card.price")] = [_cell(words, *prices(words, card, row)) for row in card.rows]
     written = [cells(words, card, row) for row in card.rows]
     for at, age in enumerate(card.ages):
         columns[words.quantity(age, "year", card.currency)] = [_cell(words, *row[at]) for row in written]
     return pd.DataFrame(columns)
 
 
-def _cell(words: Words, limit: str, share: str) -> str:
-    return words.say("shop_card.cell", limit=limit, share=share) if share else limit
-
-
-def as_pdf(words: Words, card: Card, size: Size) -> bytes:
-    """The card as one page."""
-    return drawn(words, card, size).output()
+def _cell(words: Words, amount: str, beside: str) -> str:
+    return words.say("shop_card.cell", limit=amount, share=beside) if amount and beside else amount or beside
 
 
 def as_csv(words: Words, card: Card) -> bytes:

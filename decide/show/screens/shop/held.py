@@ -14,7 +14,6 @@ from ....load.jobs.book import JobBook, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.jobs.coverage import Coverage
 from ....load.jobs.people import left_out, people_like, without_people
-from ....load.jobs.rows import ReadChunk, read_book
 from ....load.store.records import NotFound, Thing, Visit
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
@@ -195,15 +194,6 @@ def count_rows(held: Held, rows: int) -> None:
 def _fits(mapping: ColumnMapping, book: JobBook) -> bool:
     """Whether a book has every column of a mapping, and the mapping all that a book needs."""
     return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
-
-
-def read_once(held: Held) -> ReadChunk:
-    """The jobs of the open book and how much of it could be read, read once while it stays open."""
-    state = st.session_state
-    if state["shop_read"] is None or state["shop_read"][0] is not held:
-        state["shop_read"] = (held, read_book(held.book, held.mapping))
-    found: ReadChunk = state["shop_read"][1]
-    return found
 
 
 def says_coverage(words: Words, coverage: Coverage, reference: Tables) -> bool:

@@ -29,8 +29,6 @@ EMPTY: Final = {
     "shop_asked_for": None,
     "shop_stopped": None,
     "shop_weighed": None,
-    "shop_book_records": None,
-    "shop_read": None,
     "shop_deleting": None,
 }
 """What the page keeps while it is open. What is typed stands in the store, and the address says where."""

@@ -8,10 +8,10 @@ from typing import Final
 import streamlit as st
 
 from ....answers.shop_bands import ShopBands, shop_bands
-from ....answers.shop_groups import Comparison, compared
+from ....answers.shop_groups import compared
 from ....answers.shop_policy import Practice, usual_practice
-from ....errors import MendpointError
 from ....load.tables.tables import Tables
+from ....shop.jobs import Jobs
 from ....shop.quoting import TERMS
 from ...text.shop import (
     acceptance_text,
@@ -25,11 +25,12 @@ from ...text.shop import (
     what_if_rows,
 )
 from ...text.words import Words
-from ..ask import literal, say_error
+from ..ask import literal
 from ..html import LabelledRow, cards, rows, text
-from ..widgets import choice, say_text, set_fields, show, unfolding
+from ..widgets import choice, say_text, show, unfolding
 from .book import choose_book
-from .held import Held, read_once, says_coverage
+from .held import Held, says_coverage
+from .long_work import read_once, worked_out
 from .rates import TRIED, Entered, ask_number, ask_pair, entered_here, key_of
 
 TOLD_AS: Final = {
@@ -49,7 +50,8 @@ def say_policy(words: Words, reference: Tables) -> None:
     if held.lacking:
         say_text("sentence", words.say("shop.read_first"))
         return
-    if not says_coverage(local_words, read_once(held).coverage, reference):
+    read = read_once(local_words, held)
+    if read is None or not says_coverage(local_words, read.coverage, reference):
         return
     costs, place = ("hour_cost", "way_cost", "overhead"), held.mapping.place
     entered, usual = entered_here(local_words, (*TRIED, *costs, "markup")), usual_practice(place, reference)
@@ -59,10 +61,11 @@ def say_policy(words: Words, reference: Tables) -> None:
         return
     stated: dict[str, float | str | None] = {TOLD_AS.get(name, name): each for name, each in entered.values.items()}
     practice = usual_practice(place, reference, way=st.session_state[key_of("new_way")], **stated)
-    found = _found(local_words, held, practice, reference)
+    book, wants = (read.jobs, place, practice, reference), (held, practice, reference)
+    found = worked_out(local_words, "bands", held, wants, lambda tell: shop_bands(*book, progress=tell))
     if found is not None:
         _say_bands(local_words, found)
-        say_groups(local_words, held, practice, reference)
+        _say_groups(local_words, held, book)
 
 
 def _ask_tried(words: Words, entered: Entered, usual: Practice) -> None:
@@ -82,30 +85,6 @@ def _ask_tried(words: Words, entered: Entered, usual: Practice) -> None:
         shares = {name: words.percent(getattr(usual, name)) for name in ("overhead", "markup_now")}
         say_text("small", words.say("shop_quotes.costs_note", **facts, **shares))
     say_text("small", words.say("shop_quotes.tried_note"))
-
-
-# working it out
-
-
-def _found(words: Words, held: Held, practice: Practice, reference: Tables) -> ShopBands | None:
-    """What the book says, kept for the session; a large book waits until it is asked for."""
-    state, asked = st.session_state, (held, practice, reference)
-    done = state.get(key_of("bands"))
-    if done is not None and done[0] == asked:
-        known: ShopBands = done[1]
-        return known
-    if held.is_large and state.get(key_of("asked_for")) is not held:
-        wanted = set_fields({key_of("asked_for"): held})
-        st.button(words.say("shop_quotes.work_out"), key="build_work_out", type="primary", on_click=wanted)
-        return None
-    try:
-        with st.spinner(words.say("shop_quotes.working")):
-            found = shop_bands(read_once(held).jobs, held.mapping.place, practice, reference)
-    except MendpointError as error:
-        say_error(words, error, "shop_bands")
-        return None
-    state[key_of("bands")] = (asked, found)
-    return found
 
 
 # telling
@@ -129,16 +108,14 @@ def _say_bands(words: Words, found: ShopBands) -> None:
     say_text("small", words.say("shop_quotes.changes"), *what_if_notes(words, found))
 
 
-def say_groups(words: Words, held: Held, practice: Practice, reference: Tables) -> None:
+def _say_groups(words: Words, held: Held, book: tuple[Jobs, str, Practice, Tables]) -> None:
     """Who and where differs from the others on like jobs, and what changed since a day."""
     st.subheader(words.say("compare.title"), anchor=False)
     since = st.date_input(words.say("compare.day"), None, key="shop_since", persist_state="session")
-    day, state = since if isinstance(since, datetime.date) else None, st.session_state
-    asked = (held, practice, reference, day)
-    if state.get(key_of("groups"), (None, None))[0] != asked:
-        book = read_once(held).jobs, held.mapping.place, practice, reference, day, held.mapping.callbacks
-        state[key_of("groups")] = asked, compared(*book)
-    found: Comparison = state[key_of("groups")][1]
+    asked = (*book, since if isinstance(since, datetime.date) else None, held.mapping.callbacks)
+    found = worked_out(words, "groups", held, (held, *asked[2:5]), lambda tell: compared(*asked, progress=tell))
+    if found is None:
+        return
     for trait in found.by:
         say_text("sentence", *named_text(words, found, trait))
         with unfolding(f"shop_by_{trait}", words.say(f"compare.by.{trait}")) as is_open:

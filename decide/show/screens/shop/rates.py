@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-from ....economics.bounds import MONEY
+from ....economics.bounds import MONEY, Bounds
 from ....errors import CaseError, require
 from ....load.tables.typed import LONGEST, typed_number
 from ....shop.quoting import HIGHEST_MARGIN, LARGEST, TERMS
@@ -26,49 +26,41 @@ SHARE: Final = "share"
 AN_HOUR: Final = "money/hour"
 
 
-@dataclass(frozen=True)
-class RateField:
-    """A number that is typed in the shop. Shares are typed in percent."""
-
-    unit: str
-    high: float
-    low: float = 0.0
-
-
 OF_THE_JOB: Final = {
-    "parts": RateField(MONEY, LARGEST),
-    "hours": RateField("hour", 1_000),
-    "flat": RateField(MONEY, LARGEST),
+    "parts": Bounds(MONEY, 0, LARGEST),
+    "hours": Bounds("hour", 0, 1_000),
+    "flat": Bounds(MONEY, 0, LARGEST),
 }
 
 RATES: Final = {
-    "rate": RateField(AN_HOUR, LARGEST),
-    "markup": RateField(SHARE, 20),
-    "trip": RateField(MONEY, LARGEST),
-    "hour_cost": RateField(AN_HOUR, LARGEST),
-    "way_cost": RateField(MONEY, LARGEST),
-    "overhead": RateField(SHARE, 10),
-    "tax": RateField(SHARE, 0.5),
-    "tax_labour": RateField(SHARE, 0.5),
-    "margin": RateField(SHARE, HIGHEST_MARGIN),
-    "fee": RateField(MONEY, LARGEST),
-    "days": RateField("day", LONGEST_WARRANTY),
+    "rate": Bounds(AN_HOUR, 0, LARGEST),
+    "markup": Bounds(SHARE, 0, 20),
+    "trip": Bounds(MONEY, 0, LARGEST),
+    "hour_cost": Bounds(AN_HOUR, 0, LARGEST),
+    "way_cost": Bounds(MONEY, 0, LARGEST),
+    "overhead": Bounds(SHARE, 0, 10),
+    "tax": Bounds(SHARE, 0, 0.5),
+    "tax_labour": Bounds(SHARE, 0, 0.5),
+    "margin": Bounds(SHARE, 0, HIGHEST_MARGIN),
+    "fee": Bounds(MONEY, 0, LARGEST),
+    "days": Bounds("day", 0, LONGEST_WARRANTY),
 }
 
 TRIED: Final = {
-    "dearer": RateField(SHARE, 5, low=-0.9),
-    "longer": RateField("day", LONGEST_WARRANTY),
-    "cost": RateField(SHARE, 2),
-    "attention": RateField(MONEY, 10_000),
-    "new_rate": RateField(AN_HOUR, 10_000),
-    "new_markup": RateField(SHARE, 20),
-    "new_fee": RateField(MONEY, 10_000),
-    "calls_lost": RateField(SHARE, 1),
-    "unit_margin": RateField(MONEY, 100_000),
+    "dearer": Bounds(SHARE, -0.9, 5),
+    "longer": Bounds("day", 0, LONGEST_WARRANTY),
+    "cost": Bounds(SHARE, 0, 2),
+    "attention": Bounds(MONEY, 0, 10_000),
+    "new_rate": Bounds(AN_HOUR, 0, 10_000),
+    "new_markup": Bounds(SHARE, 0, 20),
+    "new_fee": Bounds(MONEY, 0, 10_000),
+    "calls_lost": Bounds(SHARE, 0, 1),
+    "unit_margin": Bounds(MONEY, 0, 100_000),
 }
 """What is tried on a book, and what no book tells."""
 
 NUMBERS: Final = {**OF_THE_JOB, **RATES, **TRIED}
+"""What is typed in the shop; shares are typed in percent."""
 
 CHOSEN: Final = {"pricing": ("hourly", "flat"), **dict.fromkeys(("way", "new_way"), tuple(TERMS))}
 """Choices, the usual one first; of labour, and of what becomes of the fee, also of one that is tried."""
@@ -111,11 +103,7 @@ def forget_rates() -> None:
 
 
 def checked_rates(kept: str | bytes) -> dict[str, str]:
-    """Rates as they were typed, from a setting, which may have come with an import; `CaseError` where it holds none.
-
-    >>> checked_rates('{"markup": "40 %"}')
-    {'markup': '40 %'}
-    """
+    """Rates as they were typed, from a setting, which may have come with an import; `CaseError` where it holds none."""
     try:
         read: Any = json.loads(kept)
     except ValueError as error:
@@ -172,9 +160,6 @@ def entered_here(words: Words, names: Iterable[str]) -> Entered:
 def number_typed(words: Words, name: str, text: str) -> float:
     """Read one field; a share is typed in percent, with the sign or without it. `CaseError`: no number, two, or out of
     bounds.
-
-    >>> number_typed(Words.of(), "markup", "40"), number_typed(Words.of(), "markup", "40 %")
-    (0.4, 0.4)
     """
     asked, label = NUMBERS[name], label_of(words, name)
     value = typed_number(text, label, words.number_locale(asked.unit), asked.unit, words.currency)

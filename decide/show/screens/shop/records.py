@@ -4,27 +4,30 @@ import datetime
 import string
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 import numpy as np
 import streamlit as st
 from babel.dates import format_date
 
-from ....errors import CaseError, MendpointError
+from ....errors import CaseError
+from ....load.jobs.book import Progress
 from ....load.jobs.own_figures import LIFE, LONGEST_NAME, LocalFigure, written
 from ....load.jobs.own_records import ClassRecords, book_of, callbacks_of, local_figures, records_of
+from ....load.jobs.rows import ReadChunk
 from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ....shop.callback_jobs import CallbackJobs, name_of
 from ...charts.shop import lives_chart
 from ...terminal.records import callback_text, fault_rows, figure_rows, life_text
 from ...text.words import Words
-from ..ask import say_error
 from ..html import LabelledRow, rows
 from ..state.repository import keeping, look_up, shop_here
 from ..widgets import choice, draw, say_text, show, unfolding
 from .book import choose_book
-from .held import Held, read_once, says_coverage
+from .held import Held, says_coverage
+from .long_work import read_once, worked_out
 from .mapping import change
 
 CANDIDATES_SHOWN: Final = 500
@@ -38,7 +41,7 @@ class BookRecords:
     """What a book tells, kept for the session."""
 
     held: Held
-    signed: str
+    read: ReadChunk
     records: tuple[ClassRecords, ...]
     figures: tuple[LocalFigure, ...]
     dated: bool
@@ -56,43 +59,33 @@ def say_records(words: Words) -> None:
     if held.lacking:
         say_text("sentence", words.say("shop.read_first"))
         return
-    book_records = _book_records(local_words, held)
+    if (read := read_once(local_words, held)) is None:
+        return
+    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
+    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
+    signed = plain[:LONGEST_NAME].strip() or local_words.say("shop.unnamed")
+    work = partial(_told, held, read, signed)
+    book_records = worked_out(local_words, "records", held, (held, signed), work)
     if book_records is not None:
         _say_book_records(local_words, book_records)
 
 
-def _book_records(words: Words, held: Held) -> BookRecords | None:
-    name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
-    plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
-    state, signed = st.session_state, (plain[:LONGEST_NAME].strip() or words.say("shop.unnamed"))
-    known: BookRecords | None = state["shop_book_records"]
-    if known is not None and known.held is held and known.signed == signed:
-        return known
-    try:
-        with st.spinner(words.say("shop.reading_records")):
-            state["shop_book_records"] = found = _read(held, signed)
-    except MendpointError as error:
-        say_error(words, error, "shop_records")
-        return None
-    return found
-
-
-def _read(held: Held, signed: str) -> BookRecords:
-    jobs, region = read_once(held).jobs, tables().region_of(held.mapping.place)
+def _told(held: Held, read: ReadChunk, signed: str, tell: Progress) -> BookRecords:
+    jobs, region = read.jobs, tables().region_of(held.mapping.place)
     called = callbacks_of(jobs, region, tables(), held.mapping.callbacks)
-    records = records_of(jobs, region, tables(), called)
+    records = records_of(jobs, region, tables(), called, tell)
     try:
         book = book_of(jobs, signed, datetime.date.today())
     except CaseError:
-        return BookRecords(held, signed, records, (), False, called)
-    return BookRecords(held, signed, records, local_figures(records, book), True, called)
+        return BookRecords(held, read, records, (), False, called)
+    return BookRecords(held, read, records, local_figures(records, book), True, called)
 
 
 def _say_book_records(words: Words, book_records: BookRecords) -> None:
     if not book_records.records:
         say_text("sentence", words.say("records.none"))
         return
-    concluded = says_coverage(words, read_once(book_records.held).coverage, tables())
+    concluded = says_coverage(words, book_records.read.coverage, tables())
     if not book_records.dated:
         say_text("sentence", words.say("shop.undated"))
     if not concluded:
@@ -117,7 +110,7 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
 
 def _say_callbacks(words: Words, book_records: BookRecords) -> None:
     """What the book tells of callbacks, and the jobs that it goes by, each of which can be struck out."""
-    called, jobs = book_records.called, read_once(book_records.held).jobs
+    called, jobs = book_records.called, book_records.read.jobs
     say_text("sentence", *callback_text(words, called))
     found = np.flatnonzero(called.later >= 0)[:CANDIDATES_SHOWN]
     if not len(found):

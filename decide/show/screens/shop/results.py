@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 import streamlit as st
 
 from ....answers.book import CHUNK, SHOWN, BookResult, part_data, weigh_book
-from ....errors import MendpointError
+from ....load.jobs.book import Progress
 from ....load.jobs.export import RowWriter, SheetForm
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
@@ -30,11 +30,11 @@ from ...text.jobs import (
     skipped_out,
 )
 from ...text.words import Words
-from ..ask import say_error
 from ..html import LabelledRow, rows, text
 from ..state.repository import taken
-from ..widgets import download, draw, say_text, set_fields, show, unfolding
+from ..widgets import download, draw, say_text, show, unfolding
 from .held import Held, count_rows
+from .long_work import worked_out
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -52,11 +52,9 @@ FIRST_COLUMNS: Final = ("jobs", "above", "above_share", "paid_above_cost", "valu
 
 @dataclass(frozen=True, eq=False)
 class Weighed:
-    """A book that was weighed, and all that it hangs on."""
+    """A book that was weighed, and what came of it."""
 
     held: Held
-    reference: Tables
-    language: str
     found: BookResult
     rows: bytes
     """Parquet; empty where no row could be weighed."""
@@ -66,7 +64,8 @@ class Weighed:
 
 def say_results(words: Words, held: Held, reference: Tables) -> None:
     """Weigh the book, unless that was done, and say what came of it."""
-    done = _weighed(words, held, reference)
+    wants = held, reference, words.language
+    done = worked_out(words, "weighed", held, wants, partial(_weigh, words, held, reference))
     if done is None:
         return
     _say_sums(words, done.found, reference)
@@ -82,35 +81,7 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
 # weighing
 
 
-def _weighed(words: Words, held: Held, reference: Tables) -> Weighed | None:
-    """What came of the book, kept for the session; a large book waits until it is asked for."""
-    state = st.session_state
-    done: Weighed | None = state["shop_weighed"]
-    same = done is not None and done.held is held and done.reference is reference
-    if done is not None and same and done.language == words.language:
-        return done
-    if (held.is_large or state["shop_stopped"] is held) and state["shop_asked_for"] is not held:
-        asked = set_fields({"shop_asked_for": held})
-        st.button(words.say("shop.weigh"), key="shop_weigh", type="primary", on_click=asked)
-        return None
-    try:
-        state["shop_weighed"] = found = _weigh(words, held, reference)
-    except MendpointError as error:
-        say_error(words, error, "shop_weighing")
-        return None
-    count_rows(held, found.found.rows)
-    return found
-
-
-def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
-    bar, lines, stop = st.progress(0.0, words.say("shop.weighing")), held.lines, st.empty()
-    stopped = set_fields({"shop_stopped": held, "shop_asked_for": None})
-    stop.button(words.say("shop.stop"), key="shop_stop", on_click=stopped)  # heeded where the bar moves
-
-    def tell(rows: int, share: float) -> None:
-        done = min(1.0, rows / lines if lines else share)
-        bar.progress(done, words.say("shop.weighed", rows=words.counted("jobs.count.row", rows)))
-
+def _weigh(words: Words, held: Held, reference: Tables, tell: Progress) -> Weighed:
     size = LARGE_STEP if held.is_large else STEP
     with TemporaryDirectory() as folder:
         rows, skipped = Path(folder, "rows.parquet"), Path(folder, "apart.parquet")
@@ -121,13 +92,12 @@ def _weigh(words: Words, held: Held, reference: Tables) -> Weighed:
                 reference,
                 rows_out(words, held.book.header, out, held.left_out),
                 skipped_out(words, held.book.header, out_skipped, held.left_out),
-                tell,
+                lambda rows, share: tell(rows, rows / held.lines if held.lines else share),
                 size,
             )
         contents = [path.read_bytes() if path.exists() else b"" for path in (rows, skipped)]
-    bar.empty()
-    stop.empty()
-    return Weighed(held, reference, words.language, found, *contents)
+    count_rows(held, found.rows)
+    return Weighed(held, found, *contents)
 
 
 # in words and numbers

@@ -1,6 +1,7 @@
 """The settings of the shop: how it signs, its paper, and everything that is kept, to be taken out, in, or away."""
 
 import functools
+import json
 from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,6 +14,9 @@ from ....errors import MendpointError, ReadError
 from ....load.store.people import PEOPLE, Role, people_text, read_people
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
+from ....load.tables.evidence import COLUMNS, OWN_TABLES, read_kept
+from ....load.tables.symptoms import COLUMNS as CAUSE_COLUMNS
+from ....load.tables.tables import CURRENCIES
 from ...pdf.logo import LONGEST_VALID, MOST_MB, UNREADABLE, Shop, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
@@ -57,6 +61,7 @@ def say_settings(words: Words) -> None:
         say_visits(words, next_customer)
         say_deleting(words)
         _say_people(words)
+        _ask_checks(words)
 
 
 def _say_refused(words: Words, place: str) -> None:
@@ -123,6 +128,55 @@ def _save_people() -> None:
     _try("set_people", keep)
 
 
+# its own tables of checks
+
+
+def _ask_checks(words: Words) -> None:
+    """Take tables of questions, readings and causes, which stand beside the shipped ones at the door and at home."""
+    state = st.session_state
+    st.header(words.say("own_checks.head"), anchor="checks")
+    say_text("small", words.say("own_checks.note"))
+    label, turn = words.say("own_checks.upload", most=words.number(MOST_MB, 0)), state["set_turn"]
+    upload(label, "csv", f"set_checks_{turn}", _take_checks, MOST_MB, several=True)
+    _say_refused(words, "set_checks")
+    with unfolding("set_columns", words.say("own_checks.columns")) as is_open:
+        columns = {**CAUSE_COLUMNS, **COLUMNS} if is_open else {}
+        say_text("small", *(f"{name}: {heads}" for name, heads in columns.items()))
+    if (look_up(Store.settings) or {}).get(OWN_TABLES):
+        say_text("sentence", words.say("own_checks.used", files=", ".join(_checks_here()) or "0"))
+        st.button(words.say("own_checks.drop"), key="set_no_checks", on_click=_drop, args=("set_checks", OWN_TABLES))
+
+
+def _checks_here() -> dict[str, str]:
+    """The files in use, by name; none where what is kept cannot be used, which the page says."""
+    found: dict[str, str] = json.loads(st.session_state[OWN_TABLES] or "{}")
+    return found
+
+
+def _take_checks(key: str) -> None:
+    """Keep tables once every row of them can be used; those of another name stay as they are."""
+    given = st.session_state[key]
+
+    def keep(there: Store) -> None:
+        known = _checks_here()
+        for file in given:
+            try:
+                known[file.name] = file.getvalue().decode("utf-8-sig")
+            except UnicodeDecodeError as error:
+                raise ReadError(file.name, "cannot be read as UTF-8 text") from error
+        for region in CURRENCIES:
+            read_kept(json.dumps(known), region)
+        there.save_settings({OWN_TABLES: json.dumps(known)})
+
+    if given:
+        _try("set_checks", keep)
+        st.session_state["set_turn"] += 1
+
+
+def _drop(place: str, setting: str) -> None:
+    _try(place, lambda there: there.save_settings({setting: None}))
+
+
 # how the shop signs
 
 
@@ -167,7 +221,7 @@ def _ask_logo(words: Words) -> None:
         say_error(words, error, "set_logo_kept")
     else:
         st.image(shown, width=LOGO_WIDTH, alt=words.say("paper.logo", name=shop.name))
-    st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop_logo)
+    st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop, args=("set_logo", "shop_logo"))
 
 
 @functools.lru_cache(maxsize=4)
@@ -191,10 +245,6 @@ def _take_logo(key: str) -> None:
 
     _try("set_logo", keep)
     st.session_state["set_turn"] += 1
-
-
-def _drop_logo() -> None:
-    _try("set_logo", lambda there: there.save_settings({"shop_logo": None}))
 
 
 def ask_paper(words: Words) -> None:

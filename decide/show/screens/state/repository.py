@@ -13,7 +13,8 @@ from ....load.store.people import Role
 from ....load.store.records import Damaged
 from ....load.store.store import Store
 from ....load.store.visit_book import cause_counts
-from ....load.tables.tables import Tables, tables
+from ....load.tables.evidence import OWN_TABLES, read_kept
+from ....load.tables.tables import CURRENCIES, Tables, tables
 from ...pdf.logo import Shop
 from ...pdf.paper import SIZES, USUAL_SIZE, Size
 from ...text.words import Words
@@ -100,7 +101,10 @@ def say_not_saved(words: Words) -> None:
 
 
 def reference_here() -> Tables:
-    """The tables, with the shop's own figures in place of shipped ones where it uses any that can be used."""
+    """The tables, with the shop's own figures in place of shipped ones where it uses any that can be used.
+
+    Its own tables of checks go to the session as they are kept, where they can be used.
+    """
     used: list[tuple[str, str]] = []
     aside: list[MendpointError] = []
 
@@ -112,6 +116,13 @@ def reference_here() -> Tables:
         aside.append(Damaged(there.where, tuple(damaged)))
 
     keeping(read)
+    own = str((look_up(Store.settings) or {}).get(OWN_TABLES) or "")
+    try:
+        for region in CURRENCIES if own else ():
+            read_kept(own, region)
+    except MendpointError as error:  # of an import, say
+        own, aside = "", [*aside, error]
+    st.session_state[OWN_TABLES] = own
     found, unused = _with_own(tuple(used))
     st.session_state["set_aside"] = [*aside, *unused]
     return found

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ....load.tables.evidence import evidence
+from ....load.tables.evidence import OWN_TABLES, Evidence, evidence, read_kept
 from ....load.tables.symptoms import Symptom, Symptoms, symptoms
 from ....load.tables.tables import tables
 from ....load.tables.typed import LONGEST
@@ -31,9 +31,15 @@ ELSE: Final = "else"
 """Chosen in place of a symptom: none of those listed, or somebody told the cause."""
 
 
+def checks_of(fields: Mapping[str, Any]) -> tuple[Symptoms, Evidence]:
+    """What is listed where the household lives, asked and measured; with the shop's own tables, where it has any."""
+    region, own = tables().region_of(str(fields["place"])), fields.get(OWN_TABLES)
+    return read_kept(own, region) if own else (symptoms(region), evidence())
+
+
 def symptoms_of(fields: Mapping[str, Any]) -> Symptoms:
     """What is listed where the household lives."""
-    return symptoms(tables().region_of(str(fields["place"])))
+    return checks_of(fields)[0]
 
 
 def symptom_of(fields: Mapping[str, Any], known: Symptoms) -> Symptom | None:
@@ -59,7 +65,7 @@ def settled_look(fields: Mapping[str, Any], known: Symptoms) -> dict[str, Any]:
 
 def _settled_evidence(fields: Mapping[str, Any], symptom: Symptom | None) -> dict[str, str]:
     """What was answered and measured, as far as it goes with the symptom that is chosen."""
-    known, about = evidence(), symptom.symptom if symptom else ""
+    known, about = checks_of(fields)[1], symptom.symptom if symptom else ""
     answers = {
         key: answer
         for key, answer in pairs(fields.get("answers")).items()
