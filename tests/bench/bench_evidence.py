@@ -31,7 +31,8 @@ def value_for(reading: Any, outcome: str) -> float:
     high = reading.high if np.isfinite(reading.high) else reading.low + 1
     beside = high + reading.margin / 2 if np.isfinite(reading.high) else low - reading.margin / 2
     far = 2 * reading.margin + 1
-    return float({"below": low - far, "pass": (low + high) / 2, "above": high + far, "marginal": beside}[outcome])
+    value = {"below": low - far, "pass": (low + high) / 2, "above": high + far, "marginal": beside}[outcome]
+    return float(np.clip(value, reading.least, reading.most))  # nothing takes less than no time
 
 
 def steps_by(kind: str, symptom: str, place: str, first: Diagnosis) -> Callable[[State], Step | None]:
