@@ -14,6 +14,7 @@ import pytest
 from decide.answers.diagnosis import Diagnosis, diagnose
 from decide.answers.next_step import CHECK, Step, next_step
 from decide.diagnosis.check_order import NOT_MADE
+from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import tables
 
@@ -121,3 +122,18 @@ def test_evidence_costs_less_than_the_order_alone_and_that_less_than_chance(kind
     if VISITS >= 1000:
         assert ours <= old * 1.01 + 0.5
         assert old <= chance * 1.01 + 0.5
+
+
+def test_what_each_class_holds() -> None:
+    """Complaints, causes, questions and readings of each class where it is sold, the regions together."""
+    print("\nclass,complaints,causes,questions,readings")
+    for kind in tables().known_classes.values():
+        listed = [(region, each) for region in kind.regions for each in symptoms(region).of_class(kind.kind)]
+        found = [
+            {each.symptom for _, each in listed},
+            {cause for _, each in listed for cause in each.ids},
+            {q.key for region, each in listed for q in evidence().questions_of(each, kind.kind, region)},
+            {r.key for region, each in listed for r in evidence().readings_of(each, kind.kind, region)},
+        ]
+        print(kind.kind, *map(len, found), sep=",")
+        assert all(found), kind.kind
