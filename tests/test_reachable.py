@@ -245,9 +245,10 @@ def test_what_the_likeliest_fault_is_quoted_at_is_said_beside_the_bill() -> None
     usual = usual_quote("refrigerator", "compressor_start", "US", tables())
     assert usual is not None
     said = " ".join(bill_text(EN, found))
-    assert f"{EN.fault('compressor_start')}: {EN.money(usual.low, 'USD')} to {EN.money(usual.high, 'USD')}" in said
+    ends = (EN.money(each, "USD") for each in (usual.low, usual.high))
+    assert f"Quotes usually run {' to '.join(ends)}, if it is: {EN.fault('compressor_start')}." in said
     own = diagnose("refrigerator", "drain_blocked", out=("drain_heat",))
-    assert not any("Usual quote" in each for each in bill_text(EN, own))
+    assert not any("Quotes usually" in each for each in bill_text(EN, own))
 
 
 def test_no_complaint_is_without_words_for_its_quote() -> None:
@@ -256,3 +257,86 @@ def test_no_complaint_is_without_words_for_its_quote() -> None:
         for words in (EN, ES):
             assert all(each and "{" not in each for each in bill_text(words, found)), (kind, symptom.symptom)
         assert not math.isnan(float(found.bill.mean))
+
+
+# what the nine families of a refrigerator lacked
+
+FAMILIES = {
+    "warm_throughout": (
+        {"lamp_inside", "compressor_sound", "frost_where", "fridge_shows"},
+        {"compressor_winding_sum", "condenser_rise"},
+    ),
+    "warm_above": ({"coat_on_wall", "air_in_freezer"}, {"flap_motor_ohm", "evaporator_fan_volt"}),
+    "door_water_frozen": ({"blow_line", "freezer_too_cold"}, {"freezer_temperature", "line_heater_ohm"}),
+    "no_ice": ({"dispenser_runs", "plug_in_tube"}, {"fill_volume", "valve_coil_ohm_us", "harvest_temperature"}),
+    "not_dispensed": ({"what_fails", "heard_when_asked"}, {"dispenser_switch_ohm", "ice_motor_volt_us"}),
+    "not_defrosting": (
+        {"defrost_by_hand"},
+        {"defrost_heater_ohm_us", "defrost_thermostat_closes", "defrost_output_us"},
+    ),
+    "fan_noise": ({"stops_with_door", "noise_with_compressor"}, {"evaporator_fan_volt"}),
+    "drain_blocked": ({"drain_strap", "cleared_lately"}, {"drain_heater_ohm_us"}),
+    "fridge_floor_water": ({"floor_when", "first_wet"}, {"valve_weep_ml"}),
+}
+"""What a master technician asks and measures first in each: common practice, no source."""
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_each_family_of_a_refrigerator_asks_and_measures_what_a_technician_would_miss(family: str) -> None:
+    found = diagnose("refrigerator", family)
+    asked, measured = FAMILIES[family]
+    assert asked <= found.questions.keys()
+    assert measured <= found.tests.keys()
+
+
+@pytest.mark.parametrize(
+    ("symptom", "answers", "readings", "cause"),
+    [
+        ("warm_above", {}, {"flap_motor_ohm": 9e6}, "air_flap"),
+        ("door_water_frozen", {"blow_line": "yes"}, {}, "flap_open"),
+        ("no_ice", {"dispenser_runs": "full_stream"}, {"harvest_temperature": -25.0}, "icemaker_worn"),
+        ("drain_blocked", {"drain_strap": "no", "cleared_lately": "yes"}, {}, "drain_heat"),
+        ("fridge_floor_water", {"floor_when": "when_drawn"}, {"valve_weep_ml": 60.0}, "fridge_valve"),
+    ],
+)
+def test_what_was_missing_now_tells_the_cause(
+    symptom: str, answers: dict[str, str], readings: dict[str, float], cause: str
+) -> None:
+    found = diagnose("refrigerator", symptom, answers=answers, readings=readings)
+    assert found.symptom.ids[int(np.argmax(found.chance))] == cause
+
+
+# hot fat, backflow, high pressure, recalls
+
+
+def test_the_cautions_that_were_missing_go_with_their_class_fault_place_year_and_reader() -> None:
+    def ids(kind: str, fault: str, place: str = "US", made: float | None = None) -> dict[str, str]:
+        return {each.id: each.reader for each in tables().cautions(kind, fault, place, made)}
+
+    for kind, fault in (
+        ("range_electric", "element_surface"),
+        ("range_gas", "gas_burner"),
+        ("oven_electric", "thermostat"),
+    ):
+        assert "fat_fire" in ids(kind, fault)
+        assert "fat_fire" not in ids(kind, "door_hinge")
+    assert "backflow_boiler" in ids("boiler_gas", "expansion_vessel", "DE")
+    assert "backflow_dish" in ids("dishwasher", "drain_pump")
+    assert "backflow_dish_eu" in ids("dishwasher", "drain_pump", "DE")
+    assert "backflow_dish" not in ids("dishwasher", "drain_pump", "DE")
+    assert ids("central_ac", "compressor", made=2015)["high_pressure"] == "technician"
+    assert "high_pressure" not in ids("central_ac", "compressor", made=1990)
+    assert "high_pressure" not in ids("central_ac", "contactor")
+
+
+@pytest.mark.parametrize(("place", "listed"), [("US", "CPSC"), ("DE", "Safety Gate")])
+def test_the_official_recall_list_of_the_place_is_named(place: str, listed: str) -> None:
+    for words in (Words.for_place(place), Words.of("es", tables().region_of(place), place)):
+        for each in tables().cautions("dehumidifier", "control_board", place):
+            if each.id.startswith("recall_"):
+                assert listed in words.caution_text(each)
+        assert listed in words.in_place("outcome.recalled")
+    assert {"recall_check", "recall_fire"} <= {
+        each.id for each in tables().cautions("dehumidifier", "control_board", place)
+    }
+    assert "recall_fire" not in {each.id for each in tables().cautions("dehumidifier", "dirty_coil", place)}
