@@ -340,3 +340,15 @@ def test_the_official_recall_list_of_the_place_is_named(place: str, listed: str)
         each.id for each in tables().cautions("dehumidifier", "control_board", place)
     }
     assert "recall_fire" not in {each.id for each in tables().cautions("dehumidifier", "dirty_coil", place)}
+
+
+@pytest.mark.parametrize("kind", ["water_heater_electric", "water_heater_gas", "furnace_gas"])
+def test_ruling_causes_out_beside_one_that_cannot_be_repaired_never_ends_in_an_error(kind: str) -> None:
+    """A share of 1 and a rounding was refused as beyond 1: two causes of a leaking heater ruled out ended the page."""
+    symptom = "co_alarm_furnace" if kind == "furnace_gas" else "heater_leaking"
+    ids = diagnose(kind, symptom).symptom.ids
+    for last in ids:
+        for beside in ids:
+            found = diagnose(kind, symptom, out=tuple(each for each in ids if each not in (last, beside)))
+            assert found.chance.sum() == pytest.approx(1)
+            assert found.bill.chance.max() <= 1.0

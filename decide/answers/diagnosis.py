@@ -192,7 +192,7 @@ def diagnose(
     mortal = np.array([link.cause.mend == NOBODY for link in found.links])
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
-    left = np.where(mortal, 0.0, chance) / (1 - no_repair) if priced else chance
+    left = np.minimum(np.where(mortal, 0.0, chance) / (1 - no_repair), 1.0) if priced else chance
     sealed = (link.cause.cause for link in found.links if table.opens_the_circuit(link.cause.fault))
     covered = tuple(sealed) if covered == ("sealed",) else covered
     parts, hours = (np.array([getattr(link.cause, each) for link in found.links]) for each in ("parts", "hours"))
