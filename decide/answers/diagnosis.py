@@ -289,9 +289,8 @@ def _worked_limit(
     table: Tables, today: datetime.date, kind: str, place: str, age: float, condition: float, fault: str
 ) -> float:
     """By the one answer, on the usual figures. [money]"""
-    there = {"class": kind, "age": age, "fault": fault}
-    worn = {} if condition == 1 else {"repair": {"remaining_life_factor": condition}}
-    entries = {"appliance": there, "household": {"place": place, "today": today}, **worn}
+    there, home = {"class": kind, "age": age, "fault": fault}, {"place": place, "today": today}
+    entries = {"appliance": there, "household": home, "repair": {"remaining_life_factor": condition}}
     return answer(entries, table).weighing.repair_limit
 
 
