@@ -269,7 +269,7 @@ def test_own_counts_and_own_folder_are_taken(tmp_path: Any) -> None:
     path.write_text('{"warm_throughout": {"fridge_board": 480}}', "utf-8")
     data = json_of(*WARM, "--counts", path)
     board = next(each for each in data["order"] if each["cause"] == "fridge_board")
-    assert board["chance"] == pytest.approx((480 + 20 * 0.06) / 500)
+    assert board["chance"] == pytest.approx((480 + 20 * 0.05) / 500)
     assert "Your own 480 jobs are blended" in page_of(*WARM, "--counts", path)
 
 

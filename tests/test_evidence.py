@@ -391,7 +391,7 @@ def test_a_part_under_the_makers_warranty_costs_its_work_alone_and_turns_the_ver
     link = bare.symptom.links[at]
     assert float(covered.bill.high[at]) == pytest.approx(link.cause.hours[1] * bare.rate)
     assert covered.finding_out > bare.finding_out
-    old = {"age": 9.0}
+    old = {"age": 10.0}
     before = diagnose("refrigerator", "warm_throughout", **old)  # type: ignore[arg-type]
     after = diagnose("refrigerator", "warm_throughout", covered=("fridge_compressor", "fridge_sealed_leak"), **old)  # type: ignore[arg-type]
     assert at not in before.steps

@@ -65,3 +65,31 @@ def test_an_owner_is_asked_only_what_is_safe(site: str, opened: Callable[[str], 
     assert "Start device of the compressor" not in shown
     assert "Does the fan near the compressor turn" not in shown
     pictured(page, f"home-{screen['viewport']['width']}")
+
+
+def test_one_tap_says_that_the_maker_still_pays_the_sealed_system(
+    site: str, opened: Callable[[str], Any], screen: dict[str, Any]
+) -> None:
+    page = opened(f"{site}/?kind=refrigerator&age=10&place=US&symptom=warm_throughout")
+    unfold(page, "What you see and measure")
+    panel = page.locator(".st-key-evidence")
+    expect(panel).to_contain_text("if it is: Compressor tries to start")
+    expect(panel).to_contain_text("Ask whether the maker's warranty still pays")
+    at_rest(page).get_by_role("radio", name="Sealed system").click()
+    expect(panel).to_contain_text("The maker's warranty pays the part of")
+    pictured(at_rest(page), f"warranty-{screen['viewport']['width']}")
+    page.reload()
+    unfold(page, "What you see and measure")
+    expect(page.locator(".st-key-evidence")).to_contain_text("The maker's warranty pays the part of")
+
+
+def test_rust_low_on_a_tank_sets_its_condition(site: str, opened: Callable[[str], Any], screen: dict[str, Any]) -> None:
+    page = opened(f"{site}/?kind=water_heater_gas&age=10&place=US&symptom=heater_leaking&fault=relief_valve&quote=180")
+    unfold(page, "What you see and measure")
+    panel = page.locator(".st-key-evidence")
+    at_rest(page).locator(".st-key-evidence_all summary").click()
+    at_rest(page).get_by_role("radio", name="Yes, low down or under its jacket").click()
+    expect(panel.locator(".sentence").first).to_contain_text("Tank rusted through")
+    expect(panel).to_contain_text("it has 40% of the usual years left")
+    assert "remaining_life_factor=0.4" in at_rest(page).url
+    pictured(at_rest(page), f"rust-{screen['viewport']['width']}")

@@ -40,7 +40,7 @@ ALIKE = {
         r"label\.label\.(eer|ceer|seer2?|hspf2?|afue)",  # names of ratings
         r"pocket\.kwh",
         r".*[._]gas|check\.(washer|dryer)_motor\.name|carbon\.kg|chart_carbon\.axis|meter\.watts|checks\.minutes_of",
-        r"shop\.(mark|format)\..*|shop_settings\.paper\.a4",
+        r"shop\.(mark|format)\..*|shop_settings\.paper\.a4|trade\.(US|EU)\.recall_list",
     ),
 }
 """Keys whose text may be the same as in English, by language; so may what is all gaps and signs."""

@@ -215,9 +215,9 @@ def test_later_bills_lie_between_a_visit_and_the_cost_of_a_new_unit(kind: str, r
 
 # Worked out apart, with other code, from the same causes: median and spread of the logarithm, US.
 WORKED_OUT = {
-    "refrigerator": (304, 0.4), "clothes_washer": (309, 0.39), "clothes_dryer_electric": (262, 0.3),
+    "refrigerator": (304, 0.4), "clothes_washer": (310, 0.39), "clothes_dryer_electric": (262, 0.3),
     "dishwasher": (269, 0.31), "range_electric": (252, 0.3), "room_ac": (274, 0.4), "central_ac": (356, 0.71),
-    "furnace_gas": (276, 0.43), "water_heater_electric": (259, 0.25), "water_heater_gas": (268, 0.3),
+    "furnace_gas": (273, 0.43), "water_heater_electric": (259, 0.25), "water_heater_gas": (269, 0.3),
 }  # fmt: skip
 
 

@@ -30,7 +30,7 @@ def test_an_outcome_is_said_first_in_both_languages_and_stands_in_the_json(outco
     assert as_data(found)["cautions"][0]["id"] == f"outcome_{outcome}"
     for words in (ENGLISH, SPANISH):
         line = words.cautions(found)[0]
-        assert line.text.startswith(words.say(f"outcome.{outcome}"))
+        assert line.text.startswith(words.in_place(f"outcome.{outcome}"))
         assert line.text.endswith(WHY)
         assert line.when == "now"
 

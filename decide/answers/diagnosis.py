@@ -17,7 +17,7 @@ from ..economics.case import REPAIR, REPLACE
 from ..errors import CaseError, require
 from ..load.tables.evidence import Asked, Evidence, Reading, SymptomQuestion, evidence, find
 from ..load.tables.symptoms import NOBODY, OWNER, TROUBLE, Symptom, Symptoms, symptoms
-from ..load.tables.tables import CURRENCIES, Caution, Estimate, Tables, danger_rank, tables
+from ..load.tables.tables import CURRENCIES, UNITS, Caution, Estimate, Tables, danger_rank, tables
 from .answer import answer
 
 NO_PRICE: Final = 1e9  # Stands for the bill of what cannot be repaired: above every limit. [money]
@@ -56,6 +56,7 @@ class Diagnosis:
     fee: float
     credited: float
     age: float  # NaN where it was not told. [year]
+    condition: float  # Share of the usual years left, by what was answered of the whole unit. [-]
     limit: float  # Highest bill worth paying; NaN where the age was not told. [money]
     limits: Floats  # The same with each cause, as a core part says more of a unit than a consumable one. [money]
     covered: tuple[str, ...]  # Causes whose part the maker's warranty still pays.
@@ -151,7 +152,7 @@ def diagnose(
     limit, limit_of : highest bill worth paying where a case tells it already; the same by the fault behind it [money]
     out : causes ruled out [-]
     answers, readings : what was answered, by question, and measured, by reading [-, unit of the reading]
-    covered : causes whose part is under the maker's warranty: only the labour is billed then [-]
+    covered : causes whose part the maker's warranty pays, or `sealed` alone: only the labour is billed then [-]
     meter : whether an owner asks to measure on dead circuits; never of what burns gas [-]
     rate, fee : billed labour, and the fee of a visit; the usual ones of the region unless given [money/hour, money]
     credited : share of the fee that comes off an accepted bill [-]
@@ -191,15 +192,18 @@ def diagnose(
     mortal = np.array([link.cause.mend == NOBODY for link in found.links])
     no_repair = float(np.sum(chance[mortal]))
     priced = no_repair < 1 - NONE_LEFT
-    left = np.where(mortal, 0.0, chance) / (1 - no_repair) if priced else chance
+    left = np.minimum(np.where(mortal, 0.0, chance) / (1 - no_repair), 1.0) if priced else chance
+    sealed = (link.cause.cause for link in found.links if table.opens_the_circuit(link.cause.fault))
+    covered = tuple(sealed) if covered == ("sealed",) else covered
     parts, hours = (np.array([getattr(link.cause, each) for link in found.links]) for each in ("parts", "hours"))
     billed = parts * ~found.which(covered, "covered")[:, None]
     bill = bill_of_causes(left, billed, hours, paid, usual["sales_tax"].value)
     low, high = (np.where(mortal, NO_PRICE, end) for end in (bill.low, bill.high))
     whole = replace(bill, chance=chance, low=low, high=high)
+    condition = condition_of(answers or {}, table, place)
     if limit is None and limit_of is None and age is not None:
         usual_limit = _usual_limit if table is tables() else functools.partial(_worked_limit, table)
-        limit_of = functools.partial(usual_limit, datetime.date.today(), kind, place, age)
+        limit_of = functools.partial(usual_limit, datetime.date.today(), kind, place, age, condition)
     worth, limits = _limits(table, kind, found, limit, limit_of)
     mended = [link.cause.mend == OWNER for link in found.links]
     by_owner = np.array([link.cause.who == OWNER for link in found.links])
@@ -229,11 +233,18 @@ def diagnose(
         fee=asked_fee,
         credited=credited,
         age=math.nan if age is None else age,
+        condition=condition,
         limit=worth,
         limits=limits,
         covered=covered,
         visit=visit(whole, limits, asked_fee, by_owner, mended, credited) if worth > 0 and priced else None,
     )
+
+
+def condition_of(answers: Mapping[str, str], reference: Tables, place: str) -> float:
+    """Share of its usual years that a unit has left, by the worst that was answered of the whole of it. [-]"""
+    named = {f"condition_{told}" for told in answers.values()} & UNITS.keys()
+    return min((reference.usual(each, place).value for each in named), default=1.0)
 
 
 def _answered(questions: Mapping[str, SymptomQuestion], given: Mapping[str, str]) -> Iterator[tuple[Asked, str]]:
@@ -274,16 +285,18 @@ def _limits(
     return limits[0] if limit is None else limit, np.array(limits[1:])
 
 
-def _worked_limit(table: Tables, today: datetime.date, kind: str, place: str, age: float, fault: str) -> float:
+def _worked_limit(
+    table: Tables, today: datetime.date, kind: str, place: str, age: float, condition: float, fault: str
+) -> float:
     """By the one answer, on the usual figures. [money]"""
-    there = {"class": kind, "age": age, "fault": fault}
-    entries = {"appliance": there, "household": {"place": place, "today": today}}
+    there, home = {"class": kind, "age": age, "fault": fault}, {"place": place, "today": today}
+    entries = {"appliance": there, "household": home, "repair": {"remaining_life_factor": condition}}
     return answer(entries, table).weighing.repair_limit
 
 
 @functools.lru_cache(maxsize=4096)
-def _usual_limit(today: datetime.date, kind: str, place: str, age: float, fault: str) -> float:
-    return _worked_limit(tables(), today, kind, place, age, fault)
+def _usual_limit(today: datetime.date, kind: str, place: str, age: float, condition: float, fault: str) -> float:
+    return _worked_limit(tables(), today, kind, place, age, condition, fault)
 
 
 def _looking(symptom: Symptom, bill: Bill, rate: float, limits: Floats) -> Looking:

@@ -33,8 +33,9 @@ def safety(
 
     In the open stand all stops and, as long as there are four at most, the first of each danger, gas before shock
     before fire, that of the fault before what holds for every unit; then the next of each. What is only good to know
-    comes last, and one line belongs to the fault if any does. Before a cause is found only the first of `sure` has its
-    stops there for certain; then come those of the others, then the rest, four lines and `ROOM` words in all.
+    comes last, and one line belongs to the fault if any does. Beside a stop one line more stands, beside one of gas
+    none. Before a cause is found only the first of `sure` has its stops there for certain; then come those of the
+    others, then the rest, four lines and `ROOM` words in all.
 
     `cautions` are as `Tables.cautions` lists them, `faults` what is or may be wrong; `reader` is one of READERS or None
     for both, `doing` one of DOING or None where that is not decided. `sure` are faults whose stops count before anyone
@@ -64,12 +65,13 @@ def safety(
     urgent = sorted((c for c in listed if c.weight in ("act", "note")), key=lambda c: (*urgency(c), not is_own(c)))
     heads = {urgency(c): c for c in reversed(urgent) if is_own(c) or c.danger not in {b.danger for b in before}}
     urgent.sort(key=lambda c: any(urgency(c)[:2]) or heads.get(urgency(c)) is not c)
-    lines = max(IN_THE_OPEN - len(before), 0)
+    most = IN_THE_OPEN if sure is not None or not certain else 2 - (certain[0].danger == "gas")
+    lines = max(most - len(before), 0)
     if lines and not any(map(is_own, (*before, *stops, *urgent[:lines]))):
         urgent[lines - 1 : lines - 1] = [c for c in urgent if is_own(c)][:1]
     chosen, words = list(before), sum(map(length, before))
     for each in (*stops, *urgent):
-        if len(chosen) < IN_THE_OPEN and words + length(each) <= ROOM:
+        if len(chosen) < most and words + length(each) <= ROOM:
             chosen.append(each)
             words += length(each)
     return Safety(listed, tuple(c for c in listed if c in chosen))

@@ -52,7 +52,7 @@ def compared(
 ) -> Comparison:
     """Compare the groups of a book. Like jobs have one class and fault; and, but for months and days, one year.
 
-    Classes are compared by their answers and callbacks alone, as they are not quoted alike. `said`: callbacks, over the
+    Classes are compared by their answers and callbacks alone, as they are not quoted alike. `ruled`: callbacks, over the
     rule.
     """
     costs = own_costs(jobs, practice, place, reference)

@@ -14,6 +14,7 @@ import pytest
 from decide.answers.diagnosis import Diagnosis, diagnose
 from decide.answers.next_step import CHECK, Step, next_step
 from decide.diagnosis.check_order import NOT_MADE
+from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import tables
 
@@ -31,7 +32,8 @@ def value_for(reading: Any, outcome: str) -> float:
     high = reading.high if np.isfinite(reading.high) else reading.low + 1
     beside = high + reading.margin / 2 if np.isfinite(reading.high) else low - reading.margin / 2
     far = 2 * reading.margin + 1
-    return float({"below": low - far, "pass": (low + high) / 2, "above": high + far, "marginal": beside}[outcome])
+    value = {"below": low - far, "pass": (low + high) / 2, "above": high + far, "marginal": beside}[outcome]
+    return float(np.clip(value, reading.least, reading.most))  # nothing takes less than no time
 
 
 def steps_by(kind: str, symptom: str, place: str, first: Diagnosis) -> Callable[[State], Step | None]:
@@ -120,3 +122,18 @@ def test_evidence_costs_less_than_the_order_alone_and_that_less_than_chance(kind
     if VISITS >= 1000:
         assert ours <= old * 1.01 + 0.5
         assert old <= chance * 1.01 + 0.5
+
+
+def test_what_each_class_holds() -> None:
+    """Complaints, causes, questions and readings of each class where it is sold, the regions together."""
+    print("\nclass,complaints,causes,questions,readings")
+    for kind in tables().known_classes.values():
+        listed = [(region, each) for region in kind.regions for each in symptoms(region).of_class(kind.kind)]
+        found = [
+            {each.symptom for _, each in listed},
+            {cause for _, each in listed for cause in each.ids},
+            {q.key for region, each in listed for q in evidence().questions_of(each, kind.kind, region)},
+            {r.key for region, each in listed for r in evidence().readings_of(each, kind.kind, region)},
+        ]
+        print(kind.kind, *map(len, found), sep=",")
+        assert all(found), kind.kind

@@ -33,6 +33,7 @@ OUTCOMES: Final[Mapping[str, tuple[str, tuple[str, ...], str]]] = {
     "referred": ("first", (), "licensed person"),
     "part_no_longer_made": ("stop", ("repair",), "anyone"),
     "stopped": ("stop", ("use",), "anyone"),
+    "recalled": ("stop", ("use",), "anyone"),
 }
 """What whoever looked at it says, beside the fault: how much it weighs, what it rules out, and who may go on."""
 
@@ -61,7 +62,7 @@ def outcome_of(reader: CaseReader, there: Mapping[str, Any], repair: Mapping[str
     caution = Caution(
         id=f"outcome_{outcome}", words=f"outcome.{outcome}", classes=("*",), faults=("*",), not_faults=(),
         places=("*",), made=(-math.inf, math.inf), reader="", when="now", doing=DOING, who=who,
-        prohibits=prohibits, weight=weight, danger=DANGERS[0] if outcome == "stopped" else DANGERS[-1],
+        prohibits=prohibits, weight=weight, danger=DANGERS[0] if "use" in prohibits else DANGERS[-1],
         source=Source("own", "who looked at it", "", ""), locator=reason.strip(), year=datetime.date.today().year,
         status="judgement",
     )  # fmt: skip

@@ -14,7 +14,7 @@ import re
 import streamlit as st
 
 from ...answers.answer import answer
-from ...answers.diagnosis import Diagnosis, LimitOf, diagnose
+from ...answers.diagnosis import Diagnosis, LimitOf, condition_of, diagnose
 from ...answers.next_step import CHECK, QUESTION, next_step
 from ...errors import CaseError, MendpointError
 from ...load.cases.case_file import set_entry
@@ -40,7 +40,7 @@ from ..text.evidence import (
 from ..text.words import Words
 from .ask import literal, say_error
 from .asked import PageCase
-from .state.repository import paper_here, shop_here, taken, visits_tell
+from .state.repository import paper_here, reference_here, shop_here, taken, visits_tell
 from .state.session import fields, folder_of
 from .state.symptom_state import checks_of, joined, pairs, split, symptom_of, symptoms_of
 from .widgets import choice, download, say_text, text_field, unfolding
@@ -67,6 +67,7 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
         readings=_measured(case.words, symptom.symptom),
         listed=listed,
         asked=asked,
+        covered=("sealed",) if state["covered"] else (),
         counts=visits_tell()[0],
         reference=case.reference,
     )
@@ -74,21 +75,10 @@ def diagnosis_of(case: PageCase) -> Diagnosis | None:
 
 def seen_here(case: PageCase) -> list[str]:
     """What was answered and measured last on the page, in short: as much as a sheet has room for."""
-    state, symptom = st.session_state, symptom_of(fields(), symptoms_of(fields()))
-    if symptom is None or not (state["answers"] or state["measured"]):
-        return []
-    known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
-    listed, asked = checks_of(fields())
-    found = diagnose(
-        state["kind"],
-        symptom.symptom,
-        place=state["place"],
-        answers=known[0],
-        readings=known[1],
-        listed=listed,
-        asked=asked,
-    )
-    return [f"{re.sub('[?].*', '?', asked)} {seen.rstrip('.')}." for asked, seen in seen_rows(case.words, found)[-2:]]
+    state = st.session_state
+    found = diagnosis_of(case) if state["answers"] or state["measured"] else None
+    rows = seen_rows(case.words, found) if found else []
+    return [f"{re.sub('[?].*', '?', asked)} {seen.rstrip('.')}." for asked, seen in rows[-2:]]
 
 
 def _limit_of(case: PageCase) -> LimitOf:
@@ -133,6 +123,8 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
         elif step is not None and step.kind != CHECK:
             _measure(words, diagnosis.tests[step.key])
         say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
+        if any(diagnosis.reference.opens_the_circuit(link.cause.fault) for link in diagnosis.symptom.links):
+            choice(words.say("evidence.warranty"), {"sealed": words.say("evidence.sealed")}, "covered", required=False)
         every: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
         able = WHO[: WHO.index(who) + 1]
         rest = [each for each in every if each.who in able and (step is None or each.key != step.key)]
@@ -193,7 +185,10 @@ def _measure(words: Words, reading: Reading) -> None:
 
 
 def _keep(field: str, asked: str, key: str) -> None:
-    """Keep what was tapped or typed."""
+    """Keep what was tapped or typed; an answer about the whole unit sets its condition, which can still be changed."""
     state = st.session_state
     found = {**pairs(state[field]), asked: str(state[key] or "")}
+    before, now = (condition_of(each, reference_here(), state["place"]) for each in (pairs(state[field]), found))
     state[field] = joined({name: value for name, value in found.items() if value})
+    if now != before:
+        state["remaining_life_factor"] = now

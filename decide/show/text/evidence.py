@@ -3,13 +3,14 @@
 import math
 from collections.abc import Iterator
 
-from ...answers.diagnosis import Diagnosis
+from ...answers.diagnosis import Diagnosis, likely_faults
 from ...answers.next_step import QUESTION, READING, Step, why_none
 from ...economics.case import REPAIR, REPLACE
 from ...errors import CaseError
 from ...load.tables.evidence import Reading, SymptomQuestion
-from ...load.tables.symptoms import OWNER
+from ...load.tables.symptoms import NOBODY, OWNER
 from ...load.tables.typed import NoNumber, typed_number
+from ...load.tables.usual_bills import OTHER, usual_quote
 from .checks import bill_ends, cause_name
 from .local_units import READINGS, LocalUnit
 from .words import Words
@@ -177,15 +178,23 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
         if causes:
             names = "; ".join(cause_name(words, link.cause) for link, _ in ranked if link.cause.cause in causes)
             yield words.say(f"evidence.{key}", names=names)
+    if diagnosis.condition < 1:
+        yield words.say("evidence.condition", share=words.percent(diagnosis.condition, 0))
     if diagnosis.finding_out >= 0.5:
         yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out, diagnosis.currency))
 
 
 def bill_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
-    """Say what the bill is likely to be, where any of it can be repaired."""
+    """Say what the bill is likely to be, where any of it can be repaired, and what the likeliest is quoted at."""
     if diagnosis.no_repair < 1:
         ends = {name: words.money(end, diagnosis.currency) for name, end in bill_ends(diagnosis).items()}
         yield words.say("evidence.bill", **ends)
+    asked = {link.cause.fault for link in diagnosis.symptom.links if link.cause.mend not in (OWNER, NOBODY)} - {OTHER}
+    fault = next((each for each in likely_faults(diagnosis, 0.0) if each in asked), "")
+    quote = usual_quote(diagnosis.kind, fault, diagnosis.region, diagnosis.reference) if fault else None
+    if quote is not None:
+        low, high = (words.money(end, diagnosis.currency) for end in (quote.low, quote.high))
+        yield words.say("evidence.quote", fault=words.fault(fault), low=low, high=high)
 
 
 def rule_text(words: Words, diagnosis: Diagnosis) -> str:

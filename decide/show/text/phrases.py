@@ -132,7 +132,7 @@ class Phrases:
     def caution_text(self, caution: Caution) -> str:
         """The text of a caution."""
         if caution.words.startswith("outcome."):
-            return " ".join(filter(None, (self.say(caution.words), caution.locator)))
+            return " ".join(filter(None, (self.in_place(caution.words), caution.locator)))
         return self.in_place(f"cautions.{caution.words}")
 
     def in_place(self, key: str, **more: Any) -> str:

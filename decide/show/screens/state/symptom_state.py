@@ -19,10 +19,11 @@ SYMPTOM_FIELDS: Final = {
     "rents": None,
     "answers": "",
     "measured": "",
+    "covered": None,
 }
 """Fields of the page at home, each with what an empty one holds: the step that is open, the symptom, the causes ruled
 out with commas between them, the cause that was found, and whether the home is rented; then what was answered and what
-was measured as it was typed, `KEY=VALUE` with semicolons between them."""
+was measured as it was typed, `KEY=VALUE` with semicolons between them; and whether the maker still pays a part."""
 
 LONGEST_PAIRS: Final = 4_000
 """Of a text in an address. [character]"""
