@@ -152,6 +152,7 @@ def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
         yield ""
         for card in layer.cards:
             yield fact(card.name, "; ".join(fact(*each) for each in zip(layer.labels, card.values, strict=True)))
+        yield from filter(None, (layer.both,))
         if layer.paid is not None:
             yield from ("", words.say("first.paid"), paid_text(words, layer.paid, currency))
         yield from cautions

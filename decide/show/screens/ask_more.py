@@ -31,13 +31,17 @@ from .ask import (
 )
 from .state.entry import CHOSEN, OFFERS, TYPED, Question
 from .state.input_methods import (
+    DAY_NIGHT,
     FILED,
+    INTERVALS,
     LABEL,
     LOG,
     METER,
+    OTHER_REPAIR,
     OWN_PRICE,
     PLACE,
     READINGS,
+    STEPS,
     TARIFF,
     USUAL,
     YEAR,
@@ -80,6 +84,15 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     used = {"used_price": in_money(words, "door.used_price"), "used_age": words.say("door.used_age")}
     numbers(words, question, used)
     still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    say_text("name", words.say("door.second_repair"))
+    first, *more = OTHER_REPAIR
+    numbers(
+        words,
+        question,
+        {first: in_money(words, "door.other_quote"), "repair_warranty": words.say("door.repair_warranty")},
+    )
+    numbers(words, question, {key: words.say(f"door.{key}") for key in more})
+    still_needed(words, question, "second_repair", lambda key: words.say(f"wanted.{key}"))
     say_text("name", words.say("door.built"))
     numbers(words, question, {"parts": in_money(words, "door.parts"), "labour_hours": words.say("door.hours")})
     rate = reference.usual("labour_rate", words.region)
@@ -139,8 +152,9 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
     way = state["use_way"]
     if way == USUAL:
         say_text("small", words.say("use.usual_says"))
-        if reference.figure("cycles", kind.kind, words.region):
-            _fuel(words, reference, question, "cycles", "cycles")
+        for asked in ("people", "cycles"):
+            if reference.figure("people_share" if asked == "people" else asked, kind.kind, words.region):
+                _fuel(words, reference, question, asked, asked)
     elif way == YEAR:
         _fuel(words, reference, question, "electricity", "electricity_installed")
     elif way == LABEL:
@@ -225,7 +239,8 @@ def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: 
         choice(words.say("priced.gas_kind"), {gas: words.say(f"priced.{gas.split()[0]}") for gas in GASES}, "gas_kind")
     sold = PROPANE if fuel == "gas" and words.gas == PROPANE else fuel
     price = reference.energy_prices.get((state["place"], sold), reference.energy_prices.get((words.region, sold)))
-    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF) if price or way != PLACE}
+    all_ways = (PLACE, OWN_PRICE, *(STEPS, DAY_NIGHT)[: 2 * (fuel == "electricity")], TARIFF)
+    ways = {way: words.say(f"priced.{way}") for way in all_ways if price or way != PLACE}
     choice(words.label(f"household.{fuel}_price"), ways, key)
     if state[key] == PLACE and price:
         own = (state["place"], sold) in reference.energy_prices
@@ -237,18 +252,32 @@ def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: 
     if state[key] == OWN_PRICE:
         example = words.figure(price.value, price.unit, words.currency, f"household.{fuel}_price") if price else ""
         number(words, question, f"{fuel}_price", labelled(words, f"{fuel}_price"), example)
-    elif state[key] == TARIFF:
-        part = _part(words, f"household.{fuel}_tariff")
-        if f"{fuel}_tariff" in part.fields:
-            _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
-        number(
-            words,
-            question,
-            f"{fuel}_base_use",
-            words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use")),
-        )
-        say_errors(words, question, key)
-        still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
+    elif state[key] != PLACE:
+        _ask_bill(words, question, fuel, state[key])
+
+
+def _ask_bill(words: Words, question: Question, fuel: str, way: str) -> None:
+    """Draw the fields of a bill: steps, day and night, or a file; and what else the home uses, where that counts."""
+    part, symbol = _part(words, f"household.{fuel}_tariff"), words.unit("money", words.currency)
+    if way == TARIFF and f"{fuel}_tariff" in part.fields:
+        _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
+    if way == STEPS:
+        for n in "123":
+            names = [name for name in (f"step{n}_upto", f"step{n}_price") if name in TYPED]
+            numbers(words, question, {name: words.say(f"priced.{name[6:]}", n=n, symbol=symbol) for name in names})
+    if way == DAY_NIGHT:
+        for pair in (part.needed[:2], part.needed[2:]):
+            numbers(words, question, {name: words.say(f"priced.{name}", symbol=symbol) for name in pair})
+        say_text("small", words.say("priced.evenly"))
+    else:
+        if INTERVALS in part.fields:
+            _file(words, question, INTERVALS, ["csv", "txt", "xml"], LARGEST_LOG)
+            for open_one in ("interval_column", "interval_unit"):
+                _ask_which(words, question, open_one)
+        use = words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use"))
+        number(words, question, f"{fuel}_base_use", use)
+    say_errors(words, question, f"{fuel}_priced")
+    still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
 
 
 # files

@@ -58,7 +58,8 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
         key = listed("key", map(html.escape, layer.paid.names))
         pieces += [text("name", words.say("first.paid")), key, drawing(drawn)]
         pieces += [text("small", note) for note in layer.paid.notes]
-    return [*pieces, rows("gains", map(_row, layer.gains))] if layer.gains else pieces
+    pieces += [rows("gains", map(_row, layer.gains))] if layer.gains else []
+    return [*pieces, text("sentence", layer.both)] if layer.both else pieces
 
 
 def say_blocks(words: Words, answer: Answer, blocks: list[Piece]) -> None:

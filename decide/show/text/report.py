@@ -4,6 +4,7 @@
 sections behind it say why, what would change it, and what it rests on; each is built when somebody opens it.
 """
 
+import functools
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ from ...economics.decision import DecisionConfidence
 from ...economics.flows import COST_CATEGORIES
 from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import OptionCost
-from ...errors import MendpointError
+from ...errors import MendpointError, Message
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import (
     Line,
@@ -38,7 +39,7 @@ from .certainty import (
 from .grounds import Assumption
 from .phrases import rounded_parts
 from .ruler import Ruler, about, rival_of, ruler_of
-from .words import Words
+from .words import HALF, Words, has_quote
 
 MOST_CARDS: Final = 3
 TOLD_YEARS: Final = (1, 5, 10)
@@ -105,6 +106,8 @@ class FirstLayer:
     paid: Paid | None
     gains: tuple[Line, ...]
     """NPV and payback of the cheapest replacement, which is named where it is no usual new one."""
+    both: str = ""
+    """Of two repairs: which costs less in the long run, and what each is worth."""
 
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
@@ -122,7 +125,27 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
         gains=tuple(Line(npv.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
+        both=" ".join(_both_repairs(words, answer)),
     )
+
+
+def _both_repairs(words: Words, answer: Answer) -> Iterator[str]:
+    """Say what each of two repairs is worth, which costs less, and what to do with the second where that differs."""
+    second = answer.second
+    if second is None or answer.weighing.stopped_by or math.isnan(second.weighing.repair_limit):
+        return
+    named, money = [], functools.partial(words.money, currency=words.currency)
+    for usual, found in (("first", answer), ("second", second)):
+        name, limit = found.case.repair.name, found.weighing.repair_limit
+        named.append(words.say(f"second.{usual}") if isinstance(name, Message) else name)
+        asked = money(found.weighing.quoted) if has_quote(found) else words.say("card.not_known")
+        key = "second.worth" if limit > 0 else "second.never"
+        yield words.say(key, name=named[-1], quote=asked, limit=money(about(max(limit, 0.0))))
+    saves = answer.second_saves
+    if abs(saves) >= HALF:
+        yield words.say("second.saves", name=named[saves > 0], amount=money(about(abs(saves), abs(saves) < 5)))
+    if (told := words.verdict(second)) != words.verdict(answer):
+        yield words.say("second.verdict", name=named[1], verdict=told)
 
 
 # the cards

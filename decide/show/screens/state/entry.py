@@ -8,7 +8,7 @@ left out until all of them are there.
 import datetime
 import math
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -16,13 +16,14 @@ from typing import Any, Final
 from ....economics.bounds import Bounds
 from ....economics.case import REPLACE, Appliance, Option, Quote
 from ....economics.household import PROPANE, Household
-from ....errors import CaseError, EntryErrors, OutOfRange
+from ....errors import CaseError, EntryErrors, NotAbove, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
-from ....load.cases.completing import CLAIM_ENTRIES
+from ....load.cases.completing import CLAIM_ENTRIES, OF_THE_HOME
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
+from ....load.cases.scenarios import SECOND
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.store.visit_book import DECIDED
 from ....load.tables.symptoms import OWNER, symptoms
@@ -70,6 +71,9 @@ ENDS: Final = (*DECIDED, *OUTCOMES, "made_safe")
 """How a visit can end: what the customer said, or what was found."""
 BUILT: Final = ("parts", "labour_hours", "labour_rate")
 """What a quote is built of, in place of its amount."""
+OF_A_PART: Final = ("label_", "litres_", "meter_", "used_", "other_", "interval_", "step", "day_", "night_")
+"""How fields begin that count only with others."""
+OF_A_BILL: Final = OF_A_PART[-3:]
 FEES: Final = (*BUILT, "fee_credit", "fee_if_declined")
 """Parts of a quote: what it is built of, and those of a diagnostic fee, which stand beside its amount."""
 
@@ -162,7 +166,9 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
         else:
             error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
-        if value is not None and (key in FEES or key.startswith(OFFERS)):
+        if value is not None and (
+            key in FEES or key.startswith(OFFERS) or (key.startswith(OF_A_BILL) and key in counting)
+        ):
             beside[key] = value
         elif value is not None and key in counting:
             entries = set_entry(entries, path, value)
@@ -170,8 +176,31 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
             entries = _without(entries, path)
     if entry_at(entries, CHOSEN["outcome"]) == NOTHING_FOUND:
         # there is nothing to repair; what is typed stays in its field
-        entries, beside = _without(entries, TYPED["quote"]), {k: v for k, v in beside.items() if k not in FEES}
+        entries = _without(_without(entries, TYPED["quote"]), SECOND)
+        beside = {k: v for k, v in beside.items() if k not in FEES}
+    errors += _bill_errors(beside)
     return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
+
+
+def _bill_errors(typed: Mapping[str, float]) -> Iterator[CaseError]:
+    """Why what is typed of a bill makes none: a step that ends below the one before it, a night without hours."""
+    first, second = typed.get("step1_upto", 0.0), typed.get("step2_upto", math.inf)
+    if second <= first:
+        yield NotAbove(TYPED["step2_upto"], first, "kWh", second)
+    if "night_to" in typed and typed["night_to"] == typed.get("night_from"):
+        yield CaseError(TYPED["night_to"], "must not be the hour at which the night begins")
+
+
+def _bill_lines(typed: Mapping[str, float]) -> list[Entries]:
+    """The lines of the bill that is typed, as a tariff has them; none where none is."""
+    if "night_to" in typed:
+        hours = f"{typed['night_from']:.0f}-{typed['night_to']:.0f}"
+        bands: list[Entries] = [{"price": typed["night_price"], "hours": hours}, {"price": typed["day_price"]}]
+        return [{"name": "energy", "band": bands}]
+    steps = [step for step in ("step1", "step2", "step3") if f"{step}_price" in typed]
+    ends = [{"upto": typed[f"{step}_upto"]} if f"{step}_upto" in typed else {} for step in steps]
+    blocks = [{"price": typed[f"{step}_price"], **end} for step, end in zip(steps, ends, strict=True)]
+    return [{"name": "energy", "blocks": blocks}] if blocks else []
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
@@ -201,6 +230,11 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         low, middle, high = ABOUT.get(str(about), UNKNOWN_AGE)
         entries = set_entry(entries, TYPED["age"], middle)
         entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
+    if lines := _bill_lines(beside):
+        path = "household.electricity_tariff"
+        entries = set_entry(entries, f"{path}.line", lines)
+        if "band" in lines[0]:
+            entries = set_entry(set_entry(entries, f"{path}.base_use", 0.0), f"{path}.includes_appliance", False)
     if fields.get("pays"):
         bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
         entries = {**entries, REPLACE: bought}
@@ -245,8 +279,8 @@ def outcome_counts(fields: Mapping[str, Any]) -> bool:
 
 
 def _is_of_a_part(key: str) -> bool:
-    in_table = key.startswith(("label_", "litres_", "meter_", "used_")) or key.endswith("_base_use")
-    return key in FILED or key == "cycles" or (in_table and key not in WAYS)
+    in_table = key.startswith(OF_A_PART) or key.endswith("_base_use")
+    return key in FILED or key in ("cycles", "people") or (in_table and key not in WAYS)
 
 
 def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], drawn: frozenset[str]) -> bool:
@@ -399,7 +433,8 @@ def bounds_of(path: str) -> Bounds:
     if noun == "meter":
         return measured.NUMBERS.get(name, measured.ROOMS)
     if noun == "tariff":
-        return household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
+        own = {**household_tariff.BILL, "price": numbers_of(Household)["electricity_price"]}
+        return own.get(name) or household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
     if path == TYPED["earlier_repairs"]:
         return EARLIER_REPAIRS
     if name in CLAIM_ENTRIES:
@@ -408,7 +443,7 @@ def bounds_of(path: str) -> Bounds:
         return numbers_of(Quote)[name]
     if noun not in _NOUNS:
         return numbers_of(Quote)["amount"]
-    return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
+    return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY, **OF_THE_HOME}[name]
 
 
 def age_since(made: str, this_year: int) -> int | None:
