@@ -193,7 +193,7 @@ def _bill_errors(typed: Mapping[str, float]) -> Iterator[CaseError]:
 
 def _bill_lines(typed: Mapping[str, float]) -> list[Entries]:
     """The lines of the bill that is typed, as a tariff has them; none where none is."""
-    if "night_to" in typed:
+    if {"day_price", "night_price", "night_from", "night_to"} <= typed.keys():
         hours = f"{typed['night_from']:.0f}-{typed['night_to']:.0f}"
         bands: list[Entries] = [{"price": typed["night_price"], "hours": hours}, {"price": typed["day_price"]}]
         return [{"name": "energy", "band": bands}]
@@ -303,6 +303,8 @@ def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, flo
         value = typed_number(text, path, words.number_locale(here.unit), here.unit, words.currency)
     except CaseError as error:
         return error, None
+    if here.unit == "share" and here.high <= 1 < value:
+        value /= 100  # its label says percent
     if not here.admits(value):
         return OutOfRange(path, here.low, here.high, here.unit, value), None
     return None, words.local(bounds.unit, path).filed(value)
