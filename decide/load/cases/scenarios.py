@@ -11,8 +11,7 @@ from .reading import is_number
 SCENARIO: Final = "scenario"
 SECOND: Final = "second_repair"
 """Another repair of the same fault, as with a new part in place of a rebuilt one; it holds what a repair does."""
-OF_THE_VISIT: Final = ("fee_credit", "fee_if_declined")
-"""Parts of a quote that are the same whichever repair is made."""
+OF_THE_VISIT: Final = ("fee_credit", "fee_if_declined")  # of a quote, the same whichever repair is made
 MOST_SCENARIOS: Final = 20
 """More than anyone compares side by side."""
 

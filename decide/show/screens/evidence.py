@@ -21,22 +21,8 @@ from ...load.cases.case_file import set_entry
 from ...load.tables.evidence import Reading, SymptomQuestion, evidence
 from ...load.tables.symptoms import OWNER, WHO
 from ..pdf.checks_sheet import checks_sheet
+from ..text import evidence as telling
 from ..text.checks import likeliest
-from ..text.evidence import (
-    answer_text,
-    bill_text,
-    how_text,
-    measured_text,
-    question_text,
-    reading_name,
-    reading_point,
-    rule_text,
-    seen_rows,
-    step_text,
-    unit_text,
-    value_beside,
-    verdict_text,
-)
 from ..text.words import Words
 from .ask import say_error
 from .asked import PageCase
@@ -76,7 +62,10 @@ def seen_here(case: PageCase) -> list[str]:
         return []
     known = pairs(state["answers"]), _measured(case.words, symptom.symptom)
     found = diagnose(state["kind"], symptom.symptom, place=state["place"], answers=known[0], readings=known[1])
-    return [f"{re.sub('[?].*', '?', asked)} {said.rstrip('.')}." for asked, said in seen_rows(case.words, found)[-2:]]
+    return [
+        f"{re.sub('[?].*', '?', asked)} {said.rstrip('.')}."
+        for asked, said in telling.seen_rows(case.words, found)[-2:]
+    ]
 
 
 def _limit_of(case: PageCase) -> LimitOf:
@@ -103,7 +92,7 @@ def _measured(words: Words, symptom: str) -> dict[str, float]:
     for test in evidence().readings_of(symptoms_of(fields()).known[symptom], st.session_state["kind"], words.region):
         with contextlib.suppress(CaseError):
             if test.key in typed:
-                found[test.key] = value_beside(words, test, typed[test.key])
+                found[test.key] = telling.value_beside(words, test, typed[test.key])
     return found
 
 
@@ -114,12 +103,12 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
     with st.container(key="evidence"):
         shares = (f"{name} {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4))
         say_text("sentence", " · ".join(shares))
-        say_text("name", step_text(words, diagnosis, step))
+        say_text("name", telling.step_text(words, diagnosis, step))
         if step is not None and step.kind == QUESTION:
             _ask(words, diagnosis.questions[step.key], hidden=True)
         elif step is not None and step.kind != CHECK:
             _measure(words, diagnosis.tests[step.key])
-        say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
+        say_text("small", *telling.bill_text(words, diagnosis), *telling.verdict_text(words, diagnosis))
         every: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
         able = WHO[: WHO.index(who) + 1]
         rest = [each for each in every if each.who in able and (step is None or each.key != step.key)]
@@ -130,7 +119,7 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
                         _ask(words, each)
                     else:
                         _measure(words, each)
-                say_text("small", rule_text(words, diagnosis))
+                say_text("small", telling.rule_text(words, diagnosis))
     if who != OWNER:
         offer_print(words, diagnosis)
 
@@ -149,9 +138,9 @@ def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
     """Draw a question with its answers to tap; a second tap takes the answer back."""
     state, key = st.session_state, f"seen_{question.key}"
     state[key] = pairs(state["answers"]).get(question.key)
-    labels = {code: answer_text(words, code) for code in question.outcomes}
+    labels = {code: telling.answer_text(words, code) for code in question.outcomes}
     choice(
-        question_text(words, question),
+        telling.question_text(words, question),
         labels,
         key,
         required=False,
@@ -167,15 +156,15 @@ def _measure(words: Words, reading: Reading) -> None:
     typed = pairs(state["measured"]).get(reading.key, "")
     state[key] = typed
     with st.container(key=f"measure_{reading.key}"):
-        sign = unit_text(words, reading.unit)
-        label = f"{reading_name(words, reading)} ({sign})" if sign else reading_name(words, reading)
+        sign = telling.unit_text(words, reading.unit)
+        label = f"{telling.reading_name(words, reading)} ({sign})" if sign else telling.reading_name(words, reading)
         text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
         if typed:
             try:
-                say_text("small", measured_text(words, reading, value_beside(words, reading, typed)))
+                say_text("small", telling.measured_text(words, reading, telling.value_beside(words, reading, typed)))
             except MendpointError as error:
                 say_error(words, error, key)
-        say_text("small", f"{reading_point(words, reading)}. {how_text(words, reading)}")
+        say_text("small", f"{telling.reading_point(words, reading)}. {telling.how_text(words, reading)}")
 
 
 def _keep(field: str, asked: str, key: str) -> None:

@@ -24,18 +24,9 @@ from ...economics.flows import COST_CATEGORIES
 from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import OptionCost
 from ...errors import MendpointError, Message
+from . import certainty
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
-from .certainty import (
-    Line,
-    breakeven_row,
-    confidence_text,
-    limit_text,
-    movers,
-    nothing_to_find,
-    outcome_distribution_text,
-    quote_row,
-    worth_finding,
-)
+from .certainty import Line
 from .grounds import Assumption
 from .phrases import rounded_parts
 from .ruler import Ruler, about, rival_of, ruler_of
@@ -231,7 +222,7 @@ def why(words: Words, answer: Answer) -> list[Piece]:
         blocks += sure_blocks(words, answer, answer.confidence)
         paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD]
     else:
-        limits = limit_text(words, answer, *answer.decision.limit_range)
+        limits = certainty.limit_text(words, answer, *answer.decision.limit_range)
         blocks.append(Piece(words.say("report.sure"), tuple(limits), small=(words.say("report.needs_quote"),)))
     flips = tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths]))
     note = words.say("report.breakeven_note")
@@ -251,10 +242,12 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
         for name, share in zip(found.names, found.share_cheapest, strict=True)
     )
     drawn = words.say("confidence.drawn", draws=words.number(found.draws, 0))
-    yield Piece(words.say("report.sure"), tuple(confidence_text(words, answer, found)), tuple(shares), small=(drawn,))
-    asked = tuple(worth_finding(words, answer, found))
-    yield Piece(words.say("report.find"), () if asked else (nothing_to_find(words, answer, found),), asked)
-    moved, currency = movers(words, answer, found), answer.case.household.currency
+    yield Piece(
+        words.say("report.sure"), tuple(certainty.confidence_text(words, answer, found)), tuple(shares), small=(drawn,)
+    )
+    asked = tuple(certainty.worth_finding(words, answer, found))
+    yield Piece(words.say("report.find"), () if asked else (certainty.nothing_to_find(words, answer, found),), asked)
+    moved, currency = certainty.movers(words, answer, found), answer.case.household.currency
     ends = (
         (each.label, each.low, words.money(each.at_low, currency), each.high, words.money(each.at_high, currency))
         for each in moved
@@ -267,7 +260,7 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
 
 def changes(words: Words, answer: Answer, found: Sequence[BreakevenValues]) -> list[Line]:
     """The highest quote worth paying, then where the verdict flips on each of these inputs."""
-    return [quote_row(words, answer), *(breakeven_row(words, answer, each) for each in found)]
+    return [certainty.quote_row(words, answer), *(certainty.breakeven_row(words, answer, each) for each in found)]
 
 
 def numbers(words: Words, answer: Answer) -> list[Piece]:
@@ -336,7 +329,7 @@ def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
 
 def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
     """What chance alone can change."""
-    return Piece(words.say("report.luck"), (outcome_distribution_text(words, answer, lived),))
+    return Piece(words.say("report.luck"), (certainty.outcome_distribution_text(words, answer, lived),))
 
 
 def ahead(words: Words, answer: Answer) -> list[Piece]:
@@ -362,7 +355,7 @@ def more(words: Words, answer: Answer) -> list[Piece]:
     if has_verdict(answer):
         blocks.append(luck(words, answer, outcome_distribution_of(answer, HOUSEHOLDS)))
         found = breakeven_of(answer.case, STUDY_PERIOD, LONGEST_STAY)
-        stay = (breakeven_row(words, answer, found).text,)
+        stay = (certainty.breakeven_row(words, answer, found).text,)
         blocks.append(Piece(words.say("report.stay"), stay, small=(words.say("report.stay_note"),)))
     return [*blocks, *carbon(words, answer)]
 

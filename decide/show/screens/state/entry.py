@@ -32,37 +32,12 @@ from ....load.tables.typed import as_typed, typed_number
 from ....load.tables.usual_bills import OTHER
 from ...text.phrases import noun_of
 from ...text.words import Words
-from .input_methods import (
-    FILED,
-    LABEL,
-    LITRES,
-    LOG,
-    METER,
-    OTHER_WAYS,
-    OWN_PRICE,
-    PLACE,
-    READINGS,
-    TARIFF,
-    USUAL,
-    YEAR,
-    FieldGroup,
-    parts_of,
-    sayings_of,
-    ways_of,
-)
+from . import input_methods as by
+from .input_methods import FieldGroup, parts_of
 
 OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
 """Numbers of a label that only an opened case has."""
 
-ABOUT: Final = {
-    "0_5": (0.0, 3.0, 5.0),
-    "5_10": (5.0, 7.0, 10.0),
-    "10_15": (10.0, 12.0, 15.0),
-    "15_25": (15.0, 18.0, 25.0),
-}
-"""Ages that are known only about: the least, what is taken, and the most. A judgement. [year]"""
-UNKNOWN_AGE: Final = (2.0, 9.0, 20.0)
-"""The same where nothing is known of it. A judgement. [year]"""
 OFFERS: Final = ("better", "best")
 """New units that may be offered beside the first."""
 OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
@@ -87,7 +62,7 @@ TYPED: Final[dict[str, str]] = {
         for name, path in OFFERED.items()
     },
     **{f"label_{name}": f"appliance.label.{name}" for name in rating.NUMBERS if name not in OF_A_LIMIT},
-    **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in LITRES.values() for name in kind},
+    **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in by.LITRES.values() for name in kind},
     **{
         f"meter_{name}": f"appliance.meter.{name}"
         for name in ("first", "second", "hours", "runs", "room", "year_rooms", "rated")
@@ -99,16 +74,22 @@ TYPED: Final[dict[str, str]] = {
 CHOSEN: Final[dict[str, str]] = _FIELDS["chosen"]
 """Fields whose value is the entry."""
 
+ABOUT: Final[dict[str, list[float]]] = _FIELDS["about"]
+"""Ages that are known only about, or not at all: the least, what is taken, and the most. [year]"""
+
+AT_STEP: Final[dict[str, int]] = _FIELDS["step"]
+"""By how fields are called, or begin: the step of the page at home at which they stand."""
+
 FINE: Final = 6
 """Decimals of what stands in a field for a number that files keep in another unit."""
 
 WAYS: Final = {
-    "use_way": USUAL,
+    "use_way": by.USUAL,
     "age_about": None,
     "label_says": None,
-    "meter_way": READINGS,
+    "meter_way": by.READINGS,
     "who_mends": "shop",
-    **{f"{fuel}_priced": PLACE for fuel in ENERGY},
+    **{f"{fuel}_priced": by.PLACE for fuel in ENERGY},
 }
 """Fields that choose among ways to enter something, each with the way that nothing chosen means."""
 
@@ -151,8 +132,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     entries = _for_the_ways(kept, fields, complete)
     entries = _with_used(entries, fields, words, counts="used_age" in counting)
     errors = []
-    for key, path in {**CHOSEN, **FILED}.items():
-        value = _file_name(fields, key) if key in FILED else fields.get(key)
+    for key, path in {**CHOSEN, **by.FILED}.items():
+        value = _file_name(fields, key) if key in by.FILED else fields.get(key)
         value = True if (key, value) == ("second_fault", OTHER) else value
         if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
             continue  # what is usual for its age says nothing
@@ -227,7 +208,7 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         entries = {**entries, REPLACE: [*(entries.get(REPLACE) or [{}]), *offers]}
     about = fields.get("age_about")
     if about and entry_at(entries, TYPED["age"]) is None and not str(fields.get("age") or "").strip():
-        low, middle, high = ABOUT.get(str(about), UNKNOWN_AGE)
+        low, middle, high = ABOUT.get(str(about), ABOUT["unknown"])
         entries = set_entry(entries, TYPED["age"], middle)
         entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
     if lines := _bill_lines(beside):
@@ -252,7 +233,7 @@ def can_be_fitted(fields: Mapping[str, Any], region: str) -> bool:
 
 
 def _lacking(part: FieldGroup, fields: Mapping[str, Any]) -> tuple[str, ...]:
-    return tuple(key for key in part.needed if not (_file_name(fields, key) if key in FILED else fields.get(key)))
+    return tuple(key for key in part.needed if not (_file_name(fields, key) if key in by.FILED else fields.get(key)))
 
 
 def _file_name(fields: Mapping[str, Any], key: str) -> str | None:
@@ -263,12 +244,12 @@ def _file_name(fields: Mapping[str, Any], key: str) -> str | None:
 def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[str]:
     """Fields that stand on the page: those of every page, of these parts and of the ways that are chosen."""
     chosen = {key for part in parts for key in part.fields}
-    found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
-    if fields.get("use_way", USUAL) != YEAR:
+    found = {key for key in (*TYPED, *CHOSEN, *by.FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
+    if fields.get("use_way", by.USUAL) != by.YEAR:
         found.discard("electricity")
     found -= {"outcome", "outcome_reason"} if not outcome_counts(fields) else set()
     found -= {"grade"} if fields.get("price") else set()
-    found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
+    found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", by.PLACE) != by.OWN_PRICE}
     return frozenset(found)
 
 
@@ -280,7 +261,7 @@ def outcome_counts(fields: Mapping[str, Any]) -> bool:
 
 def _is_of_a_part(key: str) -> bool:
     in_table = key.startswith(OF_A_PART) or key.endswith("_base_use")
-    return key in FILED or key in ("cycles", "people") or (in_table and key not in WAYS)
+    return key in by.FILED or key in ("cycles", "people") or (in_table and key not in WAYS)
 
 
 def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], drawn: frozenset[str]) -> bool:
@@ -288,7 +269,7 @@ def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], dra
     if key in FEES or key.startswith(OFFERS):
         return True  # `_with_beside` puts in what is typed
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
-    by_the_run = key == "cycles" and key not in drawn and fields.get("use_way", USUAL) == USUAL
+    by_the_run = key == "cycles" and key not in drawn and fields.get("use_way", by.USUAL) == by.USUAL
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
 
 
@@ -332,8 +313,8 @@ def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[Fiel
     held = entry_at(entries, "appliance.label")
     if isinstance(held, dict) and (main := main_of(held)) and main != fields.get("label_says"):
         entries = _without(entries, "appliance.label")
-    if fields.get("use_way", USUAL) != USUAL:
-        for name in OTHER_WAYS:
+    if fields.get("use_way", by.USUAL) != by.USUAL:
+        for name in by.OTHER_WAYS:
             entries = _without(entries, f"appliance.{name}")
     for part in parts:
         for name in part.drops:
@@ -364,13 +345,13 @@ def fields_of(entries: Entries) -> dict[str, Any]:
     if not fields["used_age"]:
         fields["used_price"] = ""  # the second replacement is no used unit
     there = entries.get("appliance", {})
-    named = [way for way in (METER, LABEL, "electricity") if there.get(way) is not None]
-    fields["use_way"] = {"electricity": YEAR}.get(named[0], named[0]) if named else USUAL
+    named = [way for way in (by.METER, by.LABEL, "electricity") if there.get(way) is not None]
+    fields["use_way"] = {"electricity": by.YEAR}.get(named[0], named[0]) if named else by.USUAL
     fields["label_says"] = main_of(there.get("label", {}))
-    fields["meter_way"] = LOG if "file" in there.get("meter", {}) else READINGS
+    fields["meter_way"] = by.LOG if "file" in there.get("meter", {}) else by.READINGS
     for fuel in ENERGY:
-        ways = {OWN_PRICE: f"household.{fuel}_price", TARIFF: f"household.{fuel}_tariff"}
-        fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), PLACE)
+        ways = {by.OWN_PRICE: f"household.{fuel}_price", by.TARIFF: f"household.{fuel}_tariff"}
+        fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), by.PLACE)
     second = OTHER if fields["second_fault"] is True else fields["second_fault"] or None
     return {**fields, "second_fault": second, "title": fields["title"] or ""}
 
@@ -387,8 +368,8 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
     can_have = {known.fault for known in reference.faults(kind)} if kind else set()
     fault = fault if fault in can_have else None
     held = main_of(fields.get("kept", {}).get("appliance", {}).get("label", {}))
-    ways = ways_of(sold[kind], region) if kind else tuple(WAYS)
-    says = sayings_of(sold[kind], region) if kind else ()
+    ways = by.ways_of(sold[kind], region) if kind else tuple(WAYS)
+    says = by.sayings_of(sold[kind], region) if kind else ()
     way, saying = fields.get("use_way"), fields.get("label_says")
     return {
         "group": group or (sold[kind].group if kind else None),
@@ -396,7 +377,7 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "fault": fault,
         "outcome": fields.get("outcome") if fields.get("outcome") in ENDS else None,
         "second_fault": second if fault and second in can_have - {fault} else None,
-        "use_way": way if way in ways or kind is None else USUAL,
+        "use_way": way if way in ways or kind is None else by.USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
         **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),
         "label_says": saying if saying and saying in (*says, held) else next(iter(says), None),
@@ -405,9 +386,9 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
 
 def _gas_of(fields: Mapping[str, Any], fuels: Sequence[str], region: str, reference: Tables) -> dict[str, Any]:
     """Which gas it burns, and how that is priced: by whoever buys it where no price is published."""
-    gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or PLACE
+    gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or by.PLACE
     unknown = gas == PROPANE and (region, gas) not in reference.energy_prices
-    return {"gas_kind": gas, "gas_priced": OWN_PRICE if unknown and priced == PLACE else priced}
+    return {"gas_kind": gas, "gas_priced": by.OWN_PRICE if unknown and priced == by.PLACE else priced}
 
 
 def field_at(error: CaseError) -> str:
@@ -417,7 +398,7 @@ def field_at(error: CaseError) -> str:
     return next((key for table, key in SHOWN_AT.items() if error.field.startswith(table)), "")
 
 
-FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **FILED, **TYPED}.items()}
+FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **by.FILED, **TYPED}.items()}
 SHOWN_AT: Final = {
     "repair.quote.amount": "quote",
     "appliance.label": "label_says",
