@@ -95,16 +95,18 @@ def test_twice_the_same_repair_saves_nothing_and_fees_stand_beside_either_quote(
 def test_the_row_names_the_cheaper_one_with_both_limits_on_every_surface() -> None:
     found, words = answer(WASHER), Words.of()
     row = first_layer(words, found).both
-    assert row.startswith("First repair, $180: worth up to $")
-    assert "New board, $260: worth up to $" in row
+    assert row.startswith("First repair, $180: up to $")
+    assert "New board, $260: up to $" in row
     cheaper = "New board" if found.second_saves > 0 else "First repair"
-    assert f"{cheaper} costs about $" in row
+    assert f"{cheaper} saves about $" in row
     told = json.loads(as_json(found))["second_repair"]
     assert (told["name"], told["quoted"]) == ("New board", 260.0)
     assert told["saves"] == pytest.approx(found.second_saves)
     assert found.second is not None
     assert told["repair_limit"] == found.second.weighing.repair_limit
-    assert row in sheet_text(words, sheet_of(words, found, on=found.today, shop=Shop()), "USD")
+    sheet = sheet_of(words, found, on=found.today, shop=Shop())
+    assert row in sheet_text(words, sheet, "USD")
+    assert "New board" in sheet.boxes
     assert json.loads(as_json(answer({**WASHER, "second_repair": {"quote": 900.0}})))["second_repair"]["saves"] < -500
 
 

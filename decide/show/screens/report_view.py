@@ -59,8 +59,8 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
         pieces += [text("name", words.say("first.paid")), key, drawing(drawn)]
         pieces += [text("small", note) for note in layer.paid.notes]
     pieces += [rows("gains", map(_row, layer.gains))] if layer.gains else []
-    both = text("name", words.say("door.second_repair")) + text("sentence", layer.both)
-    return [*pieces, both] if layer.both else pieces
+    both = [text("name", words.say("door.second_repair")), text("sentence", layer.both)]
+    return pieces + both * bool(layer.both)
 
 
 def say_blocks(words: Words, answer: Answer, blocks: list[Piece]) -> None:

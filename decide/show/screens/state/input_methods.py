@@ -40,8 +40,7 @@ FILED: Final = {
     **{f"{fuel}_tariff": f"household.{fuel}_tariff.file" for fuel in ENERGY},
 }
 """Fields that take a file, each with the entry that names it."""
-OTHER_REPAIR: Final = ("other_quote", "other_warranty", "other_holds")
-"""Fields of a second repair; its quote makes it one."""
+OTHER_REPAIR: Final = ("other_quote", "other_warranty", "other_holds")  # of a second repair; its quote makes it one
 
 
 @dataclass(frozen=True)
