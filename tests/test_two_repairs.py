@@ -151,6 +151,12 @@ def test_it_is_typed_at_the_door_kept_in_the_case_and_opened_again() -> None:
     assert typed.entries["second_repair"] == held
     opened = parse_case(write_case(typed.entries).encode(), "case.toml")
     assert question_of(fields_of(opened), opened, words).entries["second_repair"] == held
+    cleared = question_of(
+        {**fields_of(opened), "other_quote": "", "other_warranty": "", "other_holds": ""}, opened, words
+    )
+    assert "second_repair" not in cleared.entries
+    built = {**opened, "second_repair": {"quote": {"parts": 90.0, "trip": 60.0}}}
+    assert question_of(fields_of(built), built, words).entries["second_repair"] == built["second_repair"]
     (error,) = question_of({**fields, "other_quote": "-3"}, {}, words).errors
     assert error.field == "second_repair.quote"
 

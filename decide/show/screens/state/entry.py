@@ -147,9 +147,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
         else:
             error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
-        if value is not None and (
-            key in FEES or key.startswith(OFFERS) or (key.startswith(OF_A_BILL) and key in counting)
-        ):
+        of_a_bill = key.startswith(OF_A_BILL) and key in counting
+        if value is not None and (key in FEES or key.startswith(OFFERS) or of_a_bill):
             beside[key] = value
         elif value is not None and key in counting:
             entries = set_entry(entries, path, value)
@@ -307,7 +306,8 @@ def typed_as(words: Words, path: str, value: float) -> str:
 def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> Entries:
     """The kept entries without what the ways chosen on the page take the place of."""
     entries, tables_kept = kept, {part.table for part in parts}
-    for table in ("appliance.label", "appliance.meter", *(f"household.{fuel}_tariff" for fuel in ENERGY)):
+    second = [] if isinstance(entry_at(kept, TYPED["other_quote"]), dict) else [SECOND]  # no field shows its parts
+    for table in (*second, "appliance.label", "appliance.meter", *(f"household.{fuel}_tariff" for fuel in ENERGY)):
         if table not in tables_kept:
             entries = _without(entries, table)
     held = entry_at(entries, "appliance.label")
