@@ -11,6 +11,7 @@ MendpointError
   NoSolution         a search found no answer in the interval it was given
 """
 
+import copy
 import math
 import re
 import string
@@ -103,6 +104,13 @@ class CaseError(MendpointError):
         self.field = field
         self.sentence = Message("{where}: {message}", field, self.message)
         self.args = (str(self.sentence),)
+
+    def at(self, field: str) -> Self:
+        """The same error of another entry."""
+        moved = copy.copy(self)
+        moved.field, moved.sentence = field, Message("{where}: {message}", field, self.message)
+        moved.args = (str(moved.sentence),)
+        return moved
 
 
 class OutOfRange(CaseError):

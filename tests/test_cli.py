@@ -214,7 +214,7 @@ TOP = {
     "schema", "title", "currency", "repair_limit", "quoted", "advantage", "verdict", "stopped_by", "options",
     "state", "repair_limit_range", "cheapest_share", "share_by_act", "expected_loss", "second", "second_loss",
     "net_present_value", "simple_payback", "discounted_payback", "breakeven_year", "reasons", "paid_by_year",
-    "another_bill", "scenarios",
+    "another_bill", "scenarios", "second_repair",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
     "money_of", "today", "stay", "most_today", "cost_of_cash", "wait_a_year", "worth_more_a_year",
     "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",

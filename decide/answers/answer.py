@@ -16,9 +16,11 @@ from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, c
 from ..economics.flows import as_paid, life_of, money, paid_today
 from ..economics.uncertainty import Range
 from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
+from ..errors import EntryErrors
 from ..load.cases.case_file import complete
 from ..load.cases.filled import ClaimTerms, Filled
 from ..load.cases.ranges import ranges_of
+from ..load.cases.scenarios import SECOND, with_second_repair
 from ..load.tables.draws import points, sureness
 from ..load.tables.tables import Tables, tables
 
@@ -33,6 +35,9 @@ class Answer(Filled):
     """A complete case with what was taken for granted in it, and what comes of it."""
 
     decision: Decision = field(kw_only=True)  # Under everything that is not known.
+    second: "Answer | None" = field(
+        default=None, kw_only=True
+    )  # The same case with the second repair, where there is one.
 
     @property
     def weighing(self) -> Weighing[float]:
@@ -99,6 +104,14 @@ class Answer(Filled):
         """Highest quote worth paying before whoever owes the repair is asked; the repair limit where nobody does."""
         terms, limit = self.remarks.claim if self.remarks else None, self.weighing.repair_limit
         return limit if terms is None else float(limit_under_claim(limit, terms.waiting, terms.refused))
+
+    @property
+    def second_saves(self) -> float:
+        """What the second repair is expected to cost less than the first; NaN where one has no limit or quote. [money]
+
+        Both are weighed against the same other ways over the same draws, so this is the difference of their gains.
+        """
+        return math.nan if self.second is None else self.second.weighing.advantage - self.weighing.advantage
 
     @property
     def unusual(self) -> bool:
@@ -220,5 +233,21 @@ def answer(entries: Mapping[str, Any], reference: Tables | None = None, folder: 
     >>> found.verdict.act, found.verdict.state, [caution.weight for caution in found.cautions][:1] != []
     ('repair', 'clear', True)
     """
-    filled = complete(entries, reference, folder)
-    return Answer(**vars(filled), decision=decided(filled, reference))
+    filled, other = complete(entries, reference, folder), with_second_repair(entries)
+    return Answer(
+        **vars(filled),
+        decision=decided(filled, reference),
+        second=None if other is None else _of_second(other, reference, folder),
+    )
+
+
+def _of_second(entries: Mapping[str, Any], reference: Tables | None, folder: Path | None) -> Answer:
+    """The answer with the second repair; an error of it is told at its own entry."""
+    try:
+        return answer(entries, reference, folder)
+    except EntryErrors as error:
+        at = (
+            each.field.replace(REPAIR, SECOND, 1) if each.field.startswith(REPAIR) else each.field
+            for each in error.errors
+        )
+        raise EntryErrors([each.at(field) for each, field in zip(error.errors, at, strict=True)]) from error

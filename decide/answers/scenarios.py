@@ -10,7 +10,7 @@ from ..economics.case import inputs
 from ..errors import CaseError, MendpointError, Message
 from ..load.cases.case_file import set_entry
 from ..load.cases.renamed import name_of_today
-from ..load.cases.scenarios import SCENARIO, Scenario, scenarios_of
+from ..load.cases.scenarios import SCENARIO, SECOND, Scenario, scenarios_of
 from ..load.tables.tables import Tables
 from .answer import Answer, answer
 
@@ -64,7 +64,7 @@ def what_ifs(
     >>> dear.name, dear.found.weighing.repair_limit > base.weighing.repair_limit
     ('dear', True)
     """
-    plain = {name: value for name, value in entries.items() if name != SCENARIO}
+    plain = {name: value for name, value in entries.items() if name not in (SCENARIO, SECOND)}
     asked = scenarios_of(entries) if scenarios is None else scenarios
     return tuple(_what_if(plain, base, each, reference, folder) for each in asked)
 

@@ -52,8 +52,8 @@ def compared(
 ) -> Comparison:
     """Compare the groups of a book. Like jobs have one class and fault; and, but for months and days, one year.
 
-    Classes are compared by their answers and callbacks alone, as they are not quoted alike. `ruled`: callbacks, over the
-    rule.
+    Classes are compared by their answers and callbacks alone, as they are not quoted alike. `ruled`: callbacks that
+    somebody ruled on.
     """
     costs = own_costs(jobs, practice, place, reference)
     called, answered = callbacks_of(jobs, reference.region_of(place), reference, ruled), ~jobs.decided(OPEN)

@@ -27,7 +27,7 @@ from .filled import GUARANTEE, REPAIR_WARRANTY, USUAL_WARRANTY, WARRANTY, ClaimT
 from .landlord_entry import landlord_of
 from .ranges import cited, entered_ranges
 from .reading import CYCLES, CaseReader, Derived, Needed, declared, is_number, numbers_of
-from .scenarios import SCENARIO, scenarios_of
+from .scenarios import SCENARIO, SECOND, scenarios_of
 from .upkeep import Upkeep, failures_of, hazard_ratio, second_fault_of
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 ENERGY_AND_WATER: Final = (*ENERGY, "water")
 ENERGY_WAYS: Final = tuple(f"{fuel}_tariff" for fuel in ENERGY_AND_WATER)
-OF_THE_HOUSEHOLD: Final = ("place", "region", "at_end", "today", "gas_kind")
+OF_THE_HOUSEHOLD: Final = ("place", "region", "at_end", "today", "gas_kind", "people")
 """Entries of the household that are no numbers, and those that stand for a price or its rise."""
 
 
@@ -68,10 +68,25 @@ CLAIM_ENTRIES: Final = declared("claim")
 """What of a claim can be entered with the appliance there: the maker's warranty, how long a claim takes, and the chance
 that it is refused."""
 
+OF_THE_HOME: Final = declared("household")
+"""Numbers of the people of a home, which tell how much it uses what is used in runs, or hot water."""
+
 OF_THE_UNIT_THERE: Final = ("fault", "earlier_repairs", "second_fault", "outcome", "outcome_reason", *CLAIM_ENTRIES)
 """What is entered of the unit there alone."""
 
-HEADS: Final = ("title", "appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT, "carbon", "ranges", SCENARIO)
+HEADS: Final = (
+    "title",
+    "appliance",
+    "household",
+    REPAIR,
+    REPLACE,
+    LEAVE,
+    WITHOUT,
+    "carbon",
+    "ranges",
+    SCENARIO,
+    SECOND,
+)
 """What a case file holds at its top."""
 
 SCHEMA: Final = 2
@@ -114,7 +129,8 @@ class Completing(CaseReader):
     cycles: float | None = None
     """Runs a year, where they were entered for the unit there."""
     runs: float = 1.0
-    """The household's runs a year over the usual ones, where they were entered."""
+    """The household's use over the usual, where its runs or its people were entered."""
+    people: float | None = None
     used_there: dict[str, tuple[float, UsualUse, float]] = field(default_factory=dict)
     """Flows that the unit there was said or measured to have, each with what would be usual, and its age."""
     carried: list[str] = field(default_factory=list)
@@ -136,7 +152,7 @@ class Completing(CaseReader):
         self.refuse_unknown("", self.entries, ("schema", *HEADS))
         scenarios_of(self.entries, self.errors)
         there, home = self.table(self.entries, "", "appliance"), self.table(self.entries, "", "household")
-        self.today = self._today(home)
+        self.today, self.people = self._today(home), self.numbers("household", home, OF_THE_HOME).get("people")
         place, self.region = self._place(home)
         kind, fault = self._kind(there), str(there.get("fault", "other"))
         cautions = outcome_of(self, there, self.table(self.entries, "", REPAIR))
@@ -453,7 +469,9 @@ class Completing(CaseReader):
         numbers = numbers_of(Appliance)
         extra = ("class", "label", "meter", *OTHER_ENERGY, *(OF_THE_UNIT_THERE if path == "appliance" else ()))
         self.refuse_unknown(path, table, (*numbers, *extra))
-        self.claim |= self.numbers(path, table, CLAIM_ENTRIES) if path == "appliance" else {}
+        if path == "appliance":
+            self.claim |= self.numbers(path, table, CLAIM_ENTRIES)
+            table = self._with_runs_of_people(table, kind)
         flows, findings = entered_use(self, path, table, kind)
         self.findings += findings
         given = {**self.numbers(path, table, numbers), **flows}
@@ -489,6 +507,21 @@ class Completing(CaseReader):
         if "age" not in given:
             self.errors.append(Needed(f"{path}.age", numbers["age"]))
         return _built(Appliance, given, kind=kind.kind)
+
+    def _with_runs_of_people(self, table: Mapping[str, Any], kind: ApplianceClass) -> Mapping[str, Any]:
+        """The entries with the runs that so many people make; what runs by itself goes by them at once.
+
+        Part of a household's use goes with its people, the rest does not. Runs that were entered tell more, and a
+        label counts its own.
+        """
+        share = self.reference.figure("people_share", kind.kind, self.region)
+        if share is None or self.people is None or not math.isfinite(self.people) or {"cycles", "label"} & set(table):
+            return table
+        part = replace(share, low=None, high=None)  # that of the use itself is how homes differ
+        usual = self.reference.needed("people", kind.kind, self.region).value
+        self.runs = 1.0 + self.note("household", "people_share", part.value, part) * (self.people / usual - 1.0)
+        runs = self.reference.figure("cycles", kind.kind, self.region)
+        return table if runs is None else {**table, "cycles": runs.value * self.runs}
 
     def _same_runs(self, bought: Mapping[str, Any]) -> dict[str, float]:
         """The runs of the unit there, for what counts by the run of one to be bought; a yearly print counts its own."""
@@ -531,7 +564,7 @@ class Completing(CaseReader):
             self.by_age[where] = usual
         self._doubt(name, where, value, usual, age)
         if ratio * risen == 1:
-            runs = Message("times {runs:.3g}, the runs a year over the usual", self.runs) if self.runs != 1 else ""
+            runs = Message("times {runs:.3g}, as much as this home uses it", self.runs) if self.runs != 1 else ""
             return self.note(path, name, value, figure, runs)
         by_year = "{new:g} if made now, times {ratio:.3g} as made in {made:.0f} and {risen:.3g} for its age"
         rule = Message(by_year, usual.new, ratio, float(usual.year(age)), risen)

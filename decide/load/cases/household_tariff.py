@@ -21,16 +21,18 @@ from ...arrays import Floats
 from ...economics.household import FLAT, PriceSteps
 from ...energy.load_profile import MONTH_DAYS, Totals, Use, evenly, gas_energy, hours_of_profile
 from ...energy.tariff import Tariff, marginal_price, price_pieces
-from ...errors import CaseError, Message, ReadError, require
+from ...errors import CaseError, Message, OneOf, ReadError, require
 from ..meters.interval_data import as_energy, daily_profile, monthly_use, read_intervals
 from ..meters.tariff_file import COUNTED_IN, read_tariff, tariff_of
 from .reading import CaseReader, Derived, declared, is_number
 
-OWN: Final = ("file", "base_use", "interval_data", "interval_unit", "includes_appliance")
+OWN: Final = ("file", "base_use", "interval_data", "interval_unit", "interval_column", "includes_appliance")
 """Entries beside those of the tariff itself."""
 OF_THE_METER: Final = ("calorific_value",)
 """Entries of the tariff itself that the readings of a meter ask for too."""
 BASE_USE: Final = declared("base_use")
+BILL: Final = declared("bill")
+"""Of a bill that is typed: up to where a step goes in a month, and an hour of the day."""
 HEAT: Final = (1.0, 200.0)
 """Of a cubic metre of any gas that is burned in a home: bounds that catch another unit. Our judgement. [MJ/m3]"""
 DUST: Final = 6  # decimals of a flow: below them there is nothing to price
@@ -98,6 +100,9 @@ def tariff_price(
     except ReadError as error:
         reader.refuse(path, "{where}: {message}", error.where, error.message)
         return None
+    except OneOf as error:
+        reader.errors.append(error.at(f"{path}.{error.field}"))
+        return None
     except CaseError as error:
         own = Message("must hold the appliance's own use in every month, since includes_appliance is true")
         at, message = ("base_use", own) if counted_in and error.field == "use" else (error.field, error.message)
@@ -140,7 +145,8 @@ def _base_use(reader: CaseReader, path: str, fuel: str, table: Mapping[str, Any]
             return None
         listed = table.get("base_use", [])
         whole = float(sum(filter(is_number, listed if isinstance(listed, list) else [listed]))) or None
-        return metered_base(file, fuel, table.get("calorific_value"), table.get("interval_unit"), whole)
+        says = {name: str(table[f"interval_{name}"]) for name in ("unit", "column") if f"interval_{name}" in table}
+        return metered_base(file, fuel, table.get("calorific_value"), year=whole, **says)
     return None if entered is None else (entered, ())
 
 
@@ -155,15 +161,23 @@ def _entered_use(reader: CaseReader, path: str, name: str, entered: object, fuel
 
 
 def metered_base(
-    file: Path, fuel: str, calorific_value: object = None, unit: object = None, year: float | None = None
+    file: Path,
+    fuel: str,
+    calorific_value: object = None,
+    unit: str | None = None,
+    year: float | None = None,
+    column: str | None = None,
 ) -> BaseUse:
     """Use by month from interval data, with the shape of its days where it was read by the hour.
 
-    `unit` is that of readings that do not say it; of the use of a `year` [kWh or m3], months that were not metered have
-    what the others leave, by their days, and the days of the others. `CaseError`: not one meter of the fuel, or months
-    in which nothing was metered and no year.
+    `unit` and `column` are those of readings that do not say them; of the use of a `year` [kWh or m3], months that were
+    not metered have what the others leave, by their days, and the days of the others. `CaseError`: not one meter of the
+    fuel, or months in which nothing was metered and no year.
     """
-    found = read_intervals(file, None if unit is None else str(unit))
+    try:
+        found = read_intervals(file, unit, column)
+    except ReadError as error:
+        raise CaseError("interval_data", "{where}: {message}", error.where, error.message) from error
     meters = [
         meter
         for meter in found.meters

@@ -1,13 +1,17 @@
-"""The what-ifs that a case file holds: a name, and what is entered instead of what the case has."""
+"""Other ways to weigh a case that its file holds: what-ifs, and a second repair in place of the first."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from ...errors import CaseError
+from ...economics.case import REPAIR
+from ...errors import CaseError, Message
 from .reading import is_number
 
 SCENARIO: Final = "scenario"
+SECOND: Final = "second_repair"
+"""Another repair of the same fault, as with a new part in place of a rebuilt one; it holds what a repair does."""
+OF_THE_VISIT: Final = ("fee_credit", "fee_if_declined")  # of a quote, the same whichever repair is made
 MOST_SCENARIOS: Final = 20
 """More than anyone compares side by side."""
 
@@ -42,3 +46,24 @@ def scenarios_of(entries: Mapping[str, Any], errors: list[CaseError] | None = No
         else:
             found.append(Scenario(str(name), *parts))
     return tuple(found)
+
+
+def with_second_repair(entries: Mapping[str, Any]) -> dict[str, Any] | None:
+    """The same case with the second repair in place of the first; what it leaves out is as with the first.
+
+    None where there is no second one. Raises `CaseError`: it is no table, or has no quote.
+    """
+    second, first = entries.get(SECOND), entries.get(REPAIR, {})
+    if second is None:
+        return None
+    if not isinstance(second, dict):
+        raise CaseError(SECOND, "must be a table, got {got!r}", second)
+    if "quote" not in second:
+        raise CaseError(f"{SECOND}.quote", "is needed: a second repair is weighed at its own quote")
+    first = first if isinstance(first, dict) else {}
+    asked, quoted = second["quote"], first.get("quote")
+    if isinstance(quoted, dict) and (fees := {name: quoted[name] for name in OF_THE_VISIT if name in quoted}):
+        asked = {**fees, **(asked if isinstance(asked, dict) else {"amount": asked})}
+    left = {name: value for name, value in first.items() if name != "name"}
+    plain = {name: value for name, value in entries.items() if name not in (SECOND, SCENARIO)}
+    return {**plain, REPAIR: {"name": Message("The second repair"), **left, **second, "quote": asked}}

@@ -1,4 +1,4 @@
-"""A household's metered use from a Green Button file: Atom XML of NAESB's energy usage schema (ESPI, REQ.21).
+"""A household's metered use: a table of its meter's own, or Atom XML of NAESB's energy usage schema (ESPI, REQ.21).
 
 Entries of the feed are tied by equal `href`s, which mean nothing else: usage point > meter reading > one reading type
 and many interval blocks. A quantity is `value` x 10^`powerOfTenMultiplier` in `uom`; times are seconds of UTC, and the
@@ -27,8 +27,10 @@ from defusedxml.ElementTree import fromstring
 from ...arrays import Floats
 from ...energy.consumption import KWH_PER_THERM
 from ...energy.load_profile import M3_PER_CUBIC_FOOT, MONTH_DAYS
+from ...energy.power_log import JOULES_PER_KWH
 from ...errors import CaseError, Message, OneOf, ReadError
 from ..files.plain_file import content_of
+from .meter_log import LogSettings, read_meter_log
 from .tariff_file import M3_PER_GALLON
 
 LARGEST_FILE: Final = 40_000_000  # a year of quarter hours is about 10 MB. [byte]
@@ -37,6 +39,7 @@ TOO_LARGE: Final = Message("is larger than {most:,} bytes; ask the supplier for 
 MOST_MARKS: Final = 1_000_000
 """Elements of a file, and attributes; a year of quarter hours has 250,000 elements."""
 
+TABLES: Final = (".csv", ".txt", ".tsv")
 DAY: Final = 86_400
 HOUR: Final = 3_600
 LONGEST: Final = 400 * DAY
@@ -169,8 +172,13 @@ class MonthlyUse:
     days: Floats
 
 
-def read_intervals(path: Path, unit: str | None = None) -> IntervalFile:
-    """Read a Green Button file; `unit` is for readings whose type the file does not tell."""
+def read_intervals(path: Path, unit: str | None = None, column: str | None = None) -> IntervalFile:
+    """Read a Green Button file, or a table of times and energies; `unit` and `column` say what it leaves open.
+
+    A table (csv or text) is electricity, in local time.
+    """
+    if path.suffix.lower() in TABLES:
+        return IntervalFile((_of_table(path, LogSettings(column=column, unit=unit)),), ())
     return parse_intervals(content_of(path, LARGEST_FILE, TOO_LARGE), path.name, unit)
 
 
@@ -189,6 +197,23 @@ def parse_intervals(content: bytes, name: str = "interval data", unit: str | Non
     except (ParseError, ValueError, LookupError) as error:
         raise ReadError(name, "is no XML file: {error}", error) from error
     return _Feed(name, root, unit).read()
+
+
+def _of_table(path: Path, settings: LogSettings) -> Intervals:
+    """A meter's own table; `OneOf` names the entry that settles what it leaves open."""
+    try:
+        log = read_meter_log(path, settings=settings).log
+    except OneOf as error:
+        raise error.at(f"interval_{error.field}") from error
+    return Intervals(
+        commodity="electricity",
+        unit="kWh",
+        direction="delivered",
+        start=log.begin,
+        duration=log.seconds,
+        value=log.watts * log.seconds / JOULES_PER_KWH,
+        clock=Clock(),  # that of the place
+    )
 
 
 def monthly_use(intervals: Intervals) -> MonthlyUse:

@@ -39,7 +39,7 @@ PHRASES: Final = Phrases.of()
 
 IN_WORDS: Final = frozenset({
     "title", "class", "fault", "outcome", "outcome_reason", "place", "region", "name", "limit", "scale", "category",
-    "defrost", "placing", "file", "column", "quantity", "interval_data",
+    "defrost", "placing", "file", "column", "quantity", "interval_data", "interval_unit", "interval_column",
     "depreciation", "at_end", "pays", "today", "gas_kind",
 })  # fmt: skip
 """Entries that are text; all others are numbers, or true or false."""

@@ -74,7 +74,7 @@ class _Page:
             y = self._answer(x, y, width) + APART
             if layer.ruler is not None:
                 y = draw_ruler(paper, self.words, layer.ruler, currency, (x, y), width) + APART
-            y = self._cards(x, y, width) + APART
+            y = paper.block(layer.both, (x, self._cards(x, y, width) + APART / 2), width, SAY) + APART / 2
             if chart and layer.paid is not None:
                 y = self._title(self.words.say("first.paid"), x, y)
                 looks = zip(layer.paid.names, (REPAIRING, OTHERWISE), strict=True)

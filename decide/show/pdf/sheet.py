@@ -120,7 +120,8 @@ def _boxes(words: Words, answer: Answer, layer: FirstLayer) -> Iterator[str]:
         for each in ("gas", "power", "water", "tag")[not burns_gas :]:
             yield words.say(f"sheet.off_{each}")
         return
-    yield from (words.say("sheet.choose"), *(card.name for card in layer.cards), words.say("sheet.later"))
+    second = [words.option(answer.second.case.repair.name)] if answer.second else []
+    yield from (words.say("sheet.choose"), *(card.name for card in layer.cards), *second, words.say("sheet.later"))
 
 
 def _closing(words: Words, answer: Answer, shop: Shop) -> Iterator[str]:
@@ -152,6 +153,7 @@ def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
         yield ""
         for card in layer.cards:
             yield fact(card.name, "; ".join(fact(*each) for each in zip(layer.labels, card.values, strict=True)))
+        yield from filter(None, (layer.both,))
         if layer.paid is not None:
             yield from ("", words.say("first.paid"), paid_text(words, layer.paid, currency))
         yield from cautions

@@ -29,7 +29,7 @@ FAR: Final = 5.0
 
 NAMED_BY_LABEL: Final = frozenset({
     "year", "hour", "litre", "door", "setting", "cycle", "cycle/year", "cycle/week", "therm/year", "hour/year",
-    "gal/cycle", "litre/cycle",
+    "gal/cycle", "litre/cycle", "person",
 })  # fmt: skip
 """Units that the label of a field names already."""
 

@@ -14,39 +14,10 @@ from ...load.cases.label_entry import CATEGORIES
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
 from ..text.freshness import old_price, stands_for
 from ..text.words import Words
-from .ask import (
-    ask_earlier_repairs,
-    ask_price,
-    choose_fault,
-    choose_place,
-    choose_remaining_life_factor,
-    from_table,
-    in_money,
-    labelled,
-    number,
-    numbers,
-    say_errors,
-    say_worked_out,
-    still_needed,
-)
+from . import ask
+from .state import input_methods as by
 from .state.entry import CHOSEN, OFFERS, TYPED, Question
-from .state.input_methods import (
-    FILED,
-    LABEL,
-    LOG,
-    METER,
-    OWN_PRICE,
-    PLACE,
-    READINGS,
-    TARIFF,
-    USUAL,
-    YEAR,
-    FieldGroup,
-    parts_of,
-    sayings_of,
-    scales_borne,
-    ways_of,
-)
+from .state.input_methods import FieldGroup, parts_of
 from .state.session import fields, hold_file
 from .widgets import choice, one_of, say_text
 
@@ -60,46 +31,55 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     state = st.session_state
     say_text("small", words.say("door.more_intro"))
     kind = reference.kind(state["kind"]) if state["kind"] else None
-    choose_remaining_life_factor(words, reference, question)
-    ask_earlier_repairs(words, question)
+    ask.choose_remaining_life_factor(words, reference, question)
+    ask.ask_earlier_repairs(words, question)
     if state["kind"] and state["fault"]:
-        choose_fault(words, reference, state["kind"], "second_fault")
-    choose_place(words, reference)
+        ask.choose_fault(words, reference, state["kind"], "second_fault")
+    ask.choose_place(words, reference)
     if kind is not None:
-        ask_price(words, reference, question)
+        ask.ask_price(words, reference, question)
         with st.container():
             ask_use(words, reference, question, kind)
             for fuel in kind.fuels:
-                say_worked_out(words, answer, f"appliance.{fuel}")
+                ask.say_worked_out(words, answer, f"appliance.{fuel}")
         say_text("name", words.say("door.bought"))
         ask_grade(words, reference, kind)
         for fuel in kind.fuels:
             _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
         _ask_offers(words, question, kind)
     say_text("name", words.say("door.used"))
-    used = {"used_price": in_money(words, "door.used_price"), "used_age": words.say("door.used_age")}
-    numbers(words, question, used)
-    still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    used = {"used_price": ask.in_money(words, "door.used_price"), "used_age": words.say("door.used_age")}
+    ask.numbers(words, question, used)
+    ask.still_needed(words, question, "replace.2", lambda key: words.say(f"wanted.{key}"))
+    say_text("name", words.say("door.second_repair"))
+    first, *more = by.OTHER_REPAIR
+    ask.numbers(
+        words,
+        question,
+        {first: ask.in_money(words, "door.other_quote"), "repair_warranty": words.say("door.repair_warranty")},
+    )
+    ask.numbers(words, question, {key: words.say(f"door.{key}") for key in more})
+    ask.still_needed(words, question, "second_repair", lambda key: words.say(f"wanted.{key}"))
     say_text("name", words.say("door.built"))
-    numbers(words, question, {"parts": in_money(words, "door.parts"), "labour_hours": words.say("door.hours")})
+    ask.numbers(words, question, {"parts": ask.in_money(words, "door.parts"), "labour_hours": words.say("door.hours")})
     rate = reference.usual("labour_rate", words.region)
-    from_table(words, question, "labour_rate", in_money(words, "door.rate"), rate)
+    ask.from_table(words, question, "labour_rate", ask.in_money(words, "door.rate"), rate)
     say_text("name", words.say("door.paying"))
-    numbers(words, question, {fee: in_money(words, f"door.{fee}") for fee in ("fee_credit", "fee_if_declined")})
-    number(words, question, "warranty_left", words.say("door.warranty_left"))
+    ask.numbers(words, question, {fee: ask.in_money(words, f"door.{fee}") for fee in ("fee_credit", "fee_if_declined")})
+    ask.number(words, question, "warranty_left", words.say("door.warranty_left"))
     choice(words.say("door.pays"), {way: words.say(f"pays.{way}") for way in PAYS}, "pays", required=False)
-    number(words, question, "most_today", in_money(words, "door.most_today"))
+    ask.number(words, question, "most_today", ask.in_money(words, "door.most_today"))
     say_text("name", words.say("door.stay"))
-    number(words, question, "study_period", words.say("home.years"), words.say("home.years_example"))
+    ask.number(words, question, "study_period", words.say("home.years"), words.say("home.years_example"))
     if state["study_period"]:
         ends = {end: words.say(f"at_end.{end.replace(' ', '_')}") for end in AT_END}
         choice(words.say("door.at_end"), ends, "at_end", required=False)
-    number(words, question, "annual_loss_of_use", labelled(words, "annual_loss_of_use"))
+    ask.number(words, question, "annual_loss_of_use", ask.labelled(words, "annual_loss_of_use"))
     say_text("small", words.help(TYPED["annual_loss_of_use"]))
     for fuel in ENERGY:
         if kind is not None and fuel in kind.fuels:
             ask_energy_price(words, reference, question, fuel)
-            say_worked_out(words, answer, f"household.{fuel}_price")
+            ask.say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
 
 
@@ -117,15 +97,15 @@ def _ask_offers(words: Words, question: Question, kind: ApplianceClass) -> None:
     """Draw what else is offered: two more new units, each with its price and what makes it better."""
     for offer in OFFERS:
         say_text("name", words.say(f"door.{offer}"))
-        labels = in_money(words, "door.used_price"), words.say("door.offer_warranty")
-        numbers(words, question, dict(zip((f"{offer}_price", f"{offer}_warranty"), labels, strict=True)))
+        labels = ask.in_money(words, "door.used_price"), words.say("door.offer_warranty")
+        ask.numbers(words, question, dict(zip((f"{offer}_price", f"{offer}_warranty"), labels, strict=True)))
         if "electricity" in kind.fuels and st.session_state[f"{offer}_price"]:
-            number(words, question, f"{offer}_electricity", words.say("door.offer_electricity"))
+            ask.number(words, question, f"{offer}_electricity", words.say("door.offer_electricity"))
 
 
 def _fuel(words: Words, reference: Tables, question: Question, key: str, quantity: str) -> None:
     figure = reference.figure(quantity, st.session_state["kind"], words.region)
-    from_table(words, question, key, labelled(words, key), figure)
+    ask.from_table(words, question, key, ask.labelled(words, key), figure)
 
 
 # what the unit there uses
@@ -134,19 +114,20 @@ def _fuel(words: Words, reference: Tables, question: Question, key: str, quantit
 def ask_use(words: Words, reference: Tables, question: Question, kind: ApplianceClass) -> None:
     """Draw the ways to say what the unit there uses, and the fields of the one that is chosen."""
     state = st.session_state
-    ways = ways_of(kind, words.region)
+    ways = by.ways_of(kind, words.region)
     choice(words.say("use.ask"), {way: words.say(f"use.{way}") for way in ways}, "use_way")
     way = state["use_way"]
-    if way == USUAL:
+    if way == by.USUAL:
         say_text("small", words.say("use.usual_says"))
-        if reference.figure("cycles", kind.kind, words.region):
-            _fuel(words, reference, question, "cycles", "cycles")
-    elif way == YEAR:
+        for asked in ("people", "cycles"):
+            if reference.figure("people_share" if asked == "people" else asked, kind.kind, words.region):
+                _fuel(words, reference, question, asked, asked)
+    elif way == by.YEAR:
         _fuel(words, reference, question, "electricity", "electricity_installed")
-    elif way == LABEL:
+    elif way == by.LABEL:
         _ask_label(words, question, kind)
-    elif way == METER:
-        choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (READINGS, LOG)}, "meter_way")
+    elif way == by.METER:
+        choice(words.say("use.meter_way"), {way: words.say(f"use.{way}") for way in (by.READINGS, by.LOG)}, "meter_way")
         part = _part(words, "appliance.meter")
         for key in part.fields:
             if key == "log":
@@ -154,9 +135,9 @@ def ask_use(words: Words, reference: Tables, question: Question, kind: Appliance
             elif key in CHOSEN:
                 _ask_which(words, question, key)
             else:
-                number(words, question, key, labelled(words, key))
-        say_errors(words, question, "meter_way")
-        still_needed(words, question, part.table, partial(_named, words))
+                ask.number(words, question, key, ask.labelled(words, key))
+        ask.say_errors(words, question, "meter_way")
+        ask.still_needed(words, question, part.table, partial(_named, words))
     for fuel in kind.fuels:
         if fuel != "electricity":
             _fuel(words, reference, question, fuel, f"{fuel}_installed")
@@ -173,7 +154,7 @@ def _ask_which(words: Words, question: Question, key: str) -> None:
 
 def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
     state, path = st.session_state, "appliance.label"
-    says = list(sayings_of(kind, words.region))
+    says = list(by.sayings_of(kind, words.region))
     if state["label_says"] not in says:
         says.append(state["label_says"])
     choice(words.say("use.says"), {name: words.label(f"{path}.{name}") for name in says}, "label_says")
@@ -182,21 +163,21 @@ def _ask_label(words: Words, question: Question, kind: ApplianceClass) -> None:
         if key == "label_class":
             _ask_letter(words, kind)
         elif key == "label_scale":
-            names = [scale.name for scale in scales_borne(fields(), kind)]
+            names = [scale.name for scale in by.scales_borne(fields(), kind)]
             scales = {name: words.say("use.scale", year=name.rpartition("-")[2]) for name in names}
             one_of(words.label(CHOSEN[key]), scales, key, words.say("use.which"))
         elif key == "label_category":
             named = {name: words.say(f"category.{name}") for name in CATEGORIES}
             one_of(words.label(CHOSEN[key]), named, key, words.say("use.which"))
         else:
-            number(words, question, key, labelled(words, key))
-    say_errors(words, question, "label_says")
-    still_needed(words, question, path, partial(_named, words))
+            ask.number(words, question, key, ask.labelled(words, key))
+    ask.say_errors(words, question, "label_says")
+    ask.still_needed(words, question, path, partial(_named, words))
 
 
 def _ask_letter(words: Words, kind: ApplianceClass) -> None:
     """Draw the letters of the labels that were borne in the year that is typed; none before it is."""
-    scales = scales_borne({**fields(), "label_class": None}, kind)
+    scales = by.scales_borne({**fields(), "label_class": None}, kind)
     letters = dict.fromkeys(letter for scale in scales for letter in scale.scale.letters)
     if letters:
         named = {each: each for each in letters}
@@ -209,7 +190,7 @@ def _part(words: Words, table: str) -> FieldGroup:
 
 def _named(words: Words, key: str) -> str:
     """Name a field that is still needed, in the middle of a sentence."""
-    if key in FILED:
+    if key in by.FILED:
         return words.say(f"wanted.{key}")
     label = words.label({**TYPED, **CHOSEN}[key])
     return label[0].lower() + label[1:]
@@ -225,30 +206,45 @@ def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: 
         choice(words.say("priced.gas_kind"), {gas: words.say(f"priced.{gas.split()[0]}") for gas in GASES}, "gas_kind")
     sold = PROPANE if fuel == "gas" and words.gas == PROPANE else fuel
     price = reference.energy_prices.get((state["place"], sold), reference.energy_prices.get((words.region, sold)))
-    ways = {way: words.say(f"priced.{way}") for way in (PLACE, OWN_PRICE, TARIFF) if price or way != PLACE}
+    all_ways = (by.PLACE, by.OWN_PRICE, *(by.STEPS, by.DAY_NIGHT)[: 2 * (fuel == "electricity")], by.TARIFF)
+    ways = {way: words.say(f"priced.{way}") for way in all_ways if price or way != by.PLACE}
     choice(words.label(f"household.{fuel}_price"), ways, key)
-    if state[key] == PLACE and price:
+    if state[key] == by.PLACE and price:
         own = (state["place"], sold) in reference.energy_prices
         found = (
             "" if own else stands_for(words, state["place"]),
             old_price(words, "old", price.price_year, datetime.date.today().year),
         )
         say_text("small", *filter(None, found))
-    if state[key] == OWN_PRICE:
+    if state[key] == by.OWN_PRICE:
         example = words.figure(price.value, price.unit, words.currency, f"household.{fuel}_price") if price else ""
-        number(words, question, f"{fuel}_price", labelled(words, f"{fuel}_price"), example)
-    elif state[key] == TARIFF:
-        part = _part(words, f"household.{fuel}_tariff")
-        if f"{fuel}_tariff" in part.fields:
-            _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
-        number(
-            words,
-            question,
-            f"{fuel}_base_use",
-            words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use")),
-        )
-        say_errors(words, question, key)
-        still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
+        ask.number(words, question, f"{fuel}_price", ask.labelled(words, f"{fuel}_price"), example)
+    elif state[key] != by.PLACE:
+        _ask_bill(words, question, fuel, state[key])
+
+
+def _ask_bill(words: Words, question: Question, fuel: str, way: str) -> None:
+    """Draw the fields of a bill: steps, day and night, or a file; and what else the home uses, where that counts."""
+    part, symbol = _part(words, f"household.{fuel}_tariff"), words.unit("money", words.currency)
+    if way == by.TARIFF and f"{fuel}_tariff" in part.fields:
+        _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
+    if way == by.STEPS:
+        for n in "123":
+            names = [name for name in (f"step{n}_upto", f"step{n}_price") if name in TYPED]
+            ask.numbers(words, question, {name: words.say(f"priced.{name[6:]}", n=n, symbol=symbol) for name in names})
+    if way == by.DAY_NIGHT:
+        for pair in (part.needed[:2], part.needed[2:]):
+            ask.numbers(words, question, {name: words.say(f"priced.{name}", symbol=symbol) for name in pair})
+        say_text("small", words.say("priced.evenly"))
+    else:
+        if by.INTERVALS in part.fields:
+            _file(words, question, by.INTERVALS, ["csv", "txt", "xml"], LARGEST_LOG)
+            for open_one in ("interval_column", "interval_unit"):
+                _ask_which(words, question, open_one)
+        use = words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use"))
+        ask.number(words, question, f"{fuel}_base_use", use)
+    ask.say_errors(words, question, f"{fuel}_priced")
+    ask.still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))
 
 
 # files
@@ -263,4 +259,4 @@ def _file(words: Words, question: Question, key: str, endings: list[str], larges
     say_text("small", words.say(f"file.{key}_says"))
     if key in state["files"] and state.get(name) is None:
         say_text("sentence", words.say("file.held", name=state["files"][key][0]))
-    say_errors(words, question, key)
+    ask.say_errors(words, question, key)

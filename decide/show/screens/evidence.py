@@ -21,28 +21,14 @@ from ...load.cases.case_file import set_entry
 from ...load.tables.evidence import Reading, SymptomQuestion
 from ...load.tables.symptoms import OWNER, WHO
 from ..pdf.checks_sheet import checks_sheet
+from ..text import evidence as telling
 from ..text.checks import likeliest
-from ..text.evidence import (
-    answer_text,
-    bill_text,
-    how_text,
-    measured_text,
-    question_text,
-    reading_name,
-    reading_point,
-    rule_text,
-    seen_rows,
-    step_text,
-    unit_text,
-    value_beside,
-    verdict_text,
-)
 from ..text.words import Words
 from .ask import literal, say_error
 from .asked import PageCase
 from .state.repository import paper_here, reference_here, shop_here, taken, visits_tell
 from .state.session import fields, folder_of
-from .state.symptom_state import checks_of, joined, pairs, split, symptom_of, symptoms_of
+from .state.symptom_state import checks_of, joined, pairs, split, symptom_of
 from .widgets import choice, download, say_text, text_field, unfolding
 
 
@@ -77,7 +63,7 @@ def seen_here(case: PageCase) -> list[str]:
     """What was answered and measured last on the page, in short: as much as a sheet has room for."""
     state = st.session_state
     found = diagnosis_of(case) if state["answers"] or state["measured"] else None
-    rows = seen_rows(case.words, found) if found else []
+    rows = telling.seen_rows(case.words, found) if found else []
     return [f"{re.sub('[?].*', '?', asked)} {seen.rstrip('.')}." for asked, seen in rows[-2:]]
 
 
@@ -106,7 +92,7 @@ def _measured(words: Words, symptom: str) -> dict[str, float]:
     for test in asked.readings_of(listed.known[symptom], st.session_state["kind"], words.region):
         with contextlib.suppress(CaseError):
             if test.key in typed:
-                found[test.key] = value_beside(words, test, typed[test.key])
+                found[test.key] = telling.value_beside(words, test, typed[test.key])
     return found
 
 
@@ -117,12 +103,12 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
     with st.container(key="evidence"):
         shares = (f"{name} {words.percent(share, 0)}" for name, share in likeliest(words, diagnosis, 4))
         say_text("sentence", " · ".join(shares))
-        say_text("name", step_text(words, diagnosis, step))
+        say_text("name", telling.step_text(words, diagnosis, step))
         if step is not None and step.kind == QUESTION:
             _ask(words, diagnosis.questions[step.key], hidden=True)
         elif step is not None and step.kind != CHECK:
             _measure(words, diagnosis.tests[step.key])
-        say_text("small", *bill_text(words, diagnosis), *verdict_text(words, diagnosis))
+        say_text("small", *telling.bill_text(words, diagnosis), *telling.verdict_text(words, diagnosis))
         if any(diagnosis.reference.opens_the_circuit(link.cause.fault) for link in diagnosis.symptom.links):
             choice(words.say("evidence.warranty"), {"sealed": words.say("evidence.sealed")}, "covered", required=False)
         every: list[SymptomQuestion | Reading] = [*diagnosis.questions.values(), *diagnosis.tests.values()]
@@ -135,7 +121,7 @@ def say_evidence(case: PageCase, diagnosis: Diagnosis, who: str) -> None:
                         _ask(words, each)
                     else:
                         _measure(words, each)
-                say_text("small", rule_text(words, diagnosis))
+                say_text("small", telling.rule_text(words, diagnosis))
     if who != OWNER:
         offer_print(words, diagnosis)
 
@@ -154,10 +140,10 @@ def _ask(words: Words, question: SymptomQuestion, hidden: bool = False) -> None:
     """Draw a question with its answers to tap; a second tap takes the answer back."""
     state, key = st.session_state, f"seen_{question.key}"
     state[key] = pairs(state["answers"]).get(question.key)
-    said = {code: answer_text(words, code) for code in question.outcomes}
-    labels = {code: literal(text) if text == code else text for code, text in said.items()}  # of a shop's own
+    plain = {code: telling.answer_text(words, code) for code in question.outcomes}
+    labels = {code: literal(text) if text == code else text for code, text in plain.items()}  # of a shop's own
     choice(
-        literal(question.name) or question_text(words, question),
+        literal(question.name) or telling.question_text(words, question),
         labels,
         key,
         required=False,
@@ -173,15 +159,18 @@ def _measure(words: Words, reading: Reading) -> None:
     typed = pairs(state["measured"]).get(reading.key, "")
     state[key] = typed
     with st.container(key=f"measure_{reading.key}"):
-        sign, name = unit_text(words, reading.unit), literal(reading.name) or reading_name(words, reading)
+        sign, name = (
+            telling.unit_text(words, reading.unit),
+            literal(reading.name) or telling.reading_name(words, reading),
+        )
         label = f"{name} ({sign})" if sign else name
         text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
         if typed:
             try:
-                say_text("small", measured_text(words, reading, value_beside(words, reading, typed)))
+                say_text("small", telling.measured_text(words, reading, telling.value_beside(words, reading, typed)))
             except MendpointError as error:
                 say_error(words, error, key)
-        say_text("small", f"{reading_point(words, reading)}. {how_text(words, reading)}")
+        say_text("small", f"{telling.reading_point(words, reading)}. {telling.how_text(words, reading)}")
 
 
 def _keep(field: str, asked: str, key: str) -> None:

@@ -58,7 +58,9 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
         key = listed("key", map(html.escape, layer.paid.names))
         pieces += [text("name", words.say("first.paid")), key, drawing(drawn)]
         pieces += [text("small", note) for note in layer.paid.notes]
-    return [*pieces, rows("gains", map(_row, layer.gains))] if layer.gains else pieces
+    pieces += [rows("gains", map(_row, layer.gains))] if layer.gains else []
+    both = [text("name", words.say("door.second_repair")), text("sentence", layer.both)]
+    return pieces + both * bool(layer.both)
 
 
 def say_blocks(words: Words, answer: Answer, blocks: list[Piece]) -> None:

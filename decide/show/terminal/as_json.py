@@ -73,6 +73,13 @@ def as_data(answer: Answer, scenarios: Sequence[ScenarioAnswer] = ()) -> dict[st
             for each in answer.findings
         ],
         **_remarks(answer),
+        "second_repair": answer.second
+        and {
+            "name": answer.second.case.repair.name,
+            "quoted": answer.second.weighing.quoted,
+            "saves": answer.second_saves,
+            **_result(answer.second),
+        },
         "scenarios": [scenario_data(each) for each in scenarios],
     }
 

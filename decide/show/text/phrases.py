@@ -15,18 +15,10 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any, Final, Self
 
-from babel import Locale
+from babel import Locale, numbers
 from babel.dates import format_datetime
 from babel.languages import get_official_languages
 from babel.localedata import exists
-from babel.numbers import (
-    format_currency,
-    format_decimal,
-    format_percent,
-    get_currency_symbol,
-    get_decimal_symbol,
-    get_group_symbol,
-)
 
 from ...economics.bounds import MONEY
 from ...economics.case import Appliance, Option, Quote
@@ -83,7 +75,7 @@ class Phrases:
     @property
     def decimal_mark(self) -> str:
         """What stands before the decimals."""
-        return str(get_decimal_symbol(self.locale))
+        return str(numbers.get_decimal_symbol(self.locale))
 
     def say(self, key: str, **facts: str) -> str:
         """Fill the facts into the sentence of that key."""
@@ -179,16 +171,16 @@ class Phrases:
     def number(self, value: float, digits: int = 2) -> str:
         """Write a number with at most so many decimals."""
         pattern = "#,##0" + (f".{'#' * digits}" if digits else "")
-        return format_decimal(rounded(value, digits), format=pattern, locale=self.locale)
+        return numbers.format_decimal(rounded(value, digits), format=pattern, locale=self.locale)
 
     @property
     def separators(self) -> str:
         """The sign before decimals and the one between thousands."""
-        return str(get_decimal_symbol(self.locale) + get_group_symbol(self.locale))
+        return str(numbers.get_decimal_symbol(self.locale) + numbers.get_group_symbol(self.locale))
 
     def cents(self, value: float) -> str:
         """Write a number with two decimals, without a sign of money."""
-        return format_decimal(rounded(value, 2), format="#,##0.00", locale=self.locale)
+        return numbers.format_decimal(rounded(value, 2), format="#,##0.00", locale=self.locale)
 
     def share(self, share: float) -> str:
         """Say a share of draws as people count."""
@@ -211,7 +203,7 @@ class Phrases:
     def percent(self, share: float, digits: int = 2) -> str:
         """Write a share in percent."""
         pattern = self.locale.percent_formats[None].pattern.replace("#0", f"#0.{'#' * digits}")
-        return format_percent(rounded(share, digits + 2), format=pattern, locale=self.locale)
+        return numbers.format_percent(rounded(share, digits + 2), format=pattern, locale=self.locale)
 
     def money(self, amount: float, currency: str, cents: bool = False) -> str:
         """Write an amount of money, in whole units unless cents are wanted; a half is rounded up."""
@@ -224,7 +216,7 @@ class Phrases:
     def _money(self, amount: float, currency: str, decimals: str, digits: int) -> str:
         pattern = self.locale.currency_formats["standard"].pattern.replace("0.00", decimals)
         shown = rounded(amount, digits)
-        return format_currency(shown, currency, format=pattern, locale=self.locale, currency_digits=False)
+        return numbers.format_currency(shown, currency, format=pattern, locale=self.locale, currency_digits=False)
 
     def years(self, span: float) -> str:
         """Say a span of time roughly: months when it is short."""
@@ -268,7 +260,7 @@ class Phrases:
     def unit(self, unit: str, currency: str, path: str = "") -> str:
         """Name a unit, for the head of a column or beside a field."""
         bare = self.local(_bare(unit, currency), path).name
-        symbol = get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
+        symbol = numbers.get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
         sign = "%" if bare in ("share", "1/year") else symbol
         return str(self._find(f"unit.{bare}")["other"]).format(n=sign).strip()
 

@@ -4,6 +4,7 @@
 sections behind it say why, what would change it, and what it rests on; each is built when somebody opens it.
 """
 
+import functools
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -22,23 +23,14 @@ from ...economics.decision import DecisionConfidence
 from ...economics.flows import COST_CATEGORIES
 from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import OptionCost
-from ...errors import MendpointError
+from ...errors import MendpointError, Message
+from . import certainty
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
-from .certainty import (
-    Line,
-    breakeven_row,
-    confidence_text,
-    limit_text,
-    movers,
-    nothing_to_find,
-    outcome_distribution_text,
-    quote_row,
-    worth_finding,
-)
+from .certainty import Line
 from .grounds import Assumption
 from .phrases import rounded_parts
 from .ruler import Ruler, about, rival_of, ruler_of
-from .words import Words
+from .words import HALF, Words, has_quote
 
 MOST_CARDS: Final = 3
 TOLD_YEARS: Final = (1, 5, 10)
@@ -105,6 +97,8 @@ class FirstLayer:
     paid: Paid | None
     gains: tuple[Line, ...]
     """NPV and payback of the cheapest replacement, which is named where it is no usual new one."""
+    both: str = ""
+    """Of two repairs: which costs less in the long run, and what each is worth."""
 
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
@@ -122,7 +116,27 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         cards=tuple(_cards(words, answer)),
         paid=paid_of(words, answer),
         gains=tuple(Line(npv.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
+        both=" ".join(_both_repairs(words, answer)),
     )
+
+
+def _both_repairs(words: Words, answer: Answer) -> Iterator[str]:
+    """Say what each of two repairs is worth, which costs less, and what to do with the second where that differs."""
+    second = answer.second
+    if second is None or answer.weighing.stopped_by or math.isnan(second.weighing.repair_limit):
+        return
+    named, money = [], functools.partial(words.money, currency=words.currency)
+    for usual, found in (("first", answer), ("second", second)):
+        name, limit = found.case.repair.name, found.weighing.repair_limit
+        named.append(words.say(f"second.{usual}") if isinstance(name, Message) else name)
+        asked = money(found.weighing.quoted) if has_quote(found) else words.say("card.not_known")
+        key = "second.worth" if limit > 0 else "second.never"
+        yield words.say(key, name=named[-1], quote=asked, limit=money(about(max(limit, 0.0))))
+    saves = answer.second_saves
+    if abs(saves) >= HALF:
+        yield words.say("second.saves", name=named[saves > 0], amount=money(about(abs(saves), abs(saves) < 5)))
+    if (told := words.verdict(second)) != words.verdict(answer):
+        yield words.say("second.verdict", name=named[1], verdict=told)
 
 
 # the cards
@@ -209,7 +223,7 @@ def why(words: Words, answer: Answer) -> list[Piece]:
         blocks += sure_blocks(words, answer, answer.confidence)
         paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD]
     else:
-        limits = limit_text(words, answer, *answer.decision.limit_range)
+        limits = certainty.limit_text(words, answer, *answer.decision.limit_range)
         blocks.append(Piece(words.say("report.sure"), tuple(limits), small=(words.say("report.needs_quote"),)))
     flips = tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths]))
     note = words.say("report.breakeven_note")
@@ -229,10 +243,12 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
         for name, share in zip(found.names, found.share_cheapest, strict=True)
     )
     drawn = words.say("confidence.drawn", draws=words.number(found.draws, 0))
-    yield Piece(words.say("report.sure"), tuple(confidence_text(words, answer, found)), tuple(shares), small=(drawn,))
-    asked = tuple(worth_finding(words, answer, found))
-    yield Piece(words.say("report.find"), () if asked else (nothing_to_find(words, answer, found),), asked)
-    moved, currency = movers(words, answer, found), answer.case.household.currency
+    yield Piece(
+        words.say("report.sure"), tuple(certainty.confidence_text(words, answer, found)), tuple(shares), small=(drawn,)
+    )
+    asked = tuple(certainty.worth_finding(words, answer, found))
+    yield Piece(words.say("report.find"), () if asked else (certainty.nothing_to_find(words, answer, found),), asked)
+    moved, currency = certainty.movers(words, answer, found), answer.case.household.currency
     ends = (
         (each.label, each.low, words.money(each.at_low, currency), each.high, words.money(each.at_high, currency))
         for each in moved
@@ -245,7 +261,7 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
 
 def changes(words: Words, answer: Answer, found: Sequence[BreakevenValues]) -> list[Line]:
     """The highest quote worth paying, then where the verdict flips on each of these inputs."""
-    return [quote_row(words, answer), *(breakeven_row(words, answer, each) for each in found)]
+    return [certainty.quote_row(words, answer), *(certainty.breakeven_row(words, answer, each) for each in found)]
 
 
 def numbers(words: Words, answer: Answer) -> list[Piece]:
@@ -314,7 +330,7 @@ def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
 
 def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
     """What chance alone can change."""
-    return Piece(words.say("report.luck"), (outcome_distribution_text(words, answer, lived),))
+    return Piece(words.say("report.luck"), (certainty.outcome_distribution_text(words, answer, lived),))
 
 
 def ahead(words: Words, answer: Answer) -> list[Piece]:
@@ -340,7 +356,7 @@ def more(words: Words, answer: Answer) -> list[Piece]:
     if has_verdict(answer):
         blocks.append(luck(words, answer, outcome_distribution_of(answer, HOUSEHOLDS)))
         found = breakeven_of(answer.case, STUDY_PERIOD, LONGEST_STAY)
-        stay = (breakeven_row(words, answer, found).text,)
+        stay = (certainty.breakeven_row(words, answer, found).text,)
         blocks.append(Piece(words.say("report.stay"), stay, small=(words.say("report.stay_note"),)))
     return [*blocks, *carbon(words, answer)]
 

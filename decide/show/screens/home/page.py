@@ -10,7 +10,6 @@ from typing import Final
 import streamlit as st
 
 from ....errors import CaseError
-from ....load.tables.tables import ENERGY
 from ...pdf.sheet import questions
 from ...text.words import Words
 from ..ask import literal, say_error
@@ -19,7 +18,7 @@ from ..html import text
 from ..report_view import tell
 from ..safety import say_cautions, say_stop
 from ..scenarios import say_scenarios
-from ..state.entry import field_at
+from ..state.entry import AT_STEP, field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.symptom_state import STEPS, lacking_step
@@ -34,20 +33,6 @@ LAST: Final = len(STEPS)
 
 STATED: Final = ("class", "age")
 """What the appliance has to say before an owner gets an answer: of a symptom the cause may still be open."""
-
-ASKED_AT: Final = {
-    **dict.fromkeys(("kind", "fault"), 1),
-    **dict.fromkeys(("place", "study_period", "gas_kind"), 4),
-    **{f"{fuel}_{name}": 4 for fuel in ENERGY for name in ("price", "base_use", "tariff", "priced")},
-    **dict.fromkeys(("quote", "price"), 5),
-}
-"""The step at which a field stands."""
-
-OF_THE_UNIT: Final = (
-    "age", "remaining_life_factor", "earlier_repairs", "electricity", "gas", "water", "cycles", "log", "label",
-    "litres", "meter",
-)  # fmt: skip
-"""Beginnings of the fields of the third step."""
 
 
 def page() -> None:
@@ -130,9 +115,7 @@ def _say_unusable(case: PageCase) -> None:
 
 def step_of(field: str) -> int | None:
     """The step at which a field stands; nothing where it stands at the door only."""
-    if field in ASKED_AT:
-        return ASKED_AT[field]
-    return 3 if field in OF_THE_UNIT or field.startswith(OF_THE_UNIT[-3:]) else None
+    return AT_STEP.get(max((begins for begins in AT_STEP if field.startswith(begins)), key=len, default=""))
 
 
 def _say_ways_out(case: PageCase, step: int) -> None:

@@ -8,18 +8,7 @@ from ....load.tables.symptoms import OWNER
 from ....load.tables.tables import ENERGY
 from ...charts.pictures import label_place, picture
 from ...text.checks import money_text, symptom_name
-from ..ask import (
-    ask_earlier_repairs,
-    ask_price,
-    choose_fault,
-    choose_kind,
-    choose_place,
-    choose_remaining_life_factor,
-    in_money,
-    literal,
-    number,
-    say_worked_out,
-)
+from .. import ask
 from ..ask_more import ask_energy_price, ask_grade, ask_use
 from ..asked import PageCase
 from ..evidence import diagnosis_of
@@ -38,19 +27,19 @@ ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
 def ask_fault(case: PageCase) -> None:
     """Draw the first step: the appliance, what is dangerous, and what is seen or heard."""
     words, reference, state = case.words, case.reference, st.session_state
-    choose_kind(words, reference.classes(words.region))
+    ask.choose_kind(words, reference.classes(words.region))
     if not state["kind"]:
         return
     _ask_danger(case)
     listed = symptoms_of(fields()).of_class(state["kind"])
     if listed:
-        labels = {each.symptom: literal(each.name) or symptom_name(words, each) for each in listed}
+        labels = {each.symptom: ask.literal(each.name) or symptom_name(words, each) for each in listed}
         labels[ELSE] = words.say("home.else")
         # what was found behind another symptom does not count for this one
         anew = set_fields({"out": "", "finding": "", "fault": None})
         choice(words.say("home.symptom"), labels, "symptom", on_change=anew)
     if not listed or state["symptom"] == ELSE:
-        choose_fault(words, reference, state["kind"])
+        ask.choose_fault(words, reference, state["kind"])
     elif state["fault"]:
         say_text("small", words.say("home.taken", name=words.fault(state["fault"])))
 
@@ -76,12 +65,12 @@ def _take_danger() -> None:
 def ask_unit(case: PageCase) -> None:
     """Draw the third step: how old it is, what shape it is in, and what it uses."""
     words, question, state = case.words, case.question, st.session_state
-    number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
+    ask.number(words, question, "age", words.say("door.age"), words.say("door.age_example"))
     if not state["age"]:
-        about = {age: words.say(f"home.about.{age}") for age in (*ABOUT, "unknown")}
+        about = {age: words.say(f"home.about.{age}") for age in ABOUT}
         choice(words.say("home.age_about"), about, "age_about", required=False)
-    choose_remaining_life_factor(words, case.reference, question)
-    ask_earlier_repairs(words, question)
+    ask.choose_remaining_life_factor(words, case.reference, question)
+    ask.ask_earlier_repairs(words, question)
     kind = case.reference.kind(state["kind"])
     with st.container(key="use"):
         ask_use(words, case.reference, question, kind)
@@ -96,18 +85,19 @@ def ask_unit(case: PageCase) -> None:
                 st.image(picture(kind), width=200, alt=words.say("picture.alt"))
                 say_text("sentence", f"{label_place(words, kind)}\n{words.say('home.label_says')}")
         for fuel in kind.fuels:
-            say_worked_out(words, case.answer, f"appliance.{fuel}")
+            ask.say_worked_out(words, case.answer, f"appliance.{fuel}")
 
 
 def ask_home(case: PageCase) -> None:
     """Draw the fourth step: where it is, and for how long one is needed there."""
     words = case.words
-    choose_place(words, case.reference)
+    ask.choose_place(words, case.reference)
     say_text("small", words.say("home.place_why"))
     for fuel in case.reference.kind(st.session_state["kind"]).fuels:
         if fuel in ENERGY:
             ask_energy_price(words, case.reference, case.question, fuel)
-    number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
+            ask.say_worked_out(words, case.answer, f"household.{fuel}_price")
+    ask.number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
     renting = {"yes": words.say("home.yes"), "no": words.say("home.no")}
     choice(words.say("home.rents"), renting, "rents", required=False)
     if st.session_state["rents"] == "yes":
@@ -122,10 +112,10 @@ def ask_quote(case: PageCase) -> None:
         who = {"shop": words.say("home.shop"), OWNER: words.say("home.self")}
         choice(words.say("home.who_mends"), who, "who_mends")
     own = own and state["who_mends"] == OWNER
-    label = in_money(words, "home.part" if own else "home.quote")
-    number(words, case.question, "quote", label, words.say("door.quote_example"))
+    label = ask.in_money(words, "home.part" if own else "home.quote")
+    ask.number(words, case.question, "quote", label, words.say("door.quote_example"))
     say_text("small", words.say("home.part_why" if own else "home.quote_why"))
-    ask_price(words, case.reference, case.question)
+    ask.ask_price(words, case.reference, case.question)
     ask_grade(words, case.reference, case.reference.kind(state["kind"]))
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
     if diagnosis is not None:

@@ -27,6 +27,7 @@ from ..state.session import next_customer
 from ..state.visits import say_visits
 from ..widgets import choice, download, say_text, text_field, unfolding, upload, words_here
 from .deleting import say_deleting
+from .held import LARGEST_MB
 from .rates import forget_rates
 
 SIGNED: Final = ("name", "address", "phone", "licence", "technician", "valid")
@@ -35,9 +36,6 @@ TYPED: Final = {f"set_{each}": f"shop_{each}" for each in SIGNED}
 
 LONGEST: Final = 120
 """Of a name or an address line; more does not fit on a page. [character]"""
-
-LARGEST_IMPORT_MB: Final = 500
-"""[MB]"""
 
 LOOPBACK: Final = "127.0.0.1"
 
@@ -274,11 +272,8 @@ def _say_store(words: Words) -> None:
         name, made = f"{words.say('shop_settings.export_file')}.zip", as_here(functools.partial(exported, there, words))
         download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
-    label, turn = (
-        words.say("shop_settings.import", most=words.number(LARGEST_IMPORT_MB, 0)),
-        st.session_state["set_turn"],
-    )
-    upload(label, "zip", f"set_import_{turn}", _take_import, LARGEST_IMPORT_MB)
+    label, turn = words.say("shop_settings.import", most=words.number(LARGEST_MB, 0)), st.session_state["set_turn"]
+    upload(label, "zip", f"set_import_{turn}", _take_import, LARGEST_MB)
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):

@@ -8,7 +8,7 @@ left out until all of them are there.
 import datetime
 import math
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -16,13 +16,14 @@ from typing import Any, Final
 from ....economics.bounds import Bounds
 from ....economics.case import REPLACE, Appliance, Option, Quote
 from ....economics.household import PROPANE, Household
-from ....errors import CaseError, EntryErrors, OutOfRange
+from ....errors import CaseError, EntryErrors, NotAbove, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
-from ....load.cases.completing import CLAIM_ENTRIES
+from ....load.cases.completing import CLAIM_ENTRIES, OF_THE_HOME
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
 from ....load.cases.reading import Needed, is_number, numbers_of
+from ....load.cases.scenarios import SECOND
 from ....load.cases.upkeep import EARLIER_REPAIRS
 from ....load.store.visit_book import DECIDED
 from ....load.tables.symptoms import OWNER, symptoms
@@ -31,37 +32,12 @@ from ....load.tables.typed import as_typed, typed_number
 from ....load.tables.usual_bills import OTHER
 from ...text.phrases import noun_of
 from ...text.words import Words
-from .input_methods import (
-    FILED,
-    LABEL,
-    LITRES,
-    LOG,
-    METER,
-    OTHER_WAYS,
-    OWN_PRICE,
-    PLACE,
-    READINGS,
-    TARIFF,
-    USUAL,
-    YEAR,
-    FieldGroup,
-    parts_of,
-    sayings_of,
-    ways_of,
-)
+from . import input_methods as by
+from .input_methods import FieldGroup, parts_of
 
 OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
 """Numbers of a label that only an opened case has."""
 
-ABOUT: Final = {
-    "0_5": (0.0, 3.0, 5.0),
-    "5_10": (5.0, 7.0, 10.0),
-    "10_15": (10.0, 12.0, 15.0),
-    "15_25": (15.0, 18.0, 25.0),
-}
-"""Ages that are known only about: the least, what is taken, and the most. A judgement. [year]"""
-UNKNOWN_AGE: Final = (2.0, 9.0, 20.0)
-"""The same where nothing is known of it. A judgement. [year]"""
 OFFERS: Final = ("better", "best")
 """New units that may be offered beside the first."""
 OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
@@ -70,6 +46,9 @@ ENDS: Final = (*DECIDED, *OUTCOMES, "made_safe")
 """How a visit can end: what the customer said, or what was found."""
 BUILT: Final = ("parts", "labour_hours", "labour_rate")
 """What a quote is built of, in place of its amount."""
+OF_A_PART: Final = ("label_", "litres_", "meter_", "used_", "other_", "interval_", "step", "day_", "night_")
+"""How fields begin that count only with others."""
+OF_A_BILL: Final = OF_A_PART[-3:]
 FEES: Final = (*BUILT, "fee_credit", "fee_if_declined")
 """Parts of a quote: what it is built of, and those of a diagnostic fee, which stand beside its amount."""
 
@@ -83,7 +62,7 @@ TYPED: Final[dict[str, str]] = {
         for name, path in OFFERED.items()
     },
     **{f"label_{name}": f"appliance.label.{name}" for name in rating.NUMBERS if name not in OF_A_LIMIT},
-    **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in LITRES.values() for name in kind},
+    **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in by.LITRES.values() for name in kind},
     **{
         f"meter_{name}": f"appliance.meter.{name}"
         for name in ("first", "second", "hours", "runs", "room", "year_rooms", "rated")
@@ -95,16 +74,22 @@ TYPED: Final[dict[str, str]] = {
 CHOSEN: Final[dict[str, str]] = _FIELDS["chosen"]
 """Fields whose value is the entry."""
 
+ABOUT: Final[dict[str, list[float]]] = _FIELDS["about"]
+"""Ages that are known only about, or not at all: the least, what is taken, and the most. [year]"""
+
+AT_STEP: Final[dict[str, int]] = _FIELDS["step"]
+"""By how fields are called, or begin: the step of the page at home at which they stand."""
+
 FINE: Final = 6
 """Decimals of what stands in a field for a number that files keep in another unit."""
 
 WAYS: Final = {
-    "use_way": USUAL,
+    "use_way": by.USUAL,
     "age_about": None,
     "label_says": None,
-    "meter_way": READINGS,
+    "meter_way": by.READINGS,
     "who_mends": "shop",
-    **{f"{fuel}_priced": PLACE for fuel in ENERGY},
+    **{f"{fuel}_priced": by.PLACE for fuel in ENERGY},
 }
 """Fields that choose among ways to enter something, each with the way that nothing chosen means."""
 
@@ -147,8 +132,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
     entries = _for_the_ways(kept, fields, complete)
     entries = _with_used(entries, fields, words, counts="used_age" in counting)
     errors = []
-    for key, path in {**CHOSEN, **FILED}.items():
-        value = _file_name(fields, key) if key in FILED else fields.get(key)
+    for key, path in {**CHOSEN, **by.FILED}.items():
+        value = _file_name(fields, key) if key in by.FILED else fields.get(key)
         value = True if (key, value) == ("second_fault", OTHER) else value
         if key == "remaining_life_factor" and value == 1 and entry_at(entries, path) is None:
             continue  # what is usual for its age says nothing
@@ -162,7 +147,8 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
         else:
             error, value = read_typed(key, text, words) if text and key in drawn else (None, None)
         errors += [error] if error else []
-        if value is not None and (key in FEES or key.startswith(OFFERS)):
+        of_a_bill = key.startswith(OF_A_BILL) and key in counting
+        if value is not None and (key in FEES or key.startswith(OFFERS) or of_a_bill):
             beside[key] = value
         elif value is not None and key in counting:
             entries = set_entry(entries, path, value)
@@ -170,8 +156,31 @@ def question_of(fields: Mapping[str, Any], kept: Entries, words: Words) -> Quest
             entries = _without(entries, path)
     if entry_at(entries, CHOSEN["outcome"]) == NOTHING_FOUND:
         # there is nothing to repair; what is typed stays in its field
-        entries, beside = _without(entries, TYPED["quote"]), {k: v for k, v in beside.items() if k not in FEES}
+        entries = _without(_without(entries, TYPED["quote"]), SECOND)
+        beside = {k: v for k, v in beside.items() if k not in FEES}
+    errors += _bill_errors(beside)
     return Question(_with_beside(entries, beside, fields, words), tuple(errors), missing, drawn)
+
+
+def _bill_errors(typed: Mapping[str, float]) -> Iterator[CaseError]:
+    """Why what is typed of a bill makes none: a step that ends below the one before it, a night without hours."""
+    first, second = typed.get("step1_upto", 0.0), typed.get("step2_upto", math.inf)
+    if second <= first:
+        yield NotAbove(TYPED["step2_upto"], first, "kWh", second)
+    if "night_to" in typed and typed["night_to"] == typed.get("night_from"):
+        yield CaseError(TYPED["night_to"], "must not be the hour at which the night begins")
+
+
+def _bill_lines(typed: Mapping[str, float]) -> list[Entries]:
+    """The lines of the bill that is typed, as a tariff has them; none where none is."""
+    if {"day_price", "night_price", "night_from", "night_to"} <= typed.keys():
+        hours = f"{typed['night_from']:.0f}-{typed['night_to']:.0f}"
+        bands: list[Entries] = [{"price": typed["night_price"], "hours": hours}, {"price": typed["day_price"]}]
+        return [{"name": "energy", "band": bands}]
+    steps = [step for step in ("step1", "step2", "step3") if f"{step}_price" in typed]
+    ends = [{"upto": typed[f"{step}_upto"]} if f"{step}_upto" in typed else {} for step in steps]
+    blocks = [{"price": typed[f"{step}_price"], **end} for step, end in zip(steps, ends, strict=True)]
+    return [{"name": "energy", "blocks": blocks}] if blocks else []
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
@@ -198,9 +207,14 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         entries = {**entries, REPLACE: [*(entries.get(REPLACE) or [{}]), *offers]}
     about = fields.get("age_about")
     if about and entry_at(entries, TYPED["age"]) is None and not str(fields.get("age") or "").strip():
-        low, middle, high = ABOUT.get(str(about), UNKNOWN_AGE)
+        low, middle, high = ABOUT.get(str(about), ABOUT["unknown"])
         entries = set_entry(entries, TYPED["age"], middle)
         entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
+    if lines := _bill_lines(beside):
+        path = "household.electricity_tariff"
+        entries = set_entry(entries, f"{path}.line", lines)
+        if "band" in lines[0]:
+            entries = set_entry(set_entry(entries, f"{path}.base_use", 0.0), f"{path}.includes_appliance", False)
     if fields.get("pays"):
         bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
         entries = {**entries, REPLACE: bought}
@@ -218,7 +232,7 @@ def can_be_fitted(fields: Mapping[str, Any], region: str) -> bool:
 
 
 def _lacking(part: FieldGroup, fields: Mapping[str, Any]) -> tuple[str, ...]:
-    return tuple(key for key in part.needed if not (_file_name(fields, key) if key in FILED else fields.get(key)))
+    return tuple(key for key in part.needed if not (_file_name(fields, key) if key in by.FILED else fields.get(key)))
 
 
 def _file_name(fields: Mapping[str, Any], key: str) -> str | None:
@@ -229,12 +243,12 @@ def _file_name(fields: Mapping[str, Any], key: str) -> str | None:
 def _drawn(fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> frozenset[str]:
     """Fields that stand on the page: those of every page, of these parts and of the ways that are chosen."""
     chosen = {key for part in parts for key in part.fields}
-    found = {key for key in (*TYPED, *CHOSEN, *FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
-    if fields.get("use_way", USUAL) != YEAR:
+    found = {key for key in (*TYPED, *CHOSEN, *by.FILED, *WAYS) if key in chosen or not _is_of_a_part(key)}
+    if fields.get("use_way", by.USUAL) != by.YEAR:
         found.discard("electricity")
     found -= {"outcome", "outcome_reason"} if not outcome_counts(fields) else set()
     found -= {"grade"} if fields.get("price") else set()
-    found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", PLACE) != OWN_PRICE}
+    found -= {f"{fuel}_price" for fuel in ENERGY if fields.get(f"{fuel}_priced", by.PLACE) != by.OWN_PRICE}
     return frozenset(found)
 
 
@@ -245,8 +259,8 @@ def outcome_counts(fields: Mapping[str, Any]) -> bool:
 
 
 def _is_of_a_part(key: str) -> bool:
-    in_table = key.startswith(("label_", "litres_", "meter_", "used_")) or key.endswith("_base_use")
-    return key in FILED or key == "cycles" or (in_table and key not in WAYS)
+    in_table = key.startswith(OF_A_PART) or key.endswith("_base_use")
+    return key in by.FILED or key in ("cycles", "people") or (in_table and key not in WAYS)
 
 
 def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], drawn: frozenset[str]) -> bool:
@@ -254,7 +268,7 @@ def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], dra
     if key in FEES or key.startswith(OFFERS):
         return True  # `_with_beside` puts in what is typed
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
-    by_the_run = key == "cycles" and key not in drawn and fields.get("use_way", USUAL) == USUAL
+    by_the_run = key == "cycles" and key not in drawn and fields.get("use_way", by.USUAL) == by.USUAL
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
 
 
@@ -269,6 +283,8 @@ def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, flo
         value = typed_number(text, path, words.number_locale(here.unit), here.unit, words.currency)
     except CaseError as error:
         return error, None
+    if here.unit == "share" and here.high <= 1 < value:
+        value /= 100  # its label says percent
     if not here.admits(value):
         return OutOfRange(path, here.low, here.high, here.unit, value), None
     return None, words.local(bounds.unit, path).filed(value)
@@ -290,14 +306,15 @@ def typed_as(words: Words, path: str, value: float) -> str:
 def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> Entries:
     """The kept entries without what the ways chosen on the page take the place of."""
     entries, tables_kept = kept, {part.table for part in parts}
-    for table in ("appliance.label", "appliance.meter", *(f"household.{fuel}_tariff" for fuel in ENERGY)):
+    second = [] if isinstance(entry_at(kept, TYPED["other_quote"]), dict) else [SECOND]  # no field shows its parts
+    for table in (*second, "appliance.label", "appliance.meter", *(f"household.{fuel}_tariff" for fuel in ENERGY)):
         if table not in tables_kept:
             entries = _without(entries, table)
     held = entry_at(entries, "appliance.label")
     if isinstance(held, dict) and (main := main_of(held)) and main != fields.get("label_says"):
         entries = _without(entries, "appliance.label")
-    if fields.get("use_way", USUAL) != USUAL:
-        for name in OTHER_WAYS:
+    if fields.get("use_way", by.USUAL) != by.USUAL:
+        for name in by.OTHER_WAYS:
             entries = _without(entries, f"appliance.{name}")
     for part in parts:
         for name in part.drops:
@@ -328,13 +345,13 @@ def fields_of(entries: Entries) -> dict[str, Any]:
     if not fields["used_age"]:
         fields["used_price"] = ""  # the second replacement is no used unit
     there = entries.get("appliance", {})
-    named = [way for way in (METER, LABEL, "electricity") if there.get(way) is not None]
-    fields["use_way"] = {"electricity": YEAR}.get(named[0], named[0]) if named else USUAL
+    named = [way for way in (by.METER, by.LABEL, "electricity") if there.get(way) is not None]
+    fields["use_way"] = {"electricity": by.YEAR}.get(named[0], named[0]) if named else by.USUAL
     fields["label_says"] = main_of(there.get("label", {}))
-    fields["meter_way"] = LOG if "file" in there.get("meter", {}) else READINGS
+    fields["meter_way"] = by.LOG if "file" in there.get("meter", {}) else by.READINGS
     for fuel in ENERGY:
-        ways = {OWN_PRICE: f"household.{fuel}_price", TARIFF: f"household.{fuel}_tariff"}
-        fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), PLACE)
+        ways = {by.OWN_PRICE: f"household.{fuel}_price", by.TARIFF: f"household.{fuel}_tariff"}
+        fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), by.PLACE)
     second = OTHER if fields["second_fault"] is True else fields["second_fault"] or None
     return {**fields, "second_fault": second, "title": fields["title"] or ""}
 
@@ -351,8 +368,8 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
     can_have = {known.fault for known in reference.faults(kind)} if kind else set()
     fault = fault if fault in can_have else None
     held = main_of(fields.get("kept", {}).get("appliance", {}).get("label", {}))
-    ways = ways_of(sold[kind], region) if kind else tuple(WAYS)
-    says = sayings_of(sold[kind], region) if kind else ()
+    ways = by.ways_of(sold[kind], region) if kind else tuple(WAYS)
+    says = by.sayings_of(sold[kind], region) if kind else ()
     way, saying = fields.get("use_way"), fields.get("label_says")
     return {
         "group": group or (sold[kind].group if kind else None),
@@ -360,7 +377,7 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
         "fault": fault,
         "outcome": fields.get("outcome") if fields.get("outcome") in ENDS else None,
         "second_fault": second if fault and second in can_have - {fault} else None,
-        "use_way": way if way in ways or kind is None else USUAL,
+        "use_way": way if way in ways or kind is None else by.USUAL,
         "grade": fields.get("grade") if fields.get("grade") in GRADES else None,
         **_gas_of(fields, sold[kind].fuels if kind else (), region, reference),
         "label_says": saying if saying and saying in (*says, held) else next(iter(says), None),
@@ -369,9 +386,9 @@ def settled(fields: Mapping[str, Any], reference: Tables) -> dict[str, Any]:
 
 def _gas_of(fields: Mapping[str, Any], fuels: Sequence[str], region: str, reference: Tables) -> dict[str, Any]:
     """Which gas it burns, and how that is priced: by whoever buys it where no price is published."""
-    gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or PLACE
+    gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or by.PLACE
     unknown = gas == PROPANE and (region, gas) not in reference.energy_prices
-    return {"gas_kind": gas, "gas_priced": OWN_PRICE if unknown and priced == PLACE else priced}
+    return {"gas_kind": gas, "gas_priced": by.OWN_PRICE if unknown and priced == by.PLACE else priced}
 
 
 def field_at(error: CaseError) -> str:
@@ -381,7 +398,7 @@ def field_at(error: CaseError) -> str:
     return next((key for table, key in SHOWN_AT.items() if error.field.startswith(table)), "")
 
 
-FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **FILED, **TYPED}.items()}
+FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **by.FILED, **TYPED}.items()}
 SHOWN_AT: Final = {
     "repair.quote.amount": "quote",
     "appliance.label": "label_says",
@@ -399,7 +416,8 @@ def bounds_of(path: str) -> Bounds:
     if noun == "meter":
         return measured.NUMBERS.get(name, measured.ROOMS)
     if noun == "tariff":
-        return household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
+        own = {**household_tariff.BILL, "price": numbers_of(Household)["electricity_price"]}
+        return own.get(name) or household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
     if path == TYPED["earlier_repairs"]:
         return EARLIER_REPAIRS
     if name in CLAIM_ENTRIES:
@@ -408,7 +426,7 @@ def bounds_of(path: str) -> Bounds:
         return numbers_of(Quote)[name]
     if noun not in _NOUNS:
         return numbers_of(Quote)["amount"]
-    return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY}[name]
+    return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY, **OF_THE_HOME}[name]
 
 
 def age_since(made: str, this_year: int) -> int | None:

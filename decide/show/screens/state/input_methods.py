@@ -20,6 +20,8 @@ LOG: Final = "log"
 PLACE: Final = "place"
 OWN_PRICE: Final = "own"
 TARIFF: Final = "tariff"
+STEPS: Final = "steps"
+DAY_NIGHT: Final = "day_night"
 
 EUROPEAN: Final = ("kwh_per_year", "kwh_per_100_cycles", "net_efficiency")
 """What labels and plates of the European Union print, besides the class letter."""
@@ -31,8 +33,14 @@ LITRES: Final = {
     "wine_cooler": ("wine_storage",),
 }
 """Compartments that a class is asked for, the first of them for sure."""
-FILED: Final = {"log": "appliance.meter.file", **{f"{fuel}_tariff": f"household.{fuel}_tariff.file" for fuel in ENERGY}}
+INTERVALS: Final = "electricity_intervals"
+FILED: Final = {
+    "log": "appliance.meter.file",
+    INTERVALS: "household.electricity_tariff.interval_data",
+    **{f"{fuel}_tariff": f"household.{fuel}_tariff.file" for fuel in ENERGY},
+}
 """Fields that take a file, each with the entry that names it."""
+OTHER_REPAIR: Final = ("other_quote", "other_warranty", "other_holds")  # of a second repair; its quote makes it one
 
 
 @dataclass(frozen=True)
@@ -77,14 +85,18 @@ def parts_of(fields: Mapping[str, Any], region: str) -> tuple[FieldGroup, ...]:
     found = []
     if fields.get("used_price") or fields.get("used_age"):
         found.append(FieldGroup("replace.2", ("used_price", "used_age")))
+    if any(fields.get(key) for key in OTHER_REPAIR):
+        found.append(FieldGroup("second_repair", OTHER_REPAIR[:1], OTHER_REPAIR[1:]))
     if kind and fields.get("use_way") == USUAL and tables().figure("cycles", kind.kind, region):
         found.append(FieldGroup("appliance.runs", (), ("cycles",)))
+    if kind and fields.get("use_way") == USUAL and tables().figure("people_share", kind.kind, region):
+        found.append(FieldGroup("household", (), ("people",)))
     if kind and fields.get("use_way") == LABEL:
         found.append(_label_part(fields, kind, region))
     if kind and fields.get("use_way") == METER:
         found.append(_meter_part(fields, kind))
     for fuel in ENERGY:
-        if fields.get(f"{fuel}_priced") == TARIFF:
+        if fields.get(f"{fuel}_priced") in (TARIFF, STEPS, DAY_NIGHT):
             found.append(_tariff_part(fields, fuel))
     return tuple(found)
 
@@ -136,8 +148,19 @@ def _meter_part(fields: Mapping[str, Any], kind: ApplianceClass) -> FieldGroup:
 
 
 def _tariff_part(fields: Mapping[str, Any], fuel: str) -> FieldGroup:
-    table, base = f"household.{fuel}_tariff", f"{fuel}_base_use"
+    table, way, files = f"household.{fuel}_tariff", fields.get(f"{fuel}_priced"), fields.get("files", {})
     held = fields.get("kept", {}).get("household", {}).get(f"{fuel}_tariff", {})
-    if f"{fuel}_tariff" not in fields.get("files", {}) and set(held) - set(OWN):
-        return FieldGroup(table, (), (base,))  # a tariff that stands in the opened case itself
-    return FieldGroup(table, (f"{fuel}_tariff", base), drops=tuple(set(held) - set(OWN)))
+    lines = tuple(set(held) - set(OWN))
+    if way == DAY_NIGHT:  # no step is reached, so nothing hangs on what else the home uses
+        return FieldGroup(table, ("day_price", "night_price", "night_from", "night_to"), drops=lines)
+    needed = [f"{fuel}_base_use"]
+    may = [INTERVALS, "interval_column", "interval_unit"] if fuel == "electricity" else []
+    if may and INTERVALS in files:
+        needed, may = [], [*needed, *may]
+    if way == STEPS:
+        third = ("step2_upto", "step3_price")
+        steps = ("step1_upto", "step1_price", "step2_price", *(third if any(map(fields.get, third)) else ()))
+        return FieldGroup(table, (*steps, *needed), (*third, *may), lines)
+    if f"{fuel}_tariff" not in files and lines:
+        return FieldGroup(table, (), (*needed, *may))  # a tariff that stands in the opened case itself
+    return FieldGroup(table, (f"{fuel}_tariff", *needed), tuple(may), lines)
