@@ -1,13 +1,15 @@
 """A whole job book weighed, chunk by chunk, in a memory that does not grow with it.
 
-One chunk is read, weighed and written before the next. A second process was tried and brought a tenth: each age of a
-case is weighed once, so to hand the rows over takes as long as to weigh them.
+While a chunk is written the next is weighed and the one after it read, each in a thread: most of that is done by
+libraries that let other threads run. A second process was tried and brought a tenth, for it must be handed the rows.
 """
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Generator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import asdict, dataclass, field
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 import numpy as np
 
@@ -19,7 +21,7 @@ from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
 from ..load.jobs.coverage import Coverage
 from ..load.jobs.lines import job_chunks
-from ..load.jobs.rows import chunk_read, no_rows
+from ..load.jobs.rows import ReadChunk, chunk_read, no_rows
 from ..load.tables.tables import Tables
 from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
@@ -38,6 +40,8 @@ LEAST_SUSPECTED: Final = 50
 """Jobs from which it is looked whether columns were taken for one another."""
 MANY: Final = 0.3
 """Share of jobs from which that is said. [-]"""
+
+T = TypeVar("T")
 
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
@@ -76,6 +80,15 @@ class BookResult:
         return sum(self.skipped.values())
 
 
+def ahead(items: Generator[T, None, None]) -> Generator[T, None, None]:
+    """The same items, each made in a thread while the one before it is used."""
+    with closing(items), ThreadPoolExecutor(1) as worker:
+        coming = worker.submit(next, items, None)
+        while (item := coming.result()) is not None:
+            coming = worker.submit(next, items, None)
+            yield item
+
+
 def weigh_book(
     book: JobBook,
     columns: ColumnMapping,
@@ -96,9 +109,13 @@ def weigh_book(
     cases, by_age = JobCases(columns.place, reference), Remembered()
     tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
     spread_of = limit_spreads(columns.place, reference)
-    for chunk in job_chunks(book, columns, size):
-        jobs, unread, covered = chunk_read(chunk, columns)
-        weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges, cases.owed_until)
+
+    def each_weighed() -> Generator[tuple[TextChunk, ReadChunk, WeighedJobs], None, None]:
+        for chunk in ahead(job_chunks(book, columns, size)):
+            read = chunk_read(chunk, columns)
+            yield chunk, read, weigh_jobs(read.jobs, cases.template, by_age, cases.edges, cases.owed_until)
+
+    for chunk, (jobs, unread, covered), weighed in ahead(each_weighed()):
         reasons = (  # read, but no case: without an age, say
             RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
             for index in np.flatnonzero(~weighed.weighed)

@@ -17,6 +17,7 @@ from ...economics.bounds import MONEY
 from ...errors import CaseError
 from ..tables.typed import CENTS, TooFine, TwoReadings, typed_number
 from ..tables.vocabulary import plain, vocabulary
+from .chunks import texts, trimmed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -63,8 +64,7 @@ def numbers_of(
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    text = pc.utf8_trim_whitespace(pa.array(cells.array))
-    text = text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text
+    text = trimmed(cells)
     if numeric is None:
         values = np.full(len(text), np.nan)
     else:  # a sheet keeps 198.4125 for what it shows as 198.41
@@ -132,10 +132,9 @@ def _read(word: str, unit: str, mark: str | None, tax: float) -> tuple[float, st
 
 def marks_found(cells: "Text") -> tuple[set[str], bool]:
     """Which decimal marks a column of money tells by its cents, and whether any of its cells hangs on it."""
-    import pyarrow as pa
     import pyarrow.compute as pc
 
-    text = pa.array(cells.array)
+    text = texts(cells)
     marks = {mark for mark, form in _CENTS.items() if pc.any(pc.match_substring_regex(text, form)).as_py()}
     asked = pc.any(pc.match_substring_regex(text, r"^[^0-9]*[1-9][0-9]{0,2}[.,][0-9]{3}[^0-9.,]*$")).as_py()
     return marks, bool(asked)

@@ -56,7 +56,7 @@ def jobs(
         tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
     if not json:
         show_mapping(words, opened.header, columns)
-    without = () if with_people or out is None else left_out(people_like(opened), columns)
+    without = () if with_people or out is None else people_like(opened, left_out(opened.header, columns))
     found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force, without)
     if without:
         tell(words.say("terminal.jobs.left_out", columns=", ".join(without)))
