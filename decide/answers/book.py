@@ -1,15 +1,15 @@
 """A whole job book weighed, chunk by chunk, in a memory that does not grow with it.
 
-While a chunk is written the next is weighed and the one after it read, each in a thread: most of that is done by
-libraries that let other threads run. A second process was tried and brought a tenth, for it must be handed the rows.
+While a chunk is weighed and written, a thread reads the next. A second process was tried and brought a tenth: each age
+of a case is weighed once, so to hand the rows over takes as long as to weigh them.
 """
 
 from collections import Counter
-from collections.abc import Callable, Generator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import asdict, dataclass, field
-from typing import Any, Final, TypeVar
+from typing import Any, Final
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from ..load.jobs.chunks import RejectedRow, TextChunk
 from ..load.jobs.columns import ColumnMapping
 from ..load.jobs.coverage import Coverage
 from ..load.jobs.lines import job_chunks
-from ..load.jobs.rows import ReadChunk, chunk_read, no_rows
+from ..load.jobs.rows import chunk_read, no_rows
 from ..load.tables.tables import Tables
 from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
@@ -40,8 +40,6 @@ LEAST_SUSPECTED: Final = 50
 """Jobs from which it is looked whether columns were taken for one another."""
 MANY: Final = 0.3
 """Share of jobs from which that is said. [-]"""
-
-T = TypeVar("T")
 
 Progress = Callable[[int, float], None]
 """Told how many rows are done, and what share of the book."""
@@ -80,15 +78,6 @@ class BookResult:
         return sum(self.skipped.values())
 
 
-def ahead(items: Generator[T, None, None]) -> Generator[T, None, None]:
-    """The same items, each made in a thread while the one before it is used."""
-    with closing(items), ThreadPoolExecutor(1) as worker:
-        coming = worker.submit(next, items, None)
-        while (item := coming.result()) is not None:
-            coming = worker.submit(next, items, None)
-            yield item
-
-
 def weigh_book(
     book: JobBook,
     columns: ColumnMapping,
@@ -109,35 +98,35 @@ def weigh_book(
     cases, by_age = JobCases(columns.place, reference), Remembered()
     tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
     spread_of = limit_spreads(columns.place, reference)
-
-    def each_weighed() -> Generator[tuple[TextChunk, ReadChunk, WeighedJobs], None, None]:
-        for chunk in ahead(job_chunks(book, columns, size)):
-            read = chunk_read(chunk, columns)
-            yield chunk, read, weigh_jobs(read.jobs, cases.template, by_age, cases.edges, cases.owed_until)
-
-    for chunk, (jobs, unread, covered), weighed in ahead(each_weighed()):
-        reasons = (  # read, but no case: without an age, say
-            RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
-            for index in np.flatnonzero(~weighed.weighed)
-        )
-        no_case = jobs.take(~weighed.weighed)
-        suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
-        skipped = sorted((*unread, *reasons), key=lambda row: row.row)
-        jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-        tally, losses = (
-            tally + tally_of(jobs, weighed),
-            losses + _losses(jobs, weighed, spread_of, reference, columns.place),
-        )
-        states.update(_states(weighed))
-        coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
-        counts.update(each.reason for each in skipped)
-        shown += skipped[: SHOWN - len(shown)]
-        if out is not None:
-            out(chunk, jobs, weighed)
-        if out_skipped is not None and skipped:
-            out_skipped(chunk, skipped)
-        if progress is not None:
-            progress(coverage.rows, chunk.share_done)
+    with closing(job_chunks(book, columns, size)) as chunks, ThreadPoolExecutor(1) as reader:
+        coming = reader.submit(next, chunks, None)
+        while (chunk := coming.result()) is not None:
+            coming = reader.submit(next, chunks, None)
+            jobs, unread, covered = chunk_read(chunk, columns)
+            weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges, cases.owed_until)
+            reasons = (  # read, but no case: without an age, say
+                RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
+                for index in np.flatnonzero(~weighed.weighed)
+            )
+            no_case = jobs.take(~weighed.weighed)
+            suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
+            skipped = sorted((*unread, *reasons), key=lambda row: row.row)
+            jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
+            limit = weighed.repair_limit - credit_of(jobs)  # without the shop's own terms of the fee
+            known = np.isfinite(limit) & np.isfinite(jobs.quote)
+            used, spread = jobs.take(known), jobs.by_class(spread_of) * weighed.new_price
+            tally += tally_of(jobs, weighed)
+            losses += customers_losses(used, limit[known], spread[known], reference, columns.place)
+            states.update(_states(weighed))
+            coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
+            counts.update(each.reason for each in skipped)
+            shown += skipped[: SHOWN - len(shown)]
+            if out is not None:
+                out(chunk, jobs, weighed)
+            if out_skipped is not None and skipped:
+                out_skipped(chunk, skipped)
+            if progress is not None:
+                progress(coverage.rows, chunk.share_done)
     return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), states, suspicions)
 
 
@@ -176,16 +165,6 @@ def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
         "units_of_several_classes": bool(units) and sum(n > 1 for n in units.values()) > MANY * len(units),
     }
     return tuple(name for name, holds in found.items() if holds)
-
-
-def _losses(
-    jobs: Jobs, weighed: WeighedJobs, spread_of: Callable[[str], float], reference: Tables, place: str
-) -> Losses:
-    """What customers lost by the quotes of a chunk that have a limit, without the shop's own terms of the fee."""
-    limit = weighed.repair_limit - credit_of(jobs)
-    known = np.isfinite(limit) & np.isfinite(jobs.quote)
-    jobs, limit, price = jobs.take(known), limit[known], weighed.new_price[known]
-    return customers_losses(jobs, limit, jobs.by_class(spread_of) * price, reference, place)
 
 
 def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:

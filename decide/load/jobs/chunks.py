@@ -142,19 +142,13 @@ def series(cells: Any) -> "Text":
     return pd.Series(pd.array(filled, dtype="str"))
 
 
-def texts(cells: "Text") -> "pa.LargeStringArray":
-    """A column of text as one array of arrow."""
-    import pyarrow as pa
-
-    array = pa.array(cells.array)
-    return array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
-
-
 def trimmed(cells: "Text") -> "pa.LargeStringArray":
-    """The same without blanks at either end."""
+    """A column of text without blanks at either end, as one array of arrow."""
+    import pyarrow as pa
     import pyarrow.compute as pc
 
-    return pc.utf8_trim_whitespace(texts(cells))
+    text = pc.utf8_trim_whitespace(pa.array(cells.array))
+    return text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text
 
 
 def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Iterator[TextChunk]:
@@ -183,9 +177,10 @@ def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Ite
 
 def _bytes_of(cells: "Text", chunk: TextChunk, name: str) -> int:
     """Bytes of a column, of which no cell is too long."""
+    import pyarrow as pa
     import pyarrow.compute as pc
 
-    array = texts(cells)
+    array = pa.array(cells.array)
     if (pc.max(pc.binary_length(array)).as_py() or 0) > LONGEST_CELL:
         lengths = pc.utf8_length(array).to_numpy(zero_copy_only=False)
         if lengths.max() > LONGEST_CELL:
@@ -203,21 +198,14 @@ def part_of(
     chunk: TextChunk, which: slice | NDArray[np.bool_] | NDArray[np.intp], skipped: tuple[RejectedRow, ...]
 ) -> TextChunk:
     """Some rows of a chunk."""
-    import pyarrow as pa
-
-    taken = pa.array(np.arange(len(chunk))[which])
-
-    def part(cells: "pa.LargeStringArray") -> "pa.LargeStringArray":
-        return cells[which] if isinstance(which, slice) else cells.take(taken)
-
-    columns = {name: series(part(texts(cells))) for name, cells in chunk.columns.items()}
+    columns = {name: cells.iloc[which].reset_index(drop=True) for name, cells in chunk.columns.items()}
     numbers = {name: values[which] for name, values in chunk.numbers.items()}
     return TextChunk(chunk.lines[which], columns, numbers, skipped, chunk.share_done)
 
 
 def put_together(chunks: Sequence[TextChunk]) -> TextChunk:
     """Chunks one after another."""
-    import pyarrow as pa
+    import pandas as pd
 
     if len(chunks) == 1:
         return chunks[0]
@@ -226,7 +214,7 @@ def put_together(chunks: Sequence[TextChunk]) -> TextChunk:
     nothing = {id(chunk): np.full(len(chunk), np.nan) for chunk in chunks}
     return TextChunk(
         np.concatenate([chunk.lines for chunk in chunks]),
-        {name: series(pa.concat_arrays([texts(chunk.columns[name]) for chunk in chunks])) for name in names},
+        {name: pd.concat([chunk.columns[name] for chunk in chunks], ignore_index=True) for name in names},
         {name: np.concatenate([chunk.numbers.get(name, nothing[id(chunk)]) for chunk in chunks]) for name in numeric},
         tuple(skipped for chunk in chunks for skipped in chunk.skipped),
         chunks[-1].share_done,

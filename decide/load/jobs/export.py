@@ -54,23 +54,6 @@ def neutralised(text: str) -> str:
     return re.sub(_FORMULA, r"'\1", clean(text))
 
 
-_UNSEEN_BYTE: Final = np.array([bool(re.match(UNSEEN, chr(byte))) or byte == 0xEF for byte in range(256)])
-_FIRST_BYTE: Final = np.array([bool(re.match(f"[{_BLANKS}=+\\-@]", chr(byte))) or byte > 0x7F for byte in range(256)])
-"""Bytes of UTF-8 that what cannot be seen has, all of it beyond U+F000, and with which a formula may begin."""
-
-
-def _suspect(cells: "pa.ChunkedArray") -> bool:
-    """Whether a column may hold a formula, or what cannot be seen; never `False` where it does."""
-    for part in cells.chunks:
-        _, ends, content = part.buffers()
-        if content is not None and len(part):
-            at = np.frombuffer(ends, np.int64)[part.offset : part.offset + len(part) + 1]
-            raw = np.frombuffer(content, np.uint8)
-            if _FIRST_BYTE[raw[at[:-1][np.diff(at) > 0]]].any() or _UNSEEN_BYTE[raw[at[0] : at[-1]]].any():
-                return True
-    return False
-
-
 def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = True) -> None:
     """Write a few rows of one form as CSV, in plain numbers, its text made harmless; `ReadError` where it cannot."""
     plain = [{name: neutralised(cell) if isinstance(cell, str) else cell for name, cell in row.items()} for row in rows]
@@ -240,7 +223,8 @@ class _Csv:
 
         columns = []
         for cells in table.columns:
-            if pa.types.is_large_string(cells.type) and _suspect(cells):
+            odd = f"{UNSEEN}|{_FORMULA}"
+            if pa.types.is_large_string(cells.type) and pc.any(pc.match_substring_regex(cells.unique(), odd)).as_py():
                 seen = pc.replace_substring_regex(cells, UNSEEN, "")
                 cells = pc.replace_substring_regex(seen, _FORMULA, r"'\1")
             columns.append(cells)

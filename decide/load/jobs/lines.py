@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from ...arrays import Floats
 from ...economics.bounds import MONEY
 from .book import CHUNK, JobBook
-from .chunks import RejectedRow, TextChunk, part_of, put_together, series, short, texts, trimmed
+from .chunks import RejectedRow, TextChunk, part_of, put_together, series, short, trimmed
 from .columns import MONEY_ROLES, ColumnMapping
 from .numbers import numbers_of
 
 if TYPE_CHECKING:
-    import pyarrow as pa
+    import pandas as pd
 
 DUPLICATE, LINE, LINE_APART = "duplicate", "line", "line_apart"
 
@@ -58,11 +58,8 @@ class _Seen:
         self.older = self.newer = np.array([], np.int64)
 
     def holds(self, hashes: NDArray[np.int64]) -> NDArray[np.bool_]:
-        order, found = np.argsort(hashes), np.zeros(len(hashes), bool)  # in their order they are looked up faster
-        for known in (self.older, self.newer):
-            at = np.minimum(np.searchsorted(known, hashes[order]), len(known) - 1)
-            found[order] |= known[at] == hashes[order] if len(known) else False
-        return found
+        parts = (self.older, self.newer)
+        return np.any([np.searchsorted(p, hashes, "right") > np.searchsorted(p, hashes) for p in parts], axis=0)
 
     def add(self, hashes: NDArray[np.int64]) -> None:
         self.newer = np.sort(np.concatenate([self.newer, hashes]), kind="stable")  # two runs, merged
@@ -72,20 +69,19 @@ class _Seen:
 
 def _once(chunk: TextChunk, mapping: ColumnMapping, rows: _Seen, jobs: _Seen) -> TextChunk:
     """A chunk without rows that came before; a further line of a job that came before is skipped."""
+    import pandas as pd
+
     if not len(chunk):
         return chunk
-    named = np.any([_filled(_text(chunk, mapping, role)) for role in NAMING], axis=0)
-    row = _hashes([texts(cells) for cells in chunk.columns.values()])
-    first = np.zeros(len(chunk), bool)
-    first[np.unique(row, return_index=True)[1]] = True
-    again, apart = named & (~first | rows.holds(row)), np.zeros(len(chunk), bool)
+    job, named = _texts(chunk, mapping, "job"), np.any([_texts(chunk, mapping, role) != "" for role in NAMING], axis=0)
+    row = _hashes(list(chunk.columns.values()))
+    again, apart = named & (pd.Series(row).duplicated().to_numpy() | rows.holds(row)), np.zeros(len(chunk), bool)
     rows.add(row[named])
     if "job" in mapping.columns:
-        numbered = _filled(_text(chunk, mapping, "job"))
-        of = ("job", "date", "class")  # a later visit, or another appliance, may go by the same number
-        job = _hashes([_text(chunk, mapping, role) for role in of])
-        apart = numbered & ~again & ~_paid_back(chunk, mapping) & jobs.holds(job)
-        jobs.add(job[numbered])
+        # a later visit, or another appliance, may go by the same number
+        key, numbered = _hashes([job, *(_texts(chunk, mapping, role) for role in ("date", "class"))]), job != ""
+        apart = numbered.to_numpy(bool) & ~again & ~(_amounts(chunk, mapping, "quote")[0] < 0) & jobs.holds(key)
+        jobs.add(key[numbered])
     if not np.any(again | apart):
         return chunk
     column = mapping.columns.get("job", "")
@@ -98,59 +94,41 @@ def _once(chunk: TextChunk, mapping: ColumnMapping, rows: _Seen, jobs: _Seen) ->
     return replace(found, folded={**chunk.folded, DUPLICATE: doubled})
 
 
-def _hashes(columns: "list[pa.LargeStringArray]") -> NDArray[np.int64]:
+def _hashes(columns: "list[pd.Series[str]]") -> NDArray[np.int64]:
     """A hash of each row; no cell holds the sign that is put between them."""
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    joined = pc.binary_join_element_wise(*columns, pa.scalar("\0", pa.large_string()))
+    cells = [pa.array(each.array) for each in columns]
+    joined = pc.binary_join_element_wise(*cells, pa.scalar("\0", pa.large_string()))
     return np.fromiter(map(hash, joined.to_pylist()), np.int64, len(joined))
 
 
-def _text(chunk: TextChunk, mapping: ColumnMapping, role: str) -> "pa.LargeStringArray":
-    """The trimmed text of a column; blank where the book has none."""
+def _texts(chunk: TextChunk, mapping: ColumnMapping, role: str) -> "pd.Series[str]":
     name = mapping.columns.get(role)
-    return trimmed(series([""] * len(chunk)) if name is None else chunk.columns[name])
-
-
-def _filled(text: "pa.LargeStringArray") -> NDArray[np.bool_]:
-    import pyarrow.compute as pc
-
-    return np.asarray(pc.not_equal(text, ""), bool)
+    return series([""] * len(chunk)) if name is None else series(trimmed(chunk.columns[name]))
 
 
 def _amounts(chunk: TextChunk, mapping: ColumnMapping, role: str) -> tuple[Floats, dict[int, str]]:
-    name = mapping.columns[role]
-    unit = "hour" if role == "labour_hours" else MONEY
+    if role not in mapping.columns:
+        return np.full(len(chunk), np.nan), {}
+    name, unit = mapping.columns[role], "hour" if role == "labour_hours" else MONEY
     return numbers_of(chunk.columns[name], chunk.numbers.get(name), unit, mapping.decimal_mark)
-
-
-def _paid_back(chunk: TextChunk, mapping: ColumnMapping) -> NDArray[np.bool_]:
-    known = "quote" in mapping.columns
-    return _amounts(chunk, mapping, "quote")[0] < 0 if known else np.zeros(len(chunk), bool)
 
 
 def _begins(chunk: TextChunk, mapping: ColumnMapping) -> NDArray[np.bool_]:
     """Which rows begin a job: another number, no number, another day or appliance, or an amount paid back."""
-    import pyarrow as pa
+    import pandas as pd
 
-    at, job = np.arange(len(chunk)), _text(chunk, mapping, "job")
-    begins = ~_filled(job) | _changes(job)
+    job = _texts(chunk, mapping, "job")
+    begins = ((job != job.shift()) | (job == "")).to_numpy(bool)
     for role in ("date", "class"):
-        text = _text(chunk, mapping, role)
-        last = np.maximum.accumulate(np.where(_filled(text), at, -1))  # that says one, of the same job
-        told = last >= np.maximum.accumulate(np.where(begins, at, -1))
-        changes = _changes(text.take(pa.array(np.maximum(last, 0))))
-        begins |= told & np.concatenate([[False], told[:-1]])[: len(at)] & changes
-    back = _paid_back(chunk, mapping)
+        text = _texts(chunk, mapping, role)
+        filled = pd.Series(text.factorize()[0]).mask(text == "").groupby(begins.cumsum()).ffill()
+        before = filled.shift()
+        begins = begins | (filled.notna() & before.notna() & (filled != before)).to_numpy(bool)
+    back = _amounts(chunk, mapping, "quote")[0] < 0
     return np.asarray(begins | back | np.concatenate([[True], back[:-1]])[: len(back)], bool)
-
-
-def _changes(text: "pa.LargeStringArray") -> NDArray[np.bool_]:
-    """Which cells differ from the one before."""
-    import pyarrow.compute as pc
-
-    return np.concatenate([[True], np.asarray(pc.not_equal(text[1:], text[:-1]), bool)])[: len(text)]
 
 
 def _grouped(chunk: TextChunk, begins: NDArray[np.bool_], mapping: ColumnMapping) -> TextChunk:
@@ -176,10 +154,7 @@ def _joined(chunk: TextChunk, begins: NDArray[np.bool_], mapping: ColumnMapping)
     filled = table.mask(table == "").groupby(job).first().fillna("")
     columns = {name: filled[name].to_numpy(object) for name in chunk.columns}
     numbers = {name: values[first].copy() for name, values in chunk.numbers.items()}
-    for role in SUMMED:
-        if role not in mapping.columns:
-            continue
-        name = mapping.columns[role]
+    for role, name in ((role, mapping.columns[role]) for role in SUMMED if role in mapping.columns):
         values, refused = _amounts(chunk, mapping, role)
         by_job = pd.Series(values).groupby(job)
         low, high, count, total = (getattr(by_job, of)().to_numpy() for of in ("min", "max", "count", "sum"))

@@ -39,20 +39,18 @@ def people_like(book: JobBook, among: Collection[str] | None = None) -> tuple[st
     """
     import pyarrow.compute as pc
 
-    asked = [name for name in book.header if among is None or name in among]
-    named, filled = {name for name in asked if tells_who(name)}, set[str]()
-    reached = {name: np.zeros(2, int) for name in asked}
-    for chunk in book.chunks() if asked else ():
-        for name in asked:
+    reached = {name: np.zeros(2, int) for name in book.header if among is None or name in among}
+    for chunk in book.chunks():
+        if all(tells_who(name) and filled for name, (_, filled) in reached.items()):
+            break
+        for name in reached:
             words = pc.unique(trimmed(chunk.columns[name]))
             words = words.filter(pc.invert(pc.match_substring_regex(words, f"^(?:{MARK.pattern})?$")))
             may = words.filter(pc.match_substring_regex(words, MAY_REACH)).to_pylist()
-            filled |= {name} if len(words) else set()
             reached[name] += sum(bool(REACHED.fullmatch(word)) for word in may), len(words)
-        if named & filled == set(asked):
-            break
-    told = {name for name, (some, all_of) in reached.items() if all_of and some > HALF * all_of}
-    return tuple(name for name in asked if name in filled and name in named | told)
+    return tuple(
+        name for name, (some, filled) in reached.items() if filled and (tells_who(name) or some > HALF * filled)
+    )
 
 
 def left_out(like: Collection[str], mapping: ColumnMapping) -> tuple[str, ...]:

@@ -124,6 +124,7 @@ class TextRows:
             return "skip"
 
         positions = [str(position) for position in range(len(self.names))]
+        kinds = dict.fromkeys(positions, pa.large_string())
         reader = arrow_csv.open_csv(
             file,
             arrow_csv.ReadOptions(
@@ -133,9 +134,7 @@ class TextRows:
             arrow_csv.ParseOptions(
                 delimiter=self.separator, newlines_in_values=True, ignore_empty_lines=False, invalid_row_handler=note
             ),
-            arrow_csv.ConvertOptions(
-                column_types=dict.fromkeys(positions, pa.large_string()), strings_can_be_null=False
-            ),
+            arrow_csv.ConvertOptions(column_types=kinds, strings_can_be_null=False),
         )  # fmt: skip
         yield from reader
         if odd:  # after the last row of the usual width

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...answers.book import BookResult, Rows, SkippedRows
-from ...load.jobs.chunks import RejectedRow, TextChunk, series, texts
+from ...load.jobs.chunks import RejectedRow, TextChunk, series
 from ...load.jobs.columns import DATE_ROLES, MONEY_ROLES, ColumnMapping, Undecided
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.export import SheetForm
@@ -280,7 +280,8 @@ def skipped_out(
     def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
         at = pc.index_in(pa.array([each.row for each in skipped]), pa.array(chunk.lines))  # null where it was not cut
         rows: dict[str, Any] = {
-            name: [""] * len(at) if name in without else series(texts(chunk.columns[name]).take(at)) for name in header
+            name: [""] * len(at) if name in without else series(pa.array(chunk.columns[name].array).take(at))
+            for name in header
         }
         why = [reason_text(phrases, each.reason) for each in skipped]
         told = zip(
