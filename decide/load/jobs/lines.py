@@ -52,19 +52,19 @@ def job_chunks(book: JobBook, mapping: ColumnMapping, size: int = CHUNK) -> Gene
 
 
 class _Seen:
-    """Hashes of what came before, sorted."""
+    """Hashes of what came before, sorted; the first is nobody's."""
 
     def __init__(self) -> None:
-        self.older = self.newer = np.array([], np.int64)
+        self.older = self.newer = np.full(1, np.iinfo(np.int64).min)
 
     def holds(self, hashes: NDArray[np.int64]) -> NDArray[np.bool_]:
         parts = (self.older, self.newer)
-        return np.any([np.searchsorted(p, hashes, "right") > np.searchsorted(p, hashes) for p in parts], axis=0)
+        return np.any([p.take(np.searchsorted(p, hashes), mode="clip") == hashes for p in parts], axis=0)
 
     def add(self, hashes: NDArray[np.int64]) -> None:
         self.newer = np.sort(np.concatenate([self.newer, hashes]), kind="stable")  # two runs, merged
         if 2 * len(self.newer) > MOST_REMEMBERED:
-            self.older, self.newer = self.newer, self.newer[:0]
+            self.older, self.newer = self.newer, self.newer[:1]
 
 
 def _once(chunk: TextChunk, mapping: ColumnMapping, rows: _Seen, jobs: _Seen) -> TextChunk:
