@@ -215,6 +215,8 @@ def require(field: str, value: Number, low: float, high: float, unit: str) -> No
     Both bounds are allowed; where one is infinite there is none, and infinity itself is let through. `unit` is for the
     error text, empty for a share or ratio.
     """
+    if isinstance(value, float) and low <= value <= high:
+        return
     within = (np.asarray(value) >= low) & (np.asarray(value) <= high)
     if not within.all():
         raise OutOfRange(field, low, high, unit, np.asarray(value)[~within].flat[0])

@@ -1,11 +1,13 @@
 """A whole job book weighed, chunk by chunk, in a memory that does not grow with it.
 
-One chunk is read, weighed and written before the next. A second process was tried and brought a tenth: each age of a
-case is weighed once, so to hand the rows over takes as long as to weigh them.
+While a chunk is weighed and written, a thread reads the next. A second process was tried and brought a tenth: each age
+of a case is weighed once, so to hand the rows over takes as long as to weigh them.
 """
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import asdict, dataclass, field
 from typing import Any, Final
 
@@ -93,31 +95,35 @@ def weigh_book(
     cases, by_age = JobCases(columns.place, reference), Remembered()
     tally, losses, coverage = tally_of(none, weigh_jobs(none, cases.template)), Losses(), Coverage()
     spread_of = limit_spreads(columns.place, reference)
-    for chunk in job_chunks(book, columns, size):
-        jobs, unread, covered = chunk_read(chunk, columns)
-        weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges, cases.owed_until)
-        reasons = (  # read, but no case: without an age, say
-            RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
-            for index in np.flatnonzero(~weighed.weighed)
-        )
-        no_case = jobs.take(~weighed.weighed)
-        suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
-        skipped = sorted((*unread, *reasons), key=lambda row: row.row)
-        jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-        tally, losses = (
-            tally + tally_of(jobs, weighed),
-            losses + _losses(jobs, weighed, spread_of, reference, columns.place),
-        )
-        states.update(_states(weighed))
-        coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
-        counts.update(each.reason for each in skipped)
-        shown += skipped[: SHOWN - len(shown)]
-        if out is not None:
-            out(chunk, jobs, weighed)
-        if out_skipped is not None and skipped:
-            out_skipped(chunk, skipped)
-        if progress is not None:
-            progress(coverage.rows, chunk.share_done)
+    with closing(job_chunks(book, columns, size)) as chunks, ThreadPoolExecutor(1) as reader:
+        coming = reader.submit(next, chunks, None)
+        while (chunk := coming.result()) is not None:
+            coming = reader.submit(next, chunks, None)
+            jobs, unread, covered = chunk_read(chunk, columns)
+            weighed = weigh_jobs(jobs, cases.template, by_age, cases.edges, cases.owed_until)
+            reasons = (  # read, but no case: without an age, say
+                RejectedRow(int(jobs.row[index]), "", REASONS[weighed.reason[index]], "")
+                for index in np.flatnonzero(~weighed.weighed)
+            )
+            no_case = jobs.take(~weighed.weighed)
+            suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
+            skipped = sorted((*unread, *reasons), key=lambda row: row.row)
+            jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
+            limit = weighed.repair_limit - credit_of(jobs)  # without the shop's own terms of the fee
+            known = np.isfinite(limit) & np.isfinite(jobs.quote)
+            used, spread = jobs.take(known), jobs.by_class(spread_of) * weighed.new_price
+            tally += tally_of(jobs, weighed)
+            losses += customers_losses(used, limit[known], spread[known], reference, columns.place)
+            states.update(_states(weighed))
+            coverage += covered.without(("class", jobs.kinds[code]) for code in no_case.kind)
+            counts.update(each.reason for each in skipped)
+            shown += skipped[: SHOWN - len(shown)]
+            if out is not None:
+                out(chunk, jobs, weighed)
+            if out_skipped is not None and skipped:
+                out_skipped(chunk, skipped)
+            if progress is not None:
+                progress(coverage.rows, chunk.share_done)
     return BookResult(tally, losses, coverage, dict(counts.most_common()), tuple(shown), states, suspicions)
 
 
@@ -156,16 +162,6 @@ def suspicions_of(jobs: Jobs, place: str, reference: Tables) -> tuple[str, ...]:
         "units_of_several_classes": bool(units) and sum(n > 1 for n in units.values()) > MANY * len(units),
     }
     return tuple(name for name, holds in found.items() if holds)
-
-
-def _losses(
-    jobs: Jobs, weighed: WeighedJobs, spread_of: Callable[[str], float], reference: Tables, place: str
-) -> Losses:
-    """What customers lost by the quotes of a chunk that have a limit, without the shop's own terms of the fee."""
-    limit = weighed.repair_limit - credit_of(jobs)
-    known = np.isfinite(limit) & np.isfinite(jobs.quote)
-    jobs, limit, price = jobs.take(known), limit[known], weighed.new_price[known]
-    return customers_losses(jobs, limit, jobs.by_class(spread_of) * price, reference, place)
 
 
 def part_data(line: SummaryLine, by_age: bool = True) -> dict[str, Any]:

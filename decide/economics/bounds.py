@@ -20,7 +20,10 @@ class Bounds:
 
     def admits(self, value: Number) -> bool:
         """Whether every value lies within the bounds; what is not a number never does."""
-        return bool(np.all((np.asarray(value) >= self.low) & (np.asarray(value) <= self.high)))
+        if isinstance(value, float):
+            return self.low <= value <= self.high
+        known = np.asarray(value)
+        return not known.size or bool(self.low <= known.min() and known.max() <= self.high)
 
 
 def number(unit: str, low: float, high: float, default: float | None = None, *, doc: str) -> Any:

@@ -10,7 +10,7 @@ nowhere else: screens, files, help, break-even and sensitivity read them from he
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field, is_dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -322,12 +322,12 @@ def inputs(case: Case) -> Iterator[Input]:
 
 
 def _inputs_of(path: str, noun: object) -> Iterator[Input]:
-    for item in fields(noun):  # type: ignore[arg-type]
-        value = getattr(noun, item.name)
+    for name, item in noun.__dataclass_fields__.items():  # type: ignore[attr-defined]  # `fields` takes ten times as long
+        value = getattr(noun, name)
         if "bounds" in item.metadata:
-            yield Input(f"{path}.{item.name}", item.metadata["bounds"], value)
+            yield Input(f"{path}.{name}", item.metadata["bounds"], value)
         elif is_dataclass(value) and not isinstance(value, PriceSteps):
-            yield from _inputs_of(f"{path}.{item.name}", value)
+            yield from _inputs_of(f"{path}.{name}", value)
 
 
 def vary(case: Case, path: str, value: Number) -> Case:

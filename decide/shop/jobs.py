@@ -78,14 +78,11 @@ class Jobs:
 
     def take(self, which: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Self:
         """Some of the jobs, in the order of an index, a mask or a slice."""
-        columns = {
-            item.name: getattr(self, item.name)[which]
-            for item in fields(self)
-            if item.name not in ("kinds", "faults", "own", "traits")
-        }
-        own = {role: each[which] for role, each in self.own.items()}
-        traits = {role: each[which] for role, each in self.traits.items()}
-        return type(self)(kinds=self.kinds, faults=self.faults, own=own, traits=traits, **columns)
+
+        def some(of: Any) -> Any:
+            return {role: each[which] for role, each in of.items()} if isinstance(of, Mapping) else of[which]
+
+        return replace(self, **{name: some(of) for name, of in vars(self).items() if name not in ("kinds", "faults")})
 
     def of_kind(self, kind: str) -> Self:
         """The jobs of one class; none where the book has none."""

@@ -163,26 +163,19 @@ class Remembered:
 
     def __init__(self) -> None:
         self._known: dict[int, tuple[Case, LimitsByAge]] = {}
-        self._count = 0
 
     def __call__(self, template: Case, ages: Floats) -> LimitsByAge:
         """Weigh a case at those of the ages, in rising order, that are new."""
-        if self._count > MOST_REMEMBERED:
-            self._known, self._count = {}, 0
-        if id(template) not in self._known:
-            self._known[id(template)] = template, by_age(template, ages)
-            self._count += len(ages)
-            return self._known[id(template)][1]
-        known = self._known[id(template)][1]
-        fresh = np.setdiff1d(ages, known.ages, assume_unique=True)
-        if len(fresh):
+        if sum(len(known.ages) for _, known in self._known.values()) > MOST_REMEMBERED:
+            self._known = {}
+        known = self._known[id(template)][1] if id(template) in self._known else by_age(template, ages)
+        if len(fresh := np.setdiff1d(ages, known.ages, assume_unique=True)):
             pair = known, by_age(template, fresh)
             both = {
                 item.name: np.concatenate([getattr(each, item.name) for each in pair]) for item in fields(LimitsByAge)
             }
             known = LimitsByAge(**both).take(np.argsort(both["ages"], kind="stable"))
-            self._known[id(template)] = template, known
-            self._count += len(fresh)
+        self._known[id(template)] = template, known
         return known.take(np.searchsorted(known.ages, ages))
 
 

@@ -1,6 +1,10 @@
 """A job book, beside a row loop in the same run, and its memory by size: `pytest tests/bench/bench_jobs.py -s`."""
 
+import csv
 import math
+import os
+import random
+import resource
 import subprocess
 import sys
 import time
@@ -9,8 +13,10 @@ from pathlib import Path
 import numpy as np
 import numpy_financial as npf
 import pandas as pd
+import pyarrow.csv as arrow_csv
 
 ROOT = Path(__file__).resolve().parents[2]
+DEMO = ROOT / "data" / "demo"
 sys.path.insert(0, str(ROOT / "tests"))
 
 from invented_jobs import invented_jobs  # noqa: E402
@@ -30,7 +36,7 @@ from pathlib import Path
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
 from decide.load.jobs.export import RowWriter
-from decide.load.tables import tables
+from decide.load.tables.tables import tables
 from decide.answers.book import weigh_book
 from decide.show.text.jobs import rows_out
 from decide.show.text.phrases import Phrases
@@ -45,7 +51,7 @@ if __name__ == "__main__":
     spent = time.perf_counter() - begun
     status = Path("/proc/self/status").read_text()  # ru_maxrss would count the process that started this one
     peak = int(status.partition("VmHWM:")[2].split()[0]) / 1024
-    print(found.rows, found.set_apart, spent, peak)
+    print(found.rows, found.skipped_rows, spent, peak)
 """
 
 
@@ -127,9 +133,61 @@ def test_time_and_memory_by_the_size_of_the_book(tmp_path: Path) -> None:
             capture_output=True, text=True, check=True, cwd=tmp_path, env={"PYTHONPATH": str(ROOT)},
         )  # fmt: skip
         spent = time.perf_counter() - begun
-        rows, apart, inner, peak = map(float, done.stdout.split())
+        rows, skipped, inner, peak = map(float, done.stdout.split())
         print(
-            f"{rows:,.0f} rows ({apart:.0f} set apart), csv to csv: {inner:.1f} s, {spent:.1f} s with the start;"
+            f"{rows:,.0f} rows ({skipped:.0f} skipped), csv to csv: {inner:.1f} s, {spent:.1f} s with the start;"
             f" at most {peak:.0f} MB"
         )
         assert rows == size
+
+
+def much_of_the_demo(path: Path, rows: int) -> Path:
+    """The demo book many times over: other numbers and amounts each time, and some 6 % that cannot be read."""
+    with (DEMO / "jobs.csv").open(encoding="utf-8", newline="") as file:
+        header, *demo = csv.reader(file)
+    draw, at = random.Random(7), {name: position for position, name in enumerate(header)}
+    wrong = {"Quote": "two hundred", "Date": "2024-02-30", "Appliance": "Toaster", "Age": "a few", "Parts": "see slip"}
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(header)
+        for count in range(rows):
+            row = list(demo[count % len(demo)])
+            for name in ("Job no", "Unit no"):
+                row[at[name]] += f"-{count // len(demo)}" if row[at[name]] else ""
+            factor = draw.uniform(0.8, 1.25)
+            for name in ("Parts", "Labour", "Quote"):
+                if row[at[name]].replace(".", "", 1).isdecimal():
+                    row[at[name]] = f"{float(row[at[name]]) * factor:.2f}"
+            if draw.random() < 0.04:
+                name = draw.choice(list(wrong))
+                row[at[name]] = wrong[name]
+            writer.writerow(row)
+    return path
+
+
+def test_a_million_rows_csv_to_csv_by_the_command_beside_the_csv_library(tmp_path: Path) -> None:
+    book, out = much_of_the_demo(tmp_path / "book.csv", 1_000_000), tmp_path / "rows.csv"
+    command = [
+        sys.executable,
+        "-m",
+        "decide",
+        "jobs",
+        str(book),
+        "--mapping",
+        str(DEMO / "jobs.toml"),
+        "--out",
+        str(out),
+    ]
+    before, begun, load = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter(), os.getloadavg()[0]
+    subprocess.run(command, check=True, capture_output=True, cwd=ROOT)
+    spent, after = time.perf_counter() - begun, resource.getrusage(resource.RUSAGE_CHILDREN)
+    processor = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    begun, worked = time.perf_counter(), time.process_time()
+    arrow_csv.write_csv(arrow_csv.read_csv(book), tmp_path / "copy.csv")
+    library, worked = time.perf_counter() - begun, time.process_time() - worked
+    with out.open(encoding="utf-8") as file:
+        written = sum(1 for _ in file) - 1
+    print(f"\na million rows, {written:,} of them weighed, csv to csv: {spent:.1f} s, {processor:.1f} s of a processor")
+    print(f"(asked: 10 s on two cores); at most {after.ru_maxrss / 1024:.0f} MB; load when begun {load:.1f}")
+    print(f"the csv library reads and writes the book alone in {library:.1f} s, {worked:.1f} s of a processor")
+    assert 900_000 < written < 990_000

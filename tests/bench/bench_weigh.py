@@ -1,6 +1,7 @@
 """How fast a verdict is, always beside a named alternative in the same run: `pytest tests/bench/*.py -s`."""
 
 import math
+import os
 import subprocess
 import sys
 import time
@@ -11,6 +12,8 @@ from pathlib import Path
 import numpy as np
 import numpy_financial as npf
 
+from decide.answers.answer import answer
+from decide.answers.scenarios import shipped_for, what_ifs
 from decide.economics.case import Appliance, Case, vary
 from decide.economics.cash_flow import cash
 from decide.economics.flows import flows_of, money, running_probability
@@ -104,3 +107,22 @@ def test_a_cold_command_against_a_bare_import_of_pandas() -> None:
     run = lambda words: subprocess.run(words, check=True, capture_output=True)  # noqa: E731
     ours, other = best_of(5, lambda: run(command)), best_of(5, lambda: run(bare))
     print(f"\ncold `mendpoint weigh` {ours:.2f} s; `import pandas` alone {other:.2f} s; ratio {ours / other:.2f}")
+
+
+def test_a_verdict_and_each_what_if_beyond_it_by_processor_time() -> None:
+    entries = read_case(DEMO)
+    base = answer(entries)
+
+    def spent(work: Callable[[], object]) -> float:
+        """Least of several runs. [ms]"""
+        found = []
+        for _ in range(25):
+            begun = time.process_time()
+            work()
+            found.append(time.process_time() - begun)
+        return 1000 * min(found)
+
+    print(f"\none verdict {spent(lambda: answer(entries)):.1f} ms (asked: 15), of which")
+    print(f"completing the case {spent(lambda: complete(entries)):.1f} ms; load {os.getloadavg()[0]:.1f}")
+    for each in shipped_for(entries, base):
+        print(f"{each.name}: {spent(lambda one=each: what_ifs(entries, base, (one,))):.1f} ms (asked: 10)")

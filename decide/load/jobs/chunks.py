@@ -18,6 +18,7 @@ from ..meters.log_table import short as short
 
 if TYPE_CHECKING:
     import pandas as pd
+    import pyarrow as pa
 
     Text: TypeAlias = pd.Series[str]
 
@@ -132,8 +133,18 @@ def series(cells: Any) -> "Text":
     import pyarrow.compute as pc
 
     array = cells if isinstance(cells, pa.Array | pa.ChunkedArray) else pa.array(cells, pa.string())
-    filled = pc.fill_null(array.cast(pa.large_string()), "")
-    return pd.Series(filled, dtype="str")
+    filled = array.cast(pa.large_string())
+    filled = pc.fill_null(filled, "") if filled.null_count else filled
+    return pd.Series(pd.array(filled, dtype="str"))
+
+
+def trimmed(cells: "Text") -> "pa.LargeStringArray":
+    """A column of text without blanks at either end, as one array of arrow."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    text = pc.utf8_trim_whitespace(pa.array(cells.array))
+    return text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text
 
 
 def resized(chunks: Iterable[TextChunk], size: int, name: str, most: int) -> Iterator[TextChunk]:

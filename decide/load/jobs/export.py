@@ -214,7 +214,8 @@ class _Csv:
 
         columns = []
         for cells in table.columns:
-            if pa.types.is_large_string(cells.type):
+            odd = f"{UNSEEN}|{_FORMULA}"
+            if pa.types.is_large_string(cells.type) and pc.any(pc.match_substring_regex(cells.unique(), odd)).as_py():
                 seen = pc.replace_substring_regex(cells, UNSEEN, "")
                 cells = pc.replace_substring_regex(seen, _FORMULA, r"'\1")
             columns.append(cells)

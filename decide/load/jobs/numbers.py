@@ -17,6 +17,7 @@ from ...economics.bounds import MONEY
 from ...errors import CaseError
 from ..tables.typed import CENTS, TooFine, TwoReadings, typed_number
 from ..tables.vocabulary import plain, vocabulary
+from .chunks import trimmed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -63,13 +64,12 @@ def numbers_of(
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    text = pc.utf8_trim_whitespace(pa.array(cells.array))
-    text = text.combine_chunks() if isinstance(text, pa.ChunkedArray) else text
+    text = trimmed(cells)
     if numeric is None:
         values = np.full(len(text), np.nan)
     else:  # a sheet keeps 198.4125 for what it shows as 198.41
         values = np.round(numeric, CENTS) if unit == MONEY else numeric.copy()
-    left = np.flatnonzero(np.isnan(values) & ~_flags(pc.equal(text, "")))
+    left = np.flatnonzero(np.isnan(values) & ~np.asarray(pc.equal(text, "")))
     left = _read_form(text, left, values, _PLAIN, "", "")
     if len(left):
         bare = pc.utf8_trim(text, characters=_SIGNS) if unit == MONEY else text
@@ -81,10 +81,6 @@ def numbers_of(
         if reason:
             refused[at] = reason
     return values, refused
-
-
-def _flags(mask: Any) -> NDArray[np.bool_]:
-    return np.asarray(mask.to_numpy(zero_copy_only=False), dtype=np.bool_)
 
 
 def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, group: str, decimal: str) -> Any:
@@ -99,7 +95,7 @@ def _read_form(text: Any, left: NDArray[np.intp], values: Floats, form: str, gro
         digits = pc.replace_substring(digits, group, "")
     if decimal:
         digits = pc.replace_substring(digits, decimal, ".")
-    found = _flags(fits)
+    found = np.asarray(fits)
     values[left[found]] = digits.cast("float64").to_numpy(zero_copy_only=False)
     return left[~found]
 

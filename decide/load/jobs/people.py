@@ -11,8 +11,11 @@ from collections.abc import Collection
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from ..tables.vocabulary import plain, tells_who
 from .book import JobBook, open_book
+from .chunks import trimmed
 from .columns import ColumnMapping
 
 if TYPE_CHECKING:
@@ -24,22 +27,30 @@ SAME: Final = ("customer", "address")
 MARK: Final = re.compile("~[0-9a-f]{12}")
 REACHED: Final = re.compile(r"\+?(?:[\s()./-]*\d){9,15}|[^@\s]+@[^@\s]+\.\w+")
 """A telephone number or an e-mail address."""
+MAY_REACH: Final = "@|^[^A-Za-z]{9,}$"
+"""What any of these fits, for arrow, whose digits and blanks are fewer."""
 HALF: Final = 0.5
 
 
-def people_like(book: JobBook) -> tuple[str, ...]:
-    """Columns of a book in which names, telephone numbers, addresses or notes stand, as headings or cells tell."""
-    named = {name for name in book.header if tells_who(name)}
-    reached: dict[str, list[int]] = {name: [0, 0] for name in book.header}
-    filled: set[str] = set()
+def people_like(book: JobBook, among: Collection[str] | None = None) -> tuple[str, ...]:
+    """Columns of a book in which names, telephone numbers, addresses or notes stand, as headings or cells tell.
+
+    `among`: the only columns that are asked about; the book is read as far as they take to tell.
+    """
+    import pyarrow.compute as pc
+
+    reached = {name: np.zeros(2, int) for name in book.header if among is None or name in among}
     for chunk in book.chunks():
-        for name, cells in chunk.columns.items():
-            words = [cell for cell in cells.str.strip().unique() if cell and not MARK.fullmatch(cell)]
-            filled |= {name} if words else set()
-            reached[name][0] += sum(bool(REACHED.fullmatch(word)) for word in words)
-            reached[name][1] += len(words)
-    mostly_people = {name for name, (some, all_of) in reached.items() if all_of and some > HALF * all_of}
-    return tuple(name for name in book.header if name in filled and name in named | mostly_people)
+        if all(tells_who(name) and filled for name, (_, filled) in reached.items()):
+            break
+        for name in reached:
+            words = pc.unique(trimmed(chunk.columns[name]))
+            words = words.filter(pc.invert(pc.match_substring_regex(words, f"^(?:{MARK.pattern})?$")))
+            may = words.filter(pc.match_substring_regex(words, MAY_REACH)).to_pylist()
+            reached[name] += sum(bool(REACHED.fullmatch(word)) for word in may), len(words)
+    return tuple(
+        name for name, (some, filled) in reached.items() if filled and (tells_who(name) or some > HALF * filled)
+    )
 
 
 def left_out(like: Collection[str], mapping: ColumnMapping) -> tuple[str, ...]:

@@ -32,7 +32,7 @@ from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings, written_age
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
 from .book import JobBook, Progress, open_book
-from .chunks import RejectedRow, TextChunk, series, short
+from .chunks import RejectedRow, TextChunk, series, short, trimmed
 from .columns import ColumnMapping
 from .coverage import Coverage, OpenCell
 from .lines import job_chunks
@@ -103,12 +103,15 @@ class _Chunk:
     def skipped(self) -> tuple[tuple[RejectedRow, ...], Counter[OpenCell]]:
         """The rows that cannot be read, and by what alone."""
         errors, found, alone = sum(self.failed.values(), np.zeros(len(self), int)), [], Counter[OpenCell]()
-        for at in np.flatnonzero(self.reasons != "").tolist():
-            role, reason = str(self.roles[at]), str(self.reasons[at])
-            column = self.mapping.columns.get(role, "")
-            text = short(str(self.text.columns[column].iloc[at]).strip()) if column else ""
-            found.append(RejectedRow(int(self.text.lines[at]), column, reason, text))
-            if errors[at] == 1:
+        at = np.flatnonzero(self.reasons != "")
+        roles, cells = self.roles[at], np.full(len(at), "", object)
+        for role in set(roles) & self.mapping.columns.keys():
+            cells[roles == role] = trimmed(self.cells(role).iloc[at[roles == role]]).to_pylist()
+        rows = (each.tolist() for each in (self.text.lines[at], roles, self.reasons[at], cells, errors[at]))
+        for line, role, reason, cell, n in zip(*rows, strict=True):
+            text = short(cell)
+            found.append(RejectedRow(line, self.mapping.columns.get(role, ""), reason, text))
+            if n == 1:
                 alone[OpenCell(role=role, reason=reason, text=text)] += 1
         return tuple(found), alone
 
@@ -284,10 +287,11 @@ def _credited(reading: _Chunk, fee: Floats) -> Floats:
     answers, means = {"yes": 1.0, "no": 0.0}, vocabulary()["answer"]
     credited = [next((answers[each] for each in means.get(plain(word), ())), np.nan) for word in different]
     shares = np.array(credited, dtype=float)[codes]
-    asked = np.isnan(shares)
-    values, refused = numbers_of(reading.cells("fee_credited"), reading.numeric("fee_credited"), "", None)
-    _note(reading, "fee_credited", {at: why for at, why in refused.items() if asked[at]})
-    shares = np.where(asked, np.where((values > 1) & (values == fee), 1.0, values), shares)
+    asked, numeric = np.flatnonzero(np.isnan(shares)), reading.numeric("fee_credited")
+    cells = reading.cells("fee_credited").iloc[asked]
+    values, refused = numbers_of(cells, None if numeric is None else numeric[asked], "", None)
+    _note(reading, "fee_credited", {int(asked[at]): why for at, why in refused.items()})
+    shares[asked] = np.where((values > 1) & (values == fee[asked]), 1.0, values)
     reading.refuse("fee_credited", CREDIT, ~(np.isnan(shares) | ((shares >= 0) & (shares <= 1))))
     return shares
 
@@ -326,9 +330,9 @@ def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[in
     """Ages, when units were made, and the reasons of cells that say neither. [year]"""
     ages, refused = numbers_of(reading.cells("age"), reading.numeric("age"), "year", reading.mapping.decimal_mark)
     made, by = np.full(len(ages), np.nan), int(np.nanmax(now)) if np.any(~np.isnan(now)) else YEARS[1]
-    cells = reading.cells("age")
-    for at in (*refused, *np.flatnonzero(ages > AGES.high).tolist()):
-        age, year = written_age(str(cells.iloc[at]), reading.mapping.date_order, by)
+    odd = [*refused, *np.flatnonzero(ages > AGES.high).tolist()]
+    for at, word in zip(odd, trimmed(reading.cells("age").iloc[odd]).to_pylist(), strict=True):
+        age, year = written_age(word, reading.mapping.date_order, by)
         if not (np.isnan(age) and np.isnan(year)):
             ages[at], made[at] = age, year
             refused.pop(at, None)
@@ -383,14 +387,10 @@ def day_of(word: str, order: str | None) -> tuple[np.datetime64, str]:
 
 def _coded(cells: "Text", cut: str = "") -> tuple[NDArray[np.int32], list[str]]:
     """Different texts of a column, trimmed, and which of them each cell is."""
-    import pyarrow as pa
     import pyarrow.compute as pc
 
-    text = pc.utf8_trim_whitespace(pa.array(cells.array))
-    if cut:
-        text = pc.replace_substring_regex(text, cut, "")
-    coded = text.dictionary_encode()
-    coded = coded.combine_chunks() if isinstance(coded, pa.ChunkedArray) else coded
+    text = trimmed(cells)
+    coded = (pc.replace_substring_regex(text, cut, "") if cut else text).dictionary_encode()
     return coded.indices.to_numpy(zero_copy_only=False), coded.dictionary.to_pylist()
 
 

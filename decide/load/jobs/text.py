@@ -124,6 +124,7 @@ class TextRows:
             return "skip"
 
         positions = [str(position) for position in range(len(self.names))]
+        kinds = dict.fromkeys(positions, pa.large_string())
         reader = arrow_csv.open_csv(
             file,
             arrow_csv.ReadOptions(
@@ -133,11 +134,11 @@ class TextRows:
             arrow_csv.ParseOptions(
                 delimiter=self.separator, newlines_in_values=True, ignore_empty_lines=False, invalid_row_handler=note
             ),
-            arrow_csv.ConvertOptions(column_types=dict.fromkeys(positions, pa.string()), strings_can_be_null=False),
+            arrow_csv.ConvertOptions(column_types=kinds, strings_can_be_null=False),
         )  # fmt: skip
         yield from reader
         if odd:  # after the last row of the usual width
-            yield pa.RecordBatch.from_pydict({position: pa.array([], pa.string()) for position in positions})
+            yield pa.RecordBatch.from_pydict({position: pa.array([], pa.large_string()) for position in positions})
 
     def _chunks(self, batch: Any, odd: dict[int, str], line: int, done: float) -> Iterator[TextChunk]:
         """The rows of a batch with the odd ones between them, few enough at a time that blank cells take no room."""
@@ -162,7 +163,7 @@ class TextRows:
             lines = np.concatenate([even, np.fromiter(mended, np.int64)])
             order = np.argsort(lines)
             arrays = [
-                pa.concat_arrays([cells, pa.array(more, pa.string())]).take(pa.array(order))
+                pa.concat_arrays([cells, pa.array(more, pa.large_string())]).take(pa.array(order))
                 for cells, more in zip(arrays, extra, strict=True)
             ]
             even = lines[order]

@@ -174,6 +174,8 @@ class Tables:
 
     def kind(self, kind: str) -> ApplianceClass:
         """Look up one class by its id; CaseError offers those of a similar name, or that are called so too."""
+        if kind in self.known_classes:
+            return self.known_classes[kind]
         called = {known.kind: (known.label, *known.also) for known in self.known_classes.values()}
         listed = Message("`mendpoint classes` lists all of them")
         return _look_up(self.known_classes, kind, "appliance.class", listed, called)
@@ -348,7 +350,8 @@ def _covers(ids: tuple[str, ...], wanted: str) -> bool:
 
 
 def _check_region(region: str) -> None:
-    _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)), {})
+    if region not in CURRENCIES:
+        _look_up(CURRENCIES, region, "household.region", Message("known: {known}", ", ".join(CURRENCIES)), {})
 
 
 def _look_up(

@@ -4,21 +4,13 @@
 standard error, so that standard output holds the answer alone.
 """
 
-from collections.abc import Collection
 from contextlib import ExitStack
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from ..terminal.outlet import print_json, tell
 from . import given
 from .given import argument, option
-
-if TYPE_CHECKING:
-    from ...answers.book import BookResult
-    from ...load.jobs.book import JobBook
-    from ...load.jobs.columns import ColumnMapping
-    from ...load.tables.tables import Tables
-    from ..text.words import Words
 
 
 def jobs(
@@ -37,13 +29,19 @@ def jobs(
     json: Annotated[bool, option("jobs.json", "--json")] = False,
 ) -> None:
     """Weigh every job of a shop's book."""
+    from ...answers.book import weigh_book
     from ...load.files.plain_file import write_file
     from ...load.jobs.columns import write_mapping
-    from ...load.jobs.export import write_table
+    from ...load.jobs.export import RowWriter, write_table
     from ...load.jobs.open_words import ranked
     from ...load.jobs.people import left_out, people_like
     from ..terminal.jobs import jobs_data, show_jobs, show_mapping
+    from ..text.jobs import rows_out, sheet_form, skipped_out
     from ..text.words import Words
+
+    def progress(rows: int, share: float) -> None:
+        """A line now and then, on standard error."""
+        tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
 
     given.GIVEN.set(given.home_of(place))
     opened = given.opened_book(book, mended, sheet)
@@ -56,48 +54,22 @@ def jobs(
         tell(words.say("terminal.jobs.mapping_written", path=str(save_mapping)))
     if not json:
         show_mapping(words, opened.header, columns)
-    without = () if with_people or out is None else left_out(people_like(opened), columns)
-    found, skipped_path = _weighed(opened, columns, reference, words, out, skipped, force, without)
+    without = () if with_people or out is None else people_like(opened, left_out(opened.header, columns))
+    with ExitStack() as files:
+        header, write, write_skipped = opened.header, None, None
+        if out is not None and skipped is not None:
+            rows = files.enter_context(RowWriter.of(out, force, sheet_form(words, header, columns)))
+            apart = files.enter_context(RowWriter.of(skipped, force))
+            write, write_skipped = rows_out(words, header, rows, without), skipped_out(words, header, apart, without)
+        found = weigh_book(opened, columns, reference, write, write_skipped, progress)
+    if out is not None:
+        tell(words.say("terminal.jobs.rows_written", path=str(out)))
     if without:
         tell(words.say("terminal.jobs.left_out", columns=", ".join(without)))
-    if words_out is not None:
-        open_words = ranked(columns, found.coverage)
-        if open_words:
-            write_table(words_out, [{**vars(word), "means": ""} for word in open_words], force)
-            tell(words.say("terminal.jobs.words_written", n=words.number(len(open_words), 0), path=str(words_out)))
+    if words_out is not None and (open_words := ranked(columns, found.coverage)):
+        write_table(words_out, [{**vars(word), "means": ""} for word in open_words], force)
+        tell(words.say("terminal.jobs.words_written", n=words.number(len(open_words), 0), path=str(words_out)))
     if json:
         print_json(jobs_data(found, words.currency, found.coverage.held_back(reference, columns.place)))
     else:
-        show_jobs(words, words.currency, found, reference, skipped_path)
-
-
-def _weighed(
-    book: "JobBook",
-    columns: "ColumnMapping",
-    reference: "Tables",
-    words: "Words",
-    out: Path | None,
-    out_skipped: Path | None,
-    over: bool,
-    without: Collection[str],
-) -> tuple["BookResult", str]:
-    """Weigh the book, and write its rows and those skipped where that is asked for; where the latter are."""
-    from ...answers.book import weigh_book
-    from ...load.jobs.export import RowWriter
-    from ..text.jobs import rows_out, sheet_form, skipped_out
-
-    def progress(rows: int, share: float) -> None:
-        """A line now and then, on standard error."""
-        tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
-
-    with ExitStack() as files:
-        rows = skipped = None
-        if out is not None and out_skipped is not None:
-            rows = files.enter_context(RowWriter.of(out, over, sheet_form(words, book.header, columns)))
-            skipped = files.enter_context(RowWriter.of(out_skipped, over))
-        write = None if rows is None else rows_out(words, book.header, rows, without)
-        write_skipped = None if skipped is None else skipped_out(words, book.header, skipped, without)
-        found = weigh_book(book, columns, reference, write, write_skipped, progress)
-    if rows is not None:
-        tell(words.say("terminal.jobs.rows_written", path=str(rows.path)))
-    return found, str(skipped.path) if skipped is not None and found.skipped else ""
+        show_jobs(words, words.currency, found, reference, str(skipped) if skipped and found.skipped else "")

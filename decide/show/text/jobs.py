@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from ...answers.book import BookResult, Rows, SkippedRows
-from ...load.jobs.chunks import RejectedRow, TextChunk
+from ...load.jobs.chunks import RejectedRow, TextChunk, series
 from ...load.jobs.columns import DATE_ROLES, MONEY_ROLES, ColumnMapping, Undecided
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.export import SheetForm
@@ -222,10 +222,10 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", wit
 
     `without`: columns that are left out.
     """
-    import pandas as pd
+    import pyarrow as pa
 
-    def text(choices: Sequence[str], which: Any) -> "pd.Series[str]":
-        return pd.Series(np.array(choices, dtype=object)[which], dtype="str")
+    def text(choices: Sequence[str], which: Any) -> "pa.LargeStringArray":
+        return pa.array(choices, pa.large_string()).take(pa.array(which))
 
     called = _called(phrases, header)
     verdicts = [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS]
@@ -273,15 +273,17 @@ def skipped_out(
 
     `without`: columns that are left blank; what stands there stays as it is where the rows come back.
     """
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
     called = _headings(phrases, header, [f"jobs.skipped.{name}" for name in ("line", "column", "reason", "text")])
 
     def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
-        at = np.searchsorted(chunk.lines, [each.row for each in skipped])
-        here = [
-            int(a) if a < len(chunk) and chunk.lines[a] == each.row else -1 for a, each in zip(at, skipped, strict=True)
-        ]
-        cells = {name: chunk.columns[name].to_numpy(dtype=object) for name in header}
-        rows = {name: ["" if a < 0 or name in without else str(cells[name][a]) for a in here] for name in header}
+        at = pc.index_in(pa.array([each.row for each in skipped]), pa.array(chunk.lines))  # null where it was not cut
+        rows: dict[str, Any] = {
+            name: [""] * len(at) if name in without else series(pa.array(chunk.columns[name].array).take(at))
+            for name in header
+        }
         why = [reason_text(phrases, each.reason) for each in skipped]
         columns = zip(
             *((each.row, each.column, reason, each.text) for each, reason in zip(skipped, why, strict=True)),
