@@ -33,7 +33,6 @@ from decide.show.text.words import Words
 
 pytestmark = pytest.mark.slow
 
-ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo" / "jobs.csv"
 LIMIT, GAP, VERDICT = "Highest quote worth paying", "Limit less quote", "Verdict"
 ROWS = 3_000
