@@ -7,13 +7,12 @@ from tempfile import TemporaryDirectory
 from typing import Final
 
 import streamlit as st
-from PIL import Image
 
 from ....errors import MendpointError, ReadError
 from ....load.store.people import PEOPLE, Role, people_text, read_people
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
-from ...pdf.logo import LONGEST_VALID, MOST_MB, UNREADABLE, Shop, logo_of
+from ...pdf.logo import LONGEST_VALID, MOST_MB, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
 from ..ask import say_error
@@ -162,19 +161,12 @@ def _ask_logo(words: Words) -> None:
     if not shop.logo:
         return
     try:
-        shown = _shown(shop.logo)
+        shown = logo_of(shop.logo)
     except ReadError as error:
         say_error(words, error, "set_logo_kept")
     else:
         st.image(shown, width=LOGO_WIDTH, alt=words.say("paper.logo", name=shop.name))
     st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop_logo)
-
-
-@functools.lru_cache(maxsize=4)
-def _shown(logo: bytes) -> Image.Image:
-    picture = logo_of(Shop(logo=logo))
-    assert picture is not None  # there is a logo
-    return picture
 
 
 def _take_logo(key: str) -> None:
@@ -185,8 +177,7 @@ def _take_logo(key: str) -> None:
     content = given.getvalue()
 
     def keep(there: Store) -> None:
-        if logo_of(Shop(logo=content)) is None:  # an empty file
-            raise ReadError("logo", UNREADABLE)
+        logo_of(content)
         there.save_settings({"shop_logo": content})
 
     _try("set_logo", keep)
