@@ -12,16 +12,11 @@ from PIL import Image, ImageOps
 
 from ...errors import ReadError
 
-UNREADABLE: Final = "is not a PNG or JPEG picture that can be read"
-PHOTO_MB: Final = 20
-"""A photo beyond this is refused. [MB]"""
-PHOTO_PIXELS: Final = 8_200
-"""The most of either side: cameras of 50 million pixels have fewer."""
-KEPT_PIXELS: Final = 1_600
-"""To which the longer side of a photo is brought down: a rating plate that fills the picture stays readable."""
+PHOTO_MB: Final = 20  # A photo beyond this is refused. [MB]
+PHOTO_PIXELS: Final = 8_200  # The most of either side: cameras of 50 million pixels have fewer.
+KEPT_PIXELS: Final = 1_600  # To which the longer side is brought down: a rating plate stays readable.
 KEPT_BYTES: Final = 400_000
-QUALITIES: Final = (85, 70, 55, 40)
-"""Of JPEG, tried one after the other; then the picture is made smaller."""
+QUALITIES: Final = (85, 70, 55, 40)  # Of JPEG, tried one after the other; then the picture is made smaller.
 
 
 def drawn_anew(field: str, content: bytes, most_mb: int, most_pixels: int, shown: int) -> Image.Image:
@@ -44,7 +39,7 @@ def drawn_anew(field: str, content: bytes, most_mb: int, most_pixels: int, shown
         OSError, ValueError, SyntaxError, LookupError, TypeError, OverflowError, struct.error,
         Image.DecompressionBombError, Image.DecompressionBombWarning,
     ):  # fmt: skip
-        raise ReadError(field, UNREADABLE) from None
+        raise ReadError(field, "is not a PNG or JPEG picture that can be read") from None
     if wide:
         raise ReadError(field, "is more than {most:,} pixels wide or high", most_pixels)
     picture.thumbnail((shown, shown))

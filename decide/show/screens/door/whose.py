@@ -74,11 +74,9 @@ def ask_photos(words: Words) -> None:
 def _take(name: str, widget: str) -> None:
     """Keep a photo that was taken or chosen, or why it cannot be kept."""
     state, field = st.session_state, f"photo_{name}"
-    given = state[widget]
-    errors = {each: error for each, error in state["photo_errors"].items() if each != field}
+    given, state["photo_errors"] = state[widget], {}
     if given is not None:
         try:
             state["photos"] = {**state["photos"], name: photo(given.name, given.getvalue())}
         except ReadError as error:
-            errors[field] = error
-    state["photo_errors"] = errors
+            state["photo_errors"] = {field: error}

@@ -9,6 +9,7 @@ from typing import Final
 import streamlit as st
 
 from ....errors import MendpointError, ReadError
+from ....load.store.brought_visits import take_in
 from ....load.store.people import PEOPLE, Role, people_text, read_people
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
@@ -215,11 +216,8 @@ def _say_store(words: Words) -> None:
         name, made = f"{words.say('shop_settings.export_file')}.zip", as_here(functools.partial(exported, there, words))
         download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
-    label, turn = (
-        words.say("shop_settings.import", most=words.number(LARGEST_IMPORT_MB, 0)),
-        st.session_state["set_turn"],
-    )
-    upload(label, "zip", f"set_import_{turn}", _take_import, LARGEST_IMPORT_MB)
+    label = words.say("shop_settings.import", most=words.number(LARGEST_IMPORT_MB, 0))
+    upload(label, ["zip", "json"], f"set_import_{st.session_state['set_turn']}", _take_import, LARGEST_IMPORT_MB)
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):
@@ -254,7 +252,7 @@ def exported(there: Store, words: Words) -> bytes:
 
 
 def _take_import(key: str) -> None:
-    """Take in an export whole, or nothing of it."""
+    """Take in an export or the visits of a phone whole, or nothing of it."""
     state, given = st.session_state, st.session_state[key]
     if given is None:
         return
@@ -276,9 +274,9 @@ def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
     """
     try:
         with TemporaryDirectory() as folder:
-            path = Path(folder, "import.zip")
+            path = Path(folder, "import.json" if name.lower().endswith(".json") else "import.zip")
             path.write_bytes(content)
-            return there.import_all(path)
+            return take_in(there, path)
     except ReadError as error:
         raise ReadError(name, error.message) from error
     except OSError as error:

@@ -39,8 +39,7 @@ EMPTY: Final[dict[str, Any]] = {
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 
-PHOTOS: Final = {name: f"photo-{name}.jpg" for name in ("plate", "fault", "reading")}
-"""Files of a visit that no entry names, by what they show."""
+PHOTOS: Final = {name: f"photo-{name}.jpg" for name in ("plate", "fault", "reading")}  # Files that no entry names.
 
 ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group")
 """Fields that are kept with a visit as they were typed."""
