@@ -39,7 +39,7 @@ VISIT: dict[str, Any] = {
     },
     "page": {
         "kind": "dishwasher",
-        "group": "laundry",
+        "group": "kitchen",
         "fault": "drain_pump",
         "age": "8",
         "quote": "120",

@@ -30,7 +30,7 @@ def drawn_anew(field: str, content: bytes, most_mb: int, most_pixels: int, shown
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what a camera wrote wrongly beside the pixels
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            picture = Image.open(io.BytesIO(content), formats=("PNG", "JPEG"))
+            picture: Image.Image = Image.open(io.BytesIO(content), formats=("PNG", "JPEG"))
             wide = max(picture.size) > most_pixels
             if not wide:
                 picture.draft(None, (shown, shown))  # a JPEG is unpacked at half its size or less, where that will do
