@@ -8,15 +8,23 @@ from typing import Any
 
 import numpy as np
 import pytest
+from conftest import ROOT, texts
+from streamlit.testing.v1 import AppTest
 from test_cli import run
 from test_safety import ease, grade
+from test_shop_page import shop_page
 
 from decide.answers.pocket import EDGE_AGES, PRICE_KNOTS, kind_of, pocket_class
 from decide.errors import ReadError
+from decide.load.jobs.book import open_book
+from decide.load.jobs.rows import read_book
 from decide.load.store.brought_visits import take_visits
 from decide.load.store.store import Store
+from decide.load.store.visit_book import DECIDED, visit_book
 from decide.load.tables.tables import tables
+from decide.shop.jobs import DECISIONS
 from decide.show.pocket.page import part, pocket_page, policy, served_policy
+from decide.show.screens.state.session import FIRST_CASE
 
 TODAY = datetime.date(2026, 11, 30)
 VISIT: dict[str, Any] = {
@@ -29,7 +37,14 @@ VISIT: dict[str, Any] = {
         "repair": {"quote": 120},
         "replace": [{}],
     },
-    "page": {"kind": "dishwasher", "group": "laundry", "age": "8", "place": "US-OH"},
+    "page": {
+        "kind": "dishwasher",
+        "group": "kitchen",
+        "fault": "drain_pump",
+        "age": "8",
+        "quote": "120",
+        "place": "US-OH",
+    },
 }
 
 
@@ -54,7 +69,7 @@ def test_tables_stand_at_knots_as_the_engine_says() -> None:
 
     made = pocket_class("microwave", "US", TODAY, tables())
     assert made.prices == pytest.approx(made.prices[2] * np.array(PRICE_KNOTS))
-    assert np.all(np.diff(made.limits[:, 2, 1], axis=0) <= 1e-6)  # a unit in greater danger is worth less repair
+    assert np.all(np.diff(made.limits[:, 2, 1, 0], axis=0) <= 1e-6)  # a unit in greater danger is worth less repair
     age, at = 8.0, 2
     row = EDGE_AGES.index(age)
     unit = {"class": "microwave", "fault": "turntable", "age": age, "earlier_repairs": 1}
@@ -153,3 +168,41 @@ def test_the_page_of_the_shop_is_served_at_one_address(tmp_path: Path) -> None:
         assert site.answer("/pocket")[0] == 307
         assert site.answer("/pocket/", "POST")[0] == 405
         assert site.answer("/pocket/", Host="evil.test")[0] == 403
+
+
+@pytest.mark.slow
+def test_a_visit_goes_from_the_pocket_to_the_shop_and_into_its_records(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The owner takes the phone's file in, the outcome is chosen at the door, and the shop counts it."""
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    shop = shop_page(part="settings")
+    [field] = [each for each in shop.file_uploader if each.key.startswith("set_import")]
+    field.set_value(("visits-2026-11-30.json", written(tmp_path).read_bytes(), "application/json")).run()
+    assert not shop.exception
+    assert any("1 new" in text for text in texts(shop))
+    with Store.open() as store:
+        [line] = store.visits("Job 7")
+    door = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    door.query_params["visit"] = line.id
+    door.run()
+    door.selectbox(key="outcome").set_value("accepted").run()
+    assert not door.exception
+    with Store.open() as store:
+        content, mapping = visit_book(store.visits_without_files(), "US-OH", tables())
+    jobs = read_book(open_book(content, "visits"), mapping).jobs
+    assert [jobs.kinds[code] for code in jobs.kind] == ["dishwasher"]
+    assert [DECISIONS[code] for code in jobs.decision] == [DECIDED["accepted"]]
+    assert (jobs.quote.tolist(), jobs.age.tolist()) == ([120.0], [8.0])
+
+
+@pytest.mark.slow
+def test_a_phones_file_that_cannot_be_used_brings_nothing_on_the_shops_page(tmp_path: Path) -> None:
+    shop = shop_page(part="settings")
+    [field] = [each for each in shop.file_uploader if each.key.startswith("set_import")]
+    bad = written(tmp_path, **BAD["a class that is none"]).read_bytes()
+    field.set_value(("visits.json", bad, "application/json")).run()
+    assert not shop.exception
+    assert any("visits.json" in text for text in texts(shop))
+    with Store.open() as store:
+        assert store.visits() == []

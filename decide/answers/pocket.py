@@ -1,13 +1,18 @@
 """Tables for a page that answers without this program: limits, edges of states and payments, written by the engine.
 
-Nothing here is a second model. `limits` are those of `weigh` as a case stands, by the hazard of the unit (which kind of
-fault, condition and earlier repairs make together), its age, the price of a new one and that of energy; `moved` says
-how they move with how often it fails. `edges` are those of `decide` over all draws, less what `weigh` says, over what
-a new one costs. Whoever reads the tables interpolates: between hazards and prices in their logarithms.
+Nothing here is a second model. `limits` are those of `horizon` as a case stands, by the hazard of the unit (which kind
+of fault, condition and earlier repairs make together), its age, the price of a new one and that of energy; `moved` says
+how they move with how often it fails. `edges` are those of `decide` over all draws, over what a new one costs. Whoever
+reads the tables interpolates: between hazards and prices in their logarithms.
+
+A limit is the greatest by the ways on after a repair: to run on, or to be replaced in a planned year. It bends where
+one way takes over, and each by itself is smooth; so the ways stand apart, and the greatest is taken after
+interpolation. A few years stand for all: in most classes hardly a unit lives to see a later one.
 """
 
 import datetime
 import itertools
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
@@ -16,12 +21,14 @@ from typing import Any, Final
 import numpy as np
 
 from ..arrays import Floats, Number
-from ..economics.case import AGE, REPAIR, REPLACE, Case, vary, vary_all
+from ..economics.case import AGE, REPAIR, REPLACE, Case, Option, vary_all
 from ..economics.cash_flow import cash
 from ..economics.decision import Decision, decide
 from ..economics.failures import Frailty
 from ..economics.flows import LARGEST_HAZARD_RATIO, life_of, money
-from ..economics.weigh import Weighing, weigh
+from ..economics.horizon import horizon_of
+from ..economics.uncertainty import columns_of, varied
+from ..economics.weigh import weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import Filled
 from ..load.cases.ranges import ranges_of
@@ -34,26 +41,31 @@ HAZARD_KNOTS: Final = tuple(np.geomspace(0.6, LARGEST_HAZARD_RATIO, 7).tolist())
 """Hazards, over those of the class, at which limits stand; the last is the highest that there is. [-]"""
 PRICE_KNOTS: Final = tuple((2.0 ** np.linspace(-1, 1, 5)).tolist())
 """Prices of a new one over the usual one; beyond both ends the page does not answer. [-]"""
-ENERGY_KNOTS: Final = 5
+ENERGY_KNOTS: Final = 4
 BEYOND: Final = 1.1  # How far prices of energy go beyond those of the places. [-]
 AGES: Final = (0.0, 0.25, 0.5, *map(float, range(1, 21)), 22.0, 24.0, 26.0, 28.0, 30.0)
 """Ages at which limits stand, besides those at which they bend. [year]"""
 FAILING: Final = ((0.5, (0, 2, 4, 6)), (2.8, (2, 3, 5, 6)))
 """How often it fails beside others of its age, each with the knots of hazards at which limits are moved by it. [-]"""
-PRICES_MOVED: Final = (0, 2, 4)
-ENERGIES_MOVED: Final = (0, ENERGY_KNOTS - 1)
 CONDITIONS: Final = ("good", "worn", "poor")
 EARLIER: Final = (None, 0, 1, 2, 3)
 """Earlier repairs that can be said; the last is that many or more, the first that nobody knows."""
-EDGE_AGES: Final = (0.0, 0.4, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
-EDGE_EARLIER: Final = (0, 1, 2, 3)
+EDGE_AGES: Final = (0.0, 1.0, 3.0, 5.0, 8.0, 13.0, 20.0, 30.0)
+EDGE_EARLIER: Final = (0, 1, 3)
+BETWEEN: Final = (None, 2)  # Earlier repairs at which edges stand for the middle price and energy alone.
 EDGE_PRICES: Final = (0, 2, 4)
 EDGE_ENERGIES: Final = (0, 1, ENERGY_KNOTS - 1)  # Which of the prices and energies edges stand at.
+MIDDLE: Final = 1  # Which of those stand for what edges gain without a price, or where food spoils.
+KIND_AGES: Final = (0, 2, 4, 6, 7)  # Which of those ages stand for what edges gain by the kind of fault.
+UNITS: Final = (CONDITIONS, EDGE_EARLIER)
 USUAL: Final = ("ordinary", False)  # The kind of fault at which edges stand, and that no food spoils.
 PAID_YEARS: Final = (1, 5, 10)
-SAID: Final = 7 + 2 * len(PAID_YEARS)
-"""What `edges` hold: how far the expected limit, the four edges of states and both ends of its range are from it, then
-what is paid by the years for the repair without its quote, and for a new one."""
+WAYS: Final = (math.inf, 1.0, 2.0, 4.0, 8.0)
+"""Years after which the mended unit may be replaced though it runs; the first two stand in every class. [year]"""
+GAIN: Final = 0.002  # What another way must add to a limit, over the price of a new one, to stand in a class. [-]
+OF_A_WAY: Final = 7
+"""What is `said` of each way: how far its expected limit is from `limits`, then the four edges of states and both ends
+of its range from that; behind all ways what is paid by the years for the repair without its quote, and a new one."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,19 +78,22 @@ class PocketClass:
     prices: Floats  # [money]
     energies: Floats  # [money/kWh]
     installed: bool  # Whether a price that is typed has its tax and installation in it.
-    limits: Floats  # Shape (h, p, e, a). [money]
-    moved: Floats  # Shape (2, h of `FAILING`, p, e, a). [money]
+    limits: Floats  # Shape (h, p, e, w, a), w the ways, the first to run on. [money]
+    moved: Floats  # Shape (2, h of `FAILING`, p, 2, w, a), at the lowest and the highest price of energy. [money]
     by_other_fuel: Floats
-    """What limits gain by each unit that electricity is above `other_price`, where gas is burnt, shape (a). [kWh]"""
+    """What limits gain by each unit of electricity above `other_price`, where gas is burnt, shape (h, w, a). [kWh]"""
     other_price: float  # [money/kWh]
-    groups: tuple[str, ...]  # Kinds of fault that can be mended.
+    groups: tuple[str, ...]  # Kinds of fault that can be mended, the ordinary one first.
     hazards: Floats  # Hazard in good condition, shape (groups, earlier, a). [-]
     failing: Floats  # How often it fails beside others of its age, shape (earlier, a). [-]
     worn: tuple[float, ...]  # By what each condition multiplies the hazard. [-]
     edges: Floats  # Shape (conditions, edge_earlier, edge_ages, edge_prices, edge_energies, said). [of a new one]
     by_kind: Floats
-    """What they gain by kind of fault, shape (groups, conditions, edge_earlier, edge_ages, 2, said), at
-    the lowest and the highest price."""
+    """What they gain by the other kinds, shape (groups - 1, conditions, edge_earlier, kind_ages, 2, 2, said), at the
+    lowest and the highest price and energy."""
+    between: (
+        Floats  # Edges at numbers of earlier repairs between, shape (between, groups, conditions, kind_ages, said).
+    )
     unpriced: Floats  # What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said).
     spoiled: float  # By what spoilt food moves limits. [money]
     spoiling: Floats  # By what it moves edges, shape (edge_ages, said). [money]
@@ -139,45 +154,57 @@ class _Maker:
         bends |= {warranty.value} if warranty else set()
         return np.array(sorted({*AGES, *(float(each) for each in bends if 0 < each < AGES[-1])}))
 
+    @cached_property
+    def knots(self) -> tuple[Floats, Floats]:
+        """Prices of a new one [money] and of energy [money/kWh] at which the tables stand."""
+        known = [energy_price(place.place, self.fuel, self.reference) for place in self.reference.places(self.region)]
+        usual = float(f"{float(_new_one(self.usual).asked_price):.2g}")
+        energies = np.linspace(min(known) / BEYOND, max(known) * BEYOND, ENERGY_KNOTS)
+        return usual * np.array(PRICE_KNOTS), energies
+
     def limits(self, hazard: float, failing: float, price: float | None, energy: float, **more: Any) -> Floats:
-        """Limits by age of a unit with a hazard that fails so often: an entered ratio says the one, a factor more."""
+        """Limits by way and age of a unit with a hazard that fails so often: a ratio says the one, a factor more."""
         ratio = 1 + float(self.frailty.defect_share) * (failing - 1)
         factor = (hazard / ratio) ** (-1 / float(self.usual.appliance.life_shape))
         more |= {"appliance__hazard_ratio": ratio, "repair__remaining_life_factor": factor}
         case = self.filled(price=price, energy=energy, **more).case
-        return np.broadcast_to(np.asarray(weigh(vary_all(case, {AGE: self.ages})).repair_limit), self.ages.shape)
+        found = _Costs(vary_all(case, {AGE: self.ages}), WAYS).limits(partial(_moved, self.fuel, 1.0))
+        return np.broadcast_to(found, (len(WAYS), *self.ages.shape))
 
     def made(self) -> PocketClass:
         """Ask for all of it."""
-        bought = next(option for option in self.usual.options if option.appliance is not None)
-        prices = float(f"{float(bought.asked_price):.2g}") * np.array(PRICE_KNOTS)
-        known = [energy_price(place.place, self.fuel, self.reference) for place in self.reference.places(self.region)]
-        energies = np.linspace(min(known) / BEYOND, max(known) * BEYOND, ENERGY_KNOTS)
+        prices, energies = self.knots
         usual = 1 + float(self.frailty.variance)
         found = _over((HAZARD_KNOTS, (*prices, None), energies), lambda h, p, e: self.limits(h, usual, p, e))
         moved = [
-            _over(
-                ([HAZARD_KNOTS[at] for at in knots], prices[[*PRICES_MOVED]], energies[[*ENERGIES_MOVED]]),
-                lambda h, p, e, often=often: self.limits(h, often, p, e),
-            )
-            - found[np.ix_(knots, PRICES_MOVED, ENERGIES_MOVED)]
+            _over((knots, prices, energies[[0, -1]]), lambda h, p, e, o=often: self.limits(HAZARD_KNOTS[h], o, p, e))
+            - found[[*knots], :-1][:, :, [0, -1]]
             for often, knots in FAILING
         ]
+        ways = self._ways(found[:, :-1] / prices[:, None, None, None])
         return PocketClass(
             kind=self.kind.kind,
             fuel=self.fuel,
             ages=self.ages,
             prices=prices,
             energies=energies,
-            installed=bought.sold_installed,
-            limits=found,
-            moved=np.array(moved),
-            by_other_fuel=self._by_other_fuel(usual, prices[2], energies[1]),
+            installed=_new_one(self.usual).sold_installed,
+            limits=found[..., ways, :],
+            moved=np.array(moved)[..., ways, :],
+            by_other_fuel=self._by_other_fuel(usual, prices[2], energies[1])[:, ways],
             other_price=float(self.usual.household.electricity_price),
             failing=self._failing(),
             worn=tuple(self._condition(each) ** -float(self.usual.appliance.life_shape) for each in CONDITIONS),
-            **self._by_fault(prices, energies),
+            **self._by_fault(prices, energies, [WAYS[way] for way in ways]),
         )
+
+    def _ways(self, limits: Floats) -> list[int]:
+        """Which ways stand in the class, by limits over the price of a new one, shape (..., ways, ages)."""
+        chosen, best = [0, 1], np.max(limits, axis=-2)
+        while np.max(best - np.max(limits[..., chosen, :], axis=-2)) > GAIN:
+            left = {way: np.max(best - np.max(limits[..., [*chosen, way], :], axis=-2)) for way in range(len(WAYS))}
+            chosen.append(min(left, key=left.__getitem__))
+        return chosen
 
     def _failing(self) -> Floats:
         like = life_of(replace(self.usual.appliance, hazard_ratio=1.0))
@@ -190,51 +217,60 @@ class _Maker:
 
     def _by_other_fuel(self, failing: float, price: float, energy: float) -> Floats:
         if self.fuel != "gas" or "electricity" not in self.kind.fuels:
-            return np.zeros(self.ages.shape)
+            return np.zeros((len(HAZARD_KNOTS), len(WAYS), *self.ages.shape))
         usual = float(self.usual.household.electricity_price)
-        known = 1 + float(self.frailty.variance * self.frailty.defect_share)  # hazard of a unit with one known failure
         low, high = (
-            self.limits(known, failing, price, energy, household__electricity_price=each) for each in (usual, 2 * usual)
+            np.array([self.limits(h, failing, price, energy, household__electricity_price=each) for h in HAZARD_KNOTS])
+            for each in (usual, 2 * usual)
         )
         return (high - low) / usual
 
-    def _by_fault(self, prices: Floats, energies: Floats) -> dict[str, Any]:
+    def _by_fault(self, prices: Floats, energies: Floats, ways: Sequence[float]) -> dict[str, Any]:
         """All that goes by the kind of fault, and by whether food spoils."""
         faults, at, energy = self._faults(), prices[2], energies[[*EDGE_ENERGIES]]
-        plain, kinds = faults[USUAL], dict.fromkeys(kind for kind, _ in faults)
+        plain, kinds = faults[USUAL], sorted({kind for kind, _ in faults}, key=lambda kind: (kind != USUAL[0], kind))
 
-        def edges(fault: str, price: Iterable[float | None], energies: Floats = energy[1:2]) -> Floats:
-            known = CONDITIONS, EDGE_EARLIER, EDGE_AGES, price
-            return _over(known, lambda kept, n, age, at: self._edges(fault, kept, n, age, at, energies))
+        def edges(
+            fault: str, price: Any = (at,), moved: Any = energy[1:2], ages: Any = EDGE_AGES, units: Any = UNITS
+        ) -> Floats:
+            def ask(condition: str, earlier: int | None, age: float, price: float | None) -> Floats:
+                factor = None if condition == CONDITIONS[0] else self._condition(condition)
+                known = {"appliance__fault": fault, "appliance__earlier_repairs": earlier}
+                filled = self.filled(age, price, energy[1], **known, repair__remaining_life_factor=factor)
+                return self._said(filled, moved / energy[1], ways)
 
-        base, ends = edges(plain, prices[[*EDGE_PRICES]], energy), prices[[0, -1]]
-        by_kind = np.zeros((len(kinds), *base.shape[:3], len(ends), SAID))
-        for row, kind in enumerate(kinds):
-            if kind != USUAL[0]:
-                spoils = (kind, False) not in faults
-                beside = edges(faults[USUAL[0], True], ends)[..., 0, :] if spoils else base[:, :, :, ::2, 1]
-                by_kind[row] = edges(faults[kind, spoils], ends)[..., 0, :] - beside
-        unpriced = edges(plain, (None,))[:, :, :, 0, 0] - base[:, :, :, 1, 1]
-        spoiled, spoiling = 0.0, np.zeros((len(EDGE_AGES), SAID))
+            return _over((*units, ages, price), ask)
+
+        base = edges(plain, prices[[*EDGE_PRICES]], energy)
+        middle = base[:, :, :, MIDDLE, MIDDLE]
+        ends = prices[[0, -1]], energies[[0, -1]], [EDGE_AGES[at] for at in KIND_AGES]
+        by_kind = []
+        for kind in kinds[1:]:
+            spoils = (kind, False) not in faults
+            beside = edges(faults[USUAL[0], True], *ends) if spoils else base[:, :, KIND_AGES][:, :, :, ::2, ::2]
+            by_kind.append(edges(faults[kind, spoils], *ends) - beside)
+        mended = [faults[kind, (kind, False) not in faults] for kind in kinds]
+        known = [edges(each, ages=ends[2], units=(CONDITIONS, BETWEEN))[..., 0, 0, :] for each in mended]
+        unpriced = edges(plain, (None,))[..., 0, 0, :] - middle
+        spoiled, spoiling = 0.0, np.zeros((len(EDGE_AGES), middle.shape[-1]))
         if (USUAL[0], True) in faults:
             both = faults[USUAL[0], True], plain
-            with_food, without = (
-                weigh(self.filled(price=at, energy=energy[1], appliance__fault=each).case) for each in both
-            )
-            spoiled = float(with_food.repair_limit - without.repair_limit)
+            cases = (self.filled(price=at, energy=energy[1], appliance__fault=each).case for each in both)
+            with_food, without = (float(weigh(case).repair_limit) for case in cases)
             one, other = (
-                self._new(each, at)
-                * _over((EDGE_AGES,), lambda age, each=each: self._edges(each, "good", None, age, at, energy[1:2])[0])
+                self._decided(price=at, appliance__fault=each).cost_of_new
+                * edges(each, units=(CONDITIONS[:1], EARLIER[:1]))[0, 0, :, 0, 0]
                 for each in both
             )
-            spoiling = one - other
-        cost = [self._new(plain, price) for price in (at, prices[-1], None)]
+            spoiled, spoiling = with_food - without, one - other
+        cost = [self._decided(price=price, appliance__fault=plain).cost_of_new for price in (at, prices[-1], None)]
         a_unit = (cost[1] - cost[0]) / (prices[-1] - at)
         return {
             "groups": tuple(kinds),
-            "hazards": np.array([self._hazards(faults[kind, (kind, False) not in faults]) for kind in kinds]),
+            "hazards": np.array([self._hazards(each) for each in mended]),
             "edges": base,
-            "by_kind": by_kind,
+            "by_kind": np.array(by_kind).reshape(-1, *base[:, :, KIND_AGES][:, :, :, ::2, ::2].shape),
+            "between": np.moveaxis(np.array(known), 2, 0),
             "unpriced": unpriced,
             "spoiled": spoiled,
             "spoiling": spoiling,
@@ -258,64 +294,75 @@ class _Maker:
             rows.append(np.broadcast_to(np.asarray(ratio, dtype=float), self.ages.shape))
         return np.array(rows)
 
-    def _new(self, fault: str, price: float | None) -> float:
-        """What a new one costs with a fault. [money]"""
-        return self._decided(price=price, appliance__fault=fault)[0].cost_of_new
-
-    def _decided(self, *given: Any, **more: Any) -> tuple[Decision, Case]:
-        filled = self.filled(*given, **more)
+    def _decided(self, **known: Any) -> Decision:
+        filled = self.filled(**known)
         ranges = ranges_of(filled)
-        return decide(filled.case, ranges, points(len(ranges)), sureness(self.reference, self.region)), filled.case
+        return decide(filled.case, ranges, points(len(ranges)), sureness(self.reference, self.region))
 
-    def _edges(
-        self, fault: str, condition: str, earlier: int | None, age: float, price: float | None, energies: Floats
-    ) -> Floats:
-        """What `SAID` says, over what a new one costs; shape (energies, said).
+    @cached_property
+    def _like(self) -> Decision:
+        """A decision on the class: any other differs from it in its amounts alone."""
+        return self._decided()
 
-        All costs are linear in the price of energy, draw by draw: draws made at one price follow another, unless a plan
-        to replace it later changes with that.
+    def _said(self, filled: Filled, energies: Floats, ways: Sequence[float]) -> Floats:
+        """What is said of a case, over what a new one costs, at prices of energy over its own; shape (energies, said).
+
+        All costs are linear in the price of energy, draw by draw: draws made at one price follow another.
         """
-        factor = None if condition == CONDITIONS[0] else self._condition(condition)
-        known = {"appliance__fault": fault, "appliance__earlier_repairs": earlier}
-        at = energies[len(energies) // 2]
-        found, case = self._decided(age, price, at, repair__remaining_life_factor=factor, **known)
-        ranges, paid, rows = found.ranges, self._paid(found, case), []
+        ranges = ranges_of(filled)
+        drawn = points(len(ranges))
+        columns = columns_of(ranges, drawn.shape[1])
+        at_each = [each.at(drawn[:, column]) for each, column in zip(ranges, columns, strict=True)]
+        standing, weighed = (_Costs(case, ways) for case in (filled.case, varied(filled.case, ranges, at_each)))
+        paid, new, rows = self._paid(filled.case), float(np.mean(weighed.new)), []
+        like = replace(self._like, doubt=self._like.doubt * (new / self._like.cost_of_new))
         for energy in energies:
-            here, move = vary(case, f"household.{self.fuel}_price", energy), partial(_moved, self.fuel, energy / at)
-            stands, decided = weigh(here), found
-            if stands.planned_years != found.weighing.planned_years:
-                decided = decide(here, ranges, points(len(ranges)), found.sureness)
-            elif energy != at:
-                rest, others = _costs(found.drawn, move)
+            move = partial(_moved, self.fuel, energy)
+            rests, others = weighed.moved(move)
+            edges = list[Number]()
+            for rest, stands in zip(rests, standing.limits(move), strict=True):
                 limit = float(np.min(np.mean(others, axis=1)) - np.mean(rest))
-                weighing = replace(found.weighing, repair_limit=limit)
-                decided = replace(found, rest=rest, others=others, weighing=weighing)
-            limit = decided.repair_limit
-            edges = [limit - stands.repair_limit, *decided.zones.beyond, *(x - limit for x in decided.limit_range)]
-            rows.append(np.array([*edges, *(each for parts in paid for each in move(parts))]) / found.cost_of_new)
+                there = replace(like, rest=rest, others=others, weighing=replace(like.weighing, repair_limit=limit))
+                edges += [limit - stands, *there.zones.beyond, *(x - limit for x in there.limit_range)]
+            rows.append(np.array([*edges, *(each for parts in paid for each in move(parts))]) / new)
         return np.array(rows)
 
-    def _paid(self, found: Decision, case: Case) -> list[dict[str, Floats]]:
-        """What is paid in so many years, by category, for the repair without its quote and for the best new one."""
-        options, prices = found.weighing.options, money(case.household)
-        bought = min((cost for cost in options if cost.action == REPLACE), key=lambda cost: cost.present_cost)
-        flows = [
-            cash(case, cost.option, options[int(cost.successor)].option, prices, PAID_YEARS[-1], False)
-            for cost in (found.weighing.repair, bought)
-        ]
+    def _paid(self, case: Case) -> list[dict[str, Floats]]:
+        """What is paid in so many years, by category, for the repair without its quote and for a new one."""
+        new = _new_one(case)
+        flows = (cash(case, option, new, money(case.household), PAID_YEARS[-1], False) for option in (case.repair, new))
         return [{part: np.cumsum(paid)[[*PAID_YEARS]] for part, paid in each.by_year.items()} for each in flows]
+
+
+class _Costs:
+    """What a case costs, by category: by each way on after the repair, and by the options that are none."""
+
+    def __init__(self, case: Case, ways: Sequence[float]) -> None:
+        horizon = horizon_of(case, money(case.household))
+        self._ways = [horizon.cost(replace(case.repair, planned_replacement_years=years)) for years in ways]
+        self._others = [horizon.cost(option) for option in case.options if option.action != REPAIR]
+        bought = horizon.course(_new_one(case))
+        self.new = sum(bought.once.values()) - bought.lent
+        """What a new one costs today. [money]"""
+
+    def moved(self, move: Callable[..., Floats]) -> tuple[Floats, Floats]:
+        """Costs by the ways and of the other options as `move` adds them up; shapes (ways, ...) and (others, ...)."""
+        ways, others = (np.array(np.broadcast_arrays(*map(move, costs))) for costs in (self._ways, self._others))
+        return ways, others
+
+    def limits(self, move: Callable[..., Floats]) -> Floats:
+        """Limits by the ways, as the case stands; shape (ways, ...). [money]"""
+        ways, others = self.moved(move)
+        return np.asarray(np.min(others, axis=0) - ways)
+
+
+def _new_one(case: Case) -> Option:
+    return next(option for option in case.options if option.action == REPLACE)
 
 
 def _moved(fuel: str, times: float, parts: Mapping[str, Number]) -> Floats:
     """What parts add up to where energy costs so many times as much; shape of the parts. [money]"""
     return np.asarray(sum(parts.values()) + parts[fuel] * (times - 1))
-
-
-def _costs(weighed: Weighing[Any], move: Callable[..., Floats]) -> tuple[Floats, Floats]:
-    """Costs of the best plan of repairing and of the other options; shape (...) and (options, ...). [money]"""
-    costs = [(cost.action, move(cost.by_category)) for cost in weighed.options]
-    plans, others = ([cost for action, cost in costs if (action == REPAIR) == own] for own in (True, False))
-    return min(plans, key=np.mean), np.array(others)
 
 
 def pocket_class(kind: str, region: str, today: datetime.date, reference: Tables) -> PocketClass:

@@ -16,6 +16,11 @@ LARGEST: Final = 20_000_000
 """[byte]"""
 
 
+def take_in(store: Store, path: Path, most: int | None = None) -> ImportSummary:
+    """Take in what a file holds by its ending: visits of a pocket page, or else an export of at most so many bytes."""
+    return take_visits(store, path) if path.suffix.lower() == ".json" else store.import_all(path, most)
+
+
 def take_visits(store: Store, path: Path) -> ImportSummary:
     """Keep the visits of a file, all or, where one cannot be used, none; one that is there word for word stays.
 

@@ -56,18 +56,15 @@ def export(
 
 
 @app.command(name="import", help=PHRASES.say("command.store.import"))
-def take_in(
+def import_file(
     file: Annotated[Path, argument("store.import_file")],
     most: Annotated[float, option("store.most", min=0, max=1000)] = 1.0,
 ) -> None:
     """Take in everything from an export."""
-    with _opened() as store:
-        if file.suffix.lower() == ".json":
-            from ...load.store.brought_visits import take_visits
+    from ...load.store.brought_visits import take_in
 
-            came = take_visits(store, file)
-        else:
-            came = store.import_all(file, round(most * GIGABYTE))
+    with _opened() as store:
+        came = take_in(store, file, round(most * GIGABYTE))
         counts = {"new": str(came.new), "same": str(came.same), "both": str(came.both)}
         typer.echo(PHRASES.say("store.imported", **counts))
 

@@ -58,7 +58,7 @@ class _Page:
 
     def __init__(self, paper: Paper, words: Words, answer: Answer, sheet: Sheet) -> None:
         self.paper, self.words, self.answer, self.sheet = paper, words, answer, sheet
-        self.logo = logo_of(sheet.shop)
+        self.logo = logo_of(sheet.shop.logo) if sheet.shop.logo else None
         held = io.BytesIO()
         segno.make_qr(sheet.message, error="l", encoding="utf-8").save(held, kind="png", scale=6, border=4)
         self.code = Image.open(held)

@@ -4,15 +4,19 @@
 const DAYS = 90, DAY = 86400000, SVG = "http://www.w3.org/2000/svg";
 const $ = id => document.getElementById(id);
 
-// The tables: lengths and texts as JSON, behind them all numbers as 16-bit integers with a scale of each array.
+// The tables: lengths and texts as JSON, behind them all numbers as 16-bit integers with a scale of each array. The low
+// bytes of all stand before the high ones, and each number is kept less the one so many places before it.
 async function unpacked() {
   const packed = Uint8Array.from(atob($("data").textContent.trim()), sign => sign.charCodeAt(0));
   const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
   const bytes = await new Response(stream).arrayBuffer();
   const length = new DataView(bytes).getUint32(0, true);
   const facts = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 4, length)));
-  const numbers = new DataView(bytes, 4 + length);
-  facts.read = (table, index) => numbers.getInt16(2 * (table.at + index), true) * table.scale;
+  const parts = new Uint8Array(bytes, 4 + length), many = parts.length / 2, numbers = new Int16Array(many);
+  for (let i = 0; i < many; i++) numbers[i] = parts[i] | parts[many + i] << 8;
+  for (const {tables} of Object.values(facts.kinds)) for (const {at, size, lag} of Object.values(tables))
+    for (let i = at + lag; i < at + size; i++) numbers[i] += numbers[i - lag];
+  facts.read = (table, index) => numbers[table.at + index] * table.scale;
   return facts;
 }
 
@@ -30,7 +34,7 @@ function weights(knots, at, most) {
   return found;
 }
 const only = index => [[index, 1]];
-const logs = knots => knots.map(Math.log);
+const logs = knots => knots.map(Math.log), ends = knots => [knots[0], knots.at(-1)];
 
 // The sum of a table over the knots of each axis.
 function interpolated(facts, table, axes) {
@@ -53,34 +57,40 @@ function lookedUp(facts, asked) {
   const failing = n => of(t.failing, only(n)), often = failing(asked.earlier), usual = failing(0);
   const priced = asked.price !== null, price = priced ? asked.price : kind.prices[2];
   const byPrice = priced ? weights(logs(kind.prices), Math.log(price), 4) : only(kind.prices.length);
-  let limit = of(t.limits, weights(logs(k.hazards), Math.log(hazard), 4), byPrice, weights(kind.energies, asked.energy, 4));
+  const byHazard = weights(logs(k.hazards), Math.log(hazard), 4), byEnergy = weights(kind.energies, asked.energy, 4);
   const [few, many] = k.failing.map(([at]) => at - usual), x = often - usual;
-  const moved = side => of(t.moved, only(side),
+  const moved = (side, way) => of(t.moved, only(side),
     weights(logs(k.failing[side][1].map(at => k.hazards[at])), Math.log(hazard), 4),
-    weights(logs(k.pricesMoved.map(at => kind.prices[at])), Math.log(price), 3),
-    weights(k.energiesMoved.map(at => kind.energies[at]), asked.energy, 2));
-  if (x) limit += moved(0) * x * (x - many) / (few * (few - many)) + moved(1) * x * (x - few) / (many * (many - few));
-  limit += of(t.by_other_fuel) * (asked.other - kind.other_price);
+    weights(logs(kind.prices), Math.log(price), 3), weights(ends(kind.energies), asked.energy, 2), only(way));
+  // on after a repair there are ways: to run on, or to be replaced in a planned year; the limit is the greatest of theirs
+  const ways = [...Array(t.limits.shape.at(-2)).keys()].map(way => of(t.limits, byHazard, byPrice, byEnergy, only(way))
+    + (x && moved(0, way) * x * (x - many) / (few * (few - many)) + moved(1, way) * x * (x - few) / (many * (many - few)))
+    + of(t.by_other_fuel, byHazard, only(way)) * (asked.other - kind.other_price) + (fault.spoils ? kind.spoiled : 0));
   const rough = weights(k.edgeAges, asked.age, 2), edgeEnergy = weights(k.edgeEnergies.map(at => kind.energies[at]), asked.energy, 3);
   const known = k.earlier[asked.earlier], last = k.earlier.length - 1;
   const n = known === null ? k.earlier[last] * (usual - failing(1)) / (failing(last) - failing(1)) : known;
-  const edgePrice = priced ? weights(logs(k.edgePrices.map(at => kind.prices[at])), Math.log(price), 3) : only(1);
+  const worn = only(asked.condition), edgePrice = priced ? weights(logs(k.edgePrices.map(at => kind.prices[at])), Math.log(price), 3) : only(1);
   const base = priced ? kind.cost_of_new[0] + kind.cost_of_new[1] * price : kind.cost_of_new[2], byEarlier = weights(k.edgeEarlier, n, 3);
-  const outer = weights(logs([kind.prices[0], kind.prices.at(-1)]), Math.log(price), 2);
-  const worn = only(asked.condition), said = [];
-  for (let i = 0; i < k.said; i++) {
-    let share = interpolated(facts, t.edges, [worn, byEarlier, rough, edgePrice, edgeEnergy, only(i)])
-      + interpolated(facts, t.by_kind, [only(group), worn, byEarlier, rough, outer, only(i)]);
+  const ageOfKind = weights(k.kindAges.map(at => k.edgeAges[at]), asked.age, 2), said = [];
+  const dearest = at => weights(logs(ends(kind.prices)), Math.log(at), 2), used = at => weights(ends(kind.energies), at, 2);
+  const written = (i, age, price, energy, money, power) => interpolated(facts, t.edges, [worn, byEarlier, age, price, energy, only(i)])
+    + (group && interpolated(facts, t.by_kind, [only(group - 1), worn, byEarlier, ageOfKind, dearest(money), used(power), only(i)]));
+  const row = k.between.indexOf(known), coarse = ageOfKind.map(([at, part]) => [k.kindAges[at], part]);
+  for (let i = 0; i < t.edges.shape.at(-1); i++) {
+    let share = written(i, rough, edgePrice, edgeEnergy, price, asked.energy);
+    if (row >= 0) share += interpolated(facts, t.between, [only(row), only(group), worn, ageOfKind, only(i)])
+      - written(i, coarse, only(1), only(1), kind.prices[2], kind.energies[1]);
     if (!priced) share += interpolated(facts, t.unpriced, [worn, byEarlier, rough, only(i)]);
     said.push(share * base + (fault.spoils ? interpolated(facts, t.spoiling, [rough, only(i)]) : 0));
   }
-  limit += (fault.spoils ? kind.spoiled : 0) + said[0];
-  const ends = said.slice(1, 5).map(beyond => limit + beyond);
-  const clearRepair = Math.min(limit, ends[0]), clearOther = Math.max(limit, ends[3]);
+  const limits = ways.map((stands, way) => stands + said[way * k.ofAWay]), limit = Math.max(...limits);
+  const plan = ways.indexOf(Math.max(...ways.slice(1)), 1), chosen = limits[0] >= limits[plan] ? 0 : plan;
+  const [, ...beyond] = said.slice(chosen * k.ofAWay), edges = beyond.map(each => limit + each), paid = said.slice(ways.length * k.ofAWay);
+  const clearRepair = Math.min(limit, edges[0]), clearOther = Math.max(limit, edges[3]);
   return {
-    limit, low: limit + said[5], high: limit + said[6], new: base, usualPrice: kind.prices[2], clearRepair, clearOther,
-    leaningRepair: Math.max(clearRepair, Math.min(limit, ends[1])), leaningOther: Math.min(clearOther, Math.max(limit, ends[2])),
-    repairPaid: said.slice(7, 7 + k.years.length), newPaid: said.slice(7 + k.years.length),
+    limit, low: edges[4], high: edges[5], new: base, usualPrice: kind.prices[2], clearRepair, clearOther,
+    leaningRepair: Math.max(clearRepair, Math.min(limit, edges[1])), leaningOther: Math.min(clearOther, Math.max(limit, edges[2])),
+    repairPaid: paid.slice(0, k.years.length), newPaid: paid.slice(k.years.length),
   };
 }
 

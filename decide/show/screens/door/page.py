@@ -26,7 +26,7 @@ from ..take_away import give, is_given, take_away
 from ..theme import to_top
 from ..widgets import say_text, set_fields, show, unfolding
 from .evidence import ask_evidence
-from .whose import ask_outcome, ask_whose
+from .whose import ask_outcome, ask_photos, ask_whose
 
 IN_THE_OPEN: Final = ("age", "quote", "kind", "fault")
 """Fields outside the folded part."""
@@ -61,6 +61,7 @@ def page() -> None:
         else:
             _say_waiting(words, question, None if isinstance(found, CaseError) else found)
         ask_whose(words)
+        ask_photos(words)
         say_not_saved(words)
         say_visits(words, next_customer)
         open_another(words)

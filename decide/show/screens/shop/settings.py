@@ -8,16 +8,16 @@ from tempfile import TemporaryDirectory
 from typing import Final
 
 import streamlit as st
-from PIL import Image
 
 from ....errors import MendpointError, ReadError
+from ....load.store.brought_visits import take_in
 from ....load.store.people import PEOPLE, Role, people_text, read_people
 from ....load.store.records import ImportSummary
 from ....load.store.store import Store
 from ....load.tables.evidence import COLUMNS, OWN_TABLES, read_kept
 from ....load.tables.symptoms import COLUMNS as CAUSE_COLUMNS
 from ....load.tables.tables import CURRENCIES
-from ...pdf.logo import LONGEST_VALID, MOST_MB, UNREADABLE, Shop, logo_of
+from ...pdf.logo import LONGEST_VALID, MOST_MB, logo_of
 from ...pdf.paper import SIZES
 from ...text.words import Words
 from ..ask import say_error
@@ -214,19 +214,12 @@ def _ask_logo(words: Words) -> None:
     if not shop.logo:
         return
     try:
-        shown = _shown(shop.logo)
+        shown = logo_of(shop.logo)
     except ReadError as error:
         say_error(words, error, "set_logo_kept")
     else:
         st.image(shown, width=LOGO_WIDTH, alt=words.say("paper.logo", name=shop.name))
     st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop, args=("set_logo", "shop_logo"))
-
-
-@functools.lru_cache(maxsize=4)
-def _shown(logo: bytes) -> Image.Image:
-    picture = logo_of(Shop(logo=logo))
-    assert picture is not None  # there is a logo
-    return picture
 
 
 def _take_logo(key: str) -> None:
@@ -237,8 +230,7 @@ def _take_logo(key: str) -> None:
     content = given.getvalue()
 
     def keep(there: Store) -> None:
-        if logo_of(Shop(logo=content)) is None:  # an empty file
-            raise ReadError("logo", UNREADABLE)
+        logo_of(content)
         there.save_settings({"shop_logo": content})
 
     _try("set_logo", keep)
@@ -273,7 +265,7 @@ def _say_store(words: Words) -> None:
         download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
     label, turn = words.say("shop_settings.import", most=words.number(LARGEST_MB, 0)), st.session_state["set_turn"]
-    upload(label, "zip", f"set_import_{turn}", _take_import, LARGEST_MB)
+    upload(label, ["zip", "json"], f"set_import_{turn}", _take_import, LARGEST_MB)
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):
@@ -308,7 +300,7 @@ def exported(there: Store, words: Words) -> bytes:
 
 
 def _take_import(key: str) -> None:
-    """Take in an export whole, or nothing of it."""
+    """Take in an export or the visits of a phone whole, or nothing of it."""
     state, given = st.session_state, st.session_state[key]
     if given is None:
         return
@@ -330,9 +322,9 @@ def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
     """
     try:
         with TemporaryDirectory() as folder:
-            path = Path(folder, "import.zip")
+            path = Path(folder, "import.json" if name.lower().endswith(".json") else "import.zip")
             path.write_bytes(content)
-            return there.import_all(path)
+            return take_in(there, path)
     except ReadError as error:
         raise ReadError(name, error.message) from error
     except OSError as error:

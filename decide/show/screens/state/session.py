@@ -30,9 +30,9 @@ from .visits import AS_IT_CAME, EMPTY, WHOSE, fill, reopened
 FIRST_CASE: Final = "MENDPOINT_CASE"
 """Variable of the environment with the path of a case file that fills a new page."""
 
-OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None}
+OF_A_VISIT: Final[dict[str, Any]] = {"visit": "", "own": {}, "saved": None, "photos": {}, "photo_errors": {}}
 """Id of the visit in the store; of each kind of appliance that was on the page the id and the version that the next
-save goes on from; and what was saved last."""
+save goes on from; what was saved last; photos by what they show (`PHOTOS`), and what is wrong with others."""
 
 NOTHING_YET: Final = ("last", "given", "refused", "not_kept", "answered", "section", "scenario_error")
 """What a new page has none of."""

@@ -39,6 +39,8 @@ EMPTY: Final[dict[str, Any]] = {
 }
 """A page for the next customer, but for the place: a technician's round lies in one."""
 
+PHOTOS: Final = {name: f"photo-{name}.jpg" for name in ("plate", "fault", "reading")}  # Files that no entry names.
+
 ON_A_PAGE: Final = (*TYPED, *CHOSEN, *WAYS, *SYMPTOM_FIELDS, "group")
 """Fields that are kept with a visit as they were typed."""
 
@@ -65,10 +67,11 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     visit, version = own.get(kind) or own.get("") or ("", 0)
     state["visit"] = visit
     fields = {key: state[key] for key in ON_A_PAGE}
-    held = {key: name for key, (name, _) in state["files"].items()}
+    files = {**state["files"], **{name: (PHOTOS[name], content) for name, content in state["photos"].items()}}
+    held = {key: name for key, (name, _) in files.items()}
     page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
     title = title_of(words, question)
-    whole = {"page": page, "files": dict(state["files"].values()), "details": details_here()}
+    whole = {"page": page, "files": dict(files.values()), "details": details_here()}
     if state["saved"] == AS_IT_CAME:
         state["saved"] = whole
     if state["saved"] == whole or not (kind or _only_kept_here(in_address)):
@@ -100,7 +103,7 @@ def _only_kept_here(in_address: bool) -> bool:
     """Whether a page without a kind of appliance holds what its address does not, and is no other visit's going on."""
     state = st.session_state
     whose = details_here().keys() - {"technician"}
-    beyond = whose or state["title"] or state["files"] or state["kept"] or not in_address
+    beyond = whose or state["title"] or state["files"] or state["photos"] or state["kept"] or not in_address
     return "" in state["own"] or (not state["own"] and bool(beyond))
 
 
@@ -138,11 +141,14 @@ def fill(visit: Visit) -> None:
         counted = (key for key, path in TYPED.items() if local_bounds(words, path).unit != unit_of(path))
         known |= {key: typed[key] for key in counted if typed[key]}
     names = {key: name for key, name in page.get("files", {}).items() if name in visit.files}
-    files = {key: (name, visit.files[name]) for key, name in names.items()}
+    files = {key: (name, visit.files[name]) for key, name in names.items() if key not in PHOTOS}
+    photos = {key: visit.files[name] for key, name in names.items() if key in PHOTOS}
     known |= {key: visit.details.get(name, EMPTY[key]) for name, key in WHOSE.items()}
     if known[WHOSE["follow_up"]]:
         known[WHOSE["follow_up"]] = datetime.date.fromisoformat(known[WHOSE["follow_up"]])
-    state.update({**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "lost": False})
+    state.update(
+        {**known, "kept": parse_case(page.get("kept", "").encode()), "files": files, "photos": photos, "lost": False}
+    )
     kind = known["kind"] if known["kind"] in tables().known_classes else ""
     own = {kind: (visit.id, visit.version)}
     state.update({"visit": visit.id, "own": own, "refused": None, "saved": None})
