@@ -68,10 +68,6 @@ def best_order(
 
     Raises `OutOfRange`: a chance or cost out of bounds, or more than `MOST_CAUSES` causes. Raises `CaseError`: chances
     that do not add up to 1, or prerequisites that go in a circle.
-
-    >>> plan = best_order([0.4, 0.25, 0.2, 0.1, 0.05], [20, 5, 40, 8, 60], [90, 150, 60, 30, 200])
-    >>> plan.order.tolist(), round(float(plan.checking), 6)
-    ([1, 0, 3, 2, 4], 35.8)
     """
     p, c, r, lead = _causes(chance, check_cost, repair_cost)
     needs = _needs(after, p.shape[-1])
@@ -90,10 +86,6 @@ def least_costs(
     Exact for `MOST_EXACT` causes whose check costs something, and by falling p/c with the best place to stop beyond;
     what costs nothing to check, and costs no more to mend than giving up, comes first in any case. `chance` has shape
     (..., causes); the costs are the same under all of them, shape (causes,) [money]; the rest is as in `best_order`.
-
-    >>> costs = least_costs([[0.5, 0.5], [1.0, 0.0]], np.array([10.0, 20.0]), np.array([100.0, 60.0]))
-    >>> costs.tolist()
-    [100.0, 110.0]
     """
     p, _, _, lead = _causes(chance, check_cost, repair_cost)
     n = p.shape[-1]
@@ -151,10 +143,6 @@ def expected_cost(
     and giving up comes once all checks of the order are made.
 
     Raises `CaseError`: the order names a cause twice, or one that there is not.
-
-    >>> plan = expected_cost([1, 0, 2], [0.5, 0.3, 0.2], [10, 20, 30], [100, 100, 100])
-    >>> round(float(plan.checking), 6), round(float(plan.cost), 6)
-    (33.0, 133.0)
     """
     p, c, r, lead = _causes(chance, check_cost, repair_cost)
     n = p.shape[-1]
@@ -259,9 +247,6 @@ def ruled_out(chance: ArrayLike, which: ArrayLike) -> Floats:
     """Share the chances anew among the causes that are left, once those of `which`, shape (causes,), were found sound.
 
     Raises `CaseError`: no cause is left.
-
-    >>> [round(float(share), 4) for share in ruled_out([0.5, 0.3, 0.2], [True, False, False])]
-    [0.0, 0.6, 0.4]
     """
     return observed(chance, np.where(np.asarray(which, dtype=bool), 0.0, 1.0))
 
@@ -270,9 +255,6 @@ def observed(chance: ArrayLike, likelihood: ArrayLike) -> Floats:
     """Update the chances by something seen (Bayes): ``p_i l_i / sum of p_j l_j``, all of shape (..., causes). [-]
 
     Raises `CaseError`: no cause that is left could show what was seen.
-
-    >>> [round(float(share), 4) for share in observed([0.5, 0.3, 0.2], [0.1, 0.9, 0.9])]
-    [0.1, 0.54, 0.36]
     """
     before, shown = np.asarray(chance, dtype=float), np.asarray(likelihood, dtype=float)
     require_chances(before)
@@ -289,9 +271,6 @@ def counted(chance: ArrayLike, counts: ArrayLike, strength: float) -> Floats:
 
     `counts` are its jobs in which each cause was the one, shape (..., causes); the listed chances count as `strength`
     jobs. Raises `OutOfRange`: a count below 0, or a strength that is not above 0.
-
-    >>> counted([0.5, 0.5], [9, 1], strength=10).tolist()
-    [0.7, 0.3]
     """
     prior, jobs = np.asarray(chance, dtype=float), np.asarray(counts, dtype=float)
     require_chances(prior)

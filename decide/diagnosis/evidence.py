@@ -60,11 +60,7 @@ class Looking:
 
 
 def divergence(chance: Floats, likelihood: Floats) -> float:
-    """How much an answer tells: divergence of the shares after it from those before. [nat]
-
-    >>> told(np.array([0.5, 0.5]), np.array([0.3, 0.3])), round(told(np.array([0.5, 0.5]), np.array([1.0, 0.0])), 4)
-    (0.0, 0.6931)
-    """
+    """How much an answer tells: divergence of the shares after it from those before. [nat]"""
     return float(np.sum(rel_entr(observed(chance, likelihood), chance)))
 
 
@@ -77,11 +73,7 @@ def counted_answers(chance: Floats, answers: Sequence[Floats], rule: AnswerRule)
 
 
 def capped(chance: Floats, before: Floats, most: float) -> Floats:
-    """Hold every share to `most`, or to what it was before; the excess goes to the others in proportion.
-
-    >>> capped(np.array([0.96, 0.03, 0.01]), np.array([0.5, 0.3, 0.2]), 0.9).round(4).tolist()
-    [0.9, 0.075, 0.025]
-    """
+    """Hold every share to `most`, or to what it was before; the excess goes to the others in proportion."""
     top = int(np.argmax(chance))
     held, others = max(most, float(before[top])), 1.0 - float(chance[top])
     if chance[top] <= held or others < NOTHING:
@@ -96,11 +88,6 @@ def updated(chance: ArrayLike, answers: Sequence[Floats], readings: Sequence[Flo
 
     Bayes' rule by the answers that count, then the cap, then Bayes' rule by every reading.
     Raises `CaseError`: no cause that is left could show it.
-
-    >>> rule = AnswerRule(counted=2, most=0.9)
-    >>> clicks = np.array([0.83, 0.5, 0.03])
-    >>> updated([0.4, 0.3, 0.3], [clicks], [], rule).round(3).tolist()
-    [0.676, 0.305, 0.018]
     """
     before = np.asarray(chance, dtype=float)
     found = before

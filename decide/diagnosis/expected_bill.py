@@ -76,12 +76,7 @@ class Bill:
         return np.divide(gap, self._spread, out=np.zeros(gap.shape), where=self._spread > 0), amount - self.middle
 
     def quantile(self, share: float) -> Number:
-        """Smallest amount that a share of all bills stays within.
-
-        >>> bill = Bill(chance=np.array([1.0]), low=np.array([80.0]), high=np.array([200.0]))
-        >>> round(float(bill.quantile(0.1)), 6), round(float(bill.quantile(0.9)), 6)
-        (80.0, 200.0)
-        """
+        """Smallest amount that a share of all bills stays within."""
         require("checks.share", share, 1e-6, 1 - 1e-6, "")
         top = np.max(self.middle * np.exp(self._spread * ndtri(share)), axis=-1)
         low, high = np.zeros(self.chance.shape[:-1]), np.broadcast_to(top, self.chance.shape[:-1]) * (1 + 1e-12)
@@ -96,10 +91,6 @@ class Bill:
 
         ``E max(L - B, 0) = L N(d) - E[B] N(d - s)``, with d the place of L in the spread s. Limits, one for all causes
         or with one for each, and what comes back have shape (..., causes). [money]
-
-        >>> bill = Bill(chance=np.array([0.5, 0.5]), low=np.array([100.0, 400.0]), high=np.array([100.0, 400.0]))
-        >>> bill.gain(250.0).tolist()
-        [150.0, 0.0]
         """
         most = np.maximum(np.asarray(limits, dtype=float), 0.0)
         score, gap = self._score(most)
@@ -114,10 +105,6 @@ def bill_of_causes(
 
     `parts` [money] and `hours` have shape (causes, 2), both ends of a range of which `INSIDE` of such repairs fall
     inside. The fee of the visit is spent by the time of a quote, so that it counts only where it is given.
-
-    >>> bill = bill_of_causes(np.ones(1), np.array([[100.0, 200.0]]), np.array([[1.0, 2.0]]), rate=90.0, tax=0.07)
-    >>> bill.low.round(6).tolist(), bill.high.round(6).tolist()
-    ([197.0], [394.0])
     """
     low, high = (fee + parts[:, end] * (1 + tax) + hours[:, end] * rate for end in (0, 1))
     return Bill(chance=chance, low=low, high=high)
@@ -129,10 +116,6 @@ def law_of_bills(weights: ArrayLike, low: ArrayLike, high: ArrayLike, mended: Ar
     A lognormal by mean and spread of the logarithm of bills that can be mended. `weights` say how often each cause is
     behind a failure, in any proportion; eight in ten of its bills lie between `low` and `high`. [money, -, -]
     Raises `CaseError`: no cause that can be mended, or a weight below 0.
-
-    >>> median, *others = law_of_bills([3, 1], [100, 200], [100, 800], [True, False])
-    >>> round(median, 6), *others
-    (100.0, 0.0, 0.25)
     """
     weight, can = np.asarray(weights, dtype=float), np.asarray(mended, dtype=bool)
     require("weights", weight, 0.0, np.inf, "")
@@ -174,11 +157,6 @@ def visit(
     and `mended_by_owner` mark the causes that an owner can check and put right, shape (causes,). `credited` is the
     share of the fee that comes off an accepted bill [-].
     Raises `OutOfRange`: a fee below 0, or a share outside 0 to 1.
-
-    >>> bill = Bill(chance=np.array([0.4, 0.6]), low=np.array([0.0, 150.0]), high=np.array([0.0, 150.0]))
-    >>> found = visit(bill, 200.0, 90.0, by_owner=[True, False], mended_by_owner=[True, False])
-    >>> round(float(found.worth), 6), round(float(found.worth_after_own), 6), round(float(found.worth_own_first), 6)
-    (20.0, -40.0, 80.0)
     """
     require("checks.fee", fee, 0.0, 1e6, "money")
     require("checks.credited", credited, 0.0, 1.0, "")

@@ -54,12 +54,7 @@ class Frailty:
         return np.expm1(np.asarray(self.variance) * self.defect_share * life.cumulative_hazard(age)) / self.variance
 
     def failures(self, age: Number) -> Floats:
-        """Cumulative intensity L_0 of repairable failures, for quality 1. [-]
-
-        >>> washers = Frailty(variance=0.45, defect_share=2 / 3, failure_share=0.22, growth=1.2)
-        >>> round(float((1 + 0.45 * washers.failures(3.0)) ** (-1 / 0.45)), 2)  # share without a failure in 3 years
-        0.78
-        """
+        """Cumulative intensity L_0 of repairable failures, for quality 1. [-]"""
         level = np.expm1(-np.asarray(self.variance) * np.log1p(-np.asarray(self.failure_share))) / self.variance
         return level * (np.asarray(age, dtype=float) / OBSERVED_YEARS) ** self.growth
 
@@ -111,12 +106,6 @@ class Quality:
 
         As a power of the published survival for all later years it is an approximation; with the history not known it
         is exact and 1 + n theta w at every age.
-
-        >>> from decide.finance.life import Weibull
-        >>> washers = Frailty(variance=0.45, defect_share=2 / 3, failure_share=0.22, growth=1.2)
-        >>> life = Weibull.with_mean(11.5, 2.2)
-        >>> [round(float(washers.failed(life, 5.75, n).hazard_ratio), 2) for n in (None, 1, 2, 3)]
-        [1.3, 1.11, 1.35, 1.59]
         """
         return 1 - self.frailty.defect_share + self.frailty.defect_share * self.failure_ratio
 

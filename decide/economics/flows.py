@@ -239,11 +239,6 @@ def running_probability(option: Option) -> Number:
     """Chance that the unit is running once the repair is done, and if need be done once more under its warranty.
 
     The second attempt holds as often as the first; after that the household has had enough and replaces the unit.
-
-    >>> repair = Option(name="r", action="repair", repair_success_probability=0.9, repair_warranty=15,
-    ...     callback_window=30)
-    >>> round(float(running_probability(repair)), 3)  # 0.9 + 0.1 x 15/30 x 0.9
-    0.945
     """
     return option.repair_success_probability * (1 + callback_probability(option))
 
@@ -362,11 +357,7 @@ def drift(appliance: Appliance, time: Floats) -> Floats:
 
 
 def drifted(rise: Number, cap: Number, age: Number) -> Floats:
-    """Consumption at an age over that when new: above it by cap (1 - exp(-rise age / cap)). [-]
-
-    >>> round(float(drifted(0.0705, 0.274, 2.0)), 2), round(float(drifted(0.0705, 0.274, 16.0)), 2)
-    (1.11, 1.27)
-    """
+    """Consumption at an age over that when new: above it by cap (1 - exp(-rise age / cap)). [-]"""
     rise, cap = np.asarray(rise, dtype=float), np.asarray(cap, dtype=float)
     pace = np.divide(rise, cap, out=np.zeros(np.broadcast_shapes(rise.shape, cap.shape)), where=cap > 0)
     return np.asarray(1 - cap * np.expm1(-pace * np.asarray(age)))
@@ -393,13 +384,7 @@ def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict
 
 
 def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
-    """Categories whose prices grow alike, so that each growth is discounted once.
-
-    >>> rising = PriceList(unit="EUR", price={}, growth={**dict.fromkeys(COST_CATEGORIES, 0.0), "gas": 0.01,
-    ...     "water": 0.01})
-    >>> [(growth, categories[-2:]) for growth, categories in by_growth(rising)]
-    [(0.0, ['maintenance_and_repair', 'other']), (0.01, ['gas', 'water'])]
-    """
+    """Categories whose prices grow alike, so that each growth is discounted once."""
     groups: dict[int | float, tuple[Number, list[str]]] = {}
     for category in COST_CATEGORIES:
         growth = prices.growth[category]

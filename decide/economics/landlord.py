@@ -28,11 +28,7 @@ LONGEST_SCHEDULE = 50  # No schedule for an appliance is longer. [year]
 
 
 def straight_line(years: int) -> tuple[float, ...]:
-    """The same share of a purchase in each of so many years, 1/n; n is from 1 to 50. [-]
-
-    >>> straight_line(4)
-    (0.25, 0.25, 0.25, 0.25)
-    """
+    """The same share of a purchase in each of so many years, 1/n; n is from 1 to 50. [-]"""
     if not (1 <= years <= LONGEST_SCHEDULE and int(years) == years):
         raise OutOfRange("household.landlord.depreciation_years", 1, LONGEST_SCHEDULE, "year", years)
     return (1 / years,) * int(years)
@@ -42,9 +38,6 @@ def worth_of_deductions(shares: tuple[float, ...], rate: Number) -> Number:
     """What 1 deducted by a schedule is worth on the day of the purchase, D = sum_j share_j (1 + i)^-j. [-]
 
     `shares` are deducted in each tax year, and save at its end; `rate` is nominal, after tax, i, shape (...). [1/year]
-
-    >>> round(float(worth_of_deductions((0.5, 0.5), 0.10)), 4)  # 0.5 / 1.1 + 0.5 / 1.21
-    0.8678
     """
     discount = 1 / (1 + np.asarray(rate, dtype=float))
     worth: Number = sum((share * discount**year for year, share in enumerate(shares, 1)), np.zeros(discount.shape))
@@ -56,24 +49,12 @@ def after_tax_share(tax_rate: Number, shares: tuple[float, ...], rate: Number) -
 
     The tax shield of depreciation in any engineering economy text; with the declining balance of the Canadian capital
     cost allowance it is that country's capital tax factor. Arguments as of `worth_of_deductions`; t has shape (...).
-
-    >>> round(float(after_tax_share(0.24, (1.0,), 0.05)), 4)  # 1 - 0.24 / 1.05
-    0.7714
     """
     return 1 - tax_rate * worth_of_deductions(shares, rate)
 
 
 def purchase_weight(household: Household) -> Number:
-    """How much more a purchase weighs than an equal repair: w = (1 - t D) / (1 - t v); 1 without a landlord. [-]
-
-    >>> from decide.economics.household import Landlord
-    >>> taxed = Landlord(tax_rate=0.24, pays_energy=0.0, depreciation=straight_line(5))
-    >>> home = Household(region="US", place="US", currency="USD", rate=0.03, electricity_price=0.15, gas_price=0.05,
-    ...                  water_price=2.0, electricity_escalation=0.0, gas_escalation=0.0, water_escalation=0.0,
-    ...                  price_escalation=0.0, inflation=0.02, landlord=taxed)
-    >>> round(float(purchase_weight(home)), 4)
-    1.0272
-    """
+    """How much more a purchase weighs than an equal repair: w = (1 - t D) / (1 - t v); 1 without a landlord. [-]"""
     landlord = household.landlord
     if landlord is None:
         return 1.0

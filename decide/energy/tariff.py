@@ -207,13 +207,6 @@ def bill(tariff: Tariff, use: Use, calendar: Calendar = CALENDAR_MONTHS) -> dict
 
     `use` is what is drawn, in the tariff's unit; the periods are the months of a year that begins on a Monday unless
     a calendar is given. The amount of each line by its name, in order, each of shape (..., periods). [money]
-
-    >>> from decide.energy.load_profile import Totals
-    >>> steps = Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),))
-    >>> lines = (steps, Fixed(name="standing", amount=9), FractionLine(name="tax", share=0.1))
-    >>> june = bill(Tariff(unit="kWh", lines=lines), Totals(np.array([320.0])), Calendar(periods=(30,)))
-    >>> {name: round(float(amount[0]), 2) for name, amount in june.items()}
-    {'energy': 34.0, 'standing': 9.0, 'tax': 4.3}
     """
     lines: dict[str, Floats] = {}
     for line in tariff.lines:
@@ -244,12 +237,6 @@ def price_pieces(tariff: Tariff, base: Use, flow: Use, calendar: Calendar = CALE
     straight in the flow, unless time bands share the blocks or a minimum bill ends there: then the price is the piece's
     mean. Pieces times prices add up to the whole difference. `base` is the use of one household without the flow,
     `flow` the appliance's at its largest. [unit]
-
-    >>> from decide.energy.load_profile import Totals
-    >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> base, flow = Totals(np.array([270.0])), Totals(np.array([50.0]))
-    >>> [found.round(6).tolist() for found in price_pieces(steps, base, flow, Calendar(periods=(30,)))]
-    [[30.0, 50.0], [0.1, 0.2]]
     """
     cuts = [np.array([0.0, 1.0])]
     for line in tariff.lines:

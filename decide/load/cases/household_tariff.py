@@ -48,12 +48,6 @@ def priced(tariff: Tariff, base: Use, flows: Sequence[float]) -> tuple[float, Pr
 
     The mean price is that of the first flow that is not zero; the steps are exact at every flow. `flows` are the yearly
     flow of the appliance that stands there, then of each option. [unit/year]
-
-    >>> from decide.energy.tariff import Block, Usage
-    >>> steps = Tariff(unit="kWh", lines=(Usage(name="energy", bands=((Block(0.10, 300), Block(0.20)),)),))
-    >>> price, _ = priced(steps, evenly(3285.0), [365.0])  # 9 a day and one more pass 300 by 10 in months of 31 days
-    >>> round(price * 365, 2)
-    43.5
     """
     flows = [round(flow, DUST) for flow in flows]
     ends = np.unique([0.0, *flows])

@@ -31,14 +31,7 @@ ENTERED = "entered"  # source of a range that came with the case
 
 
 def ranges_of(filled: Filled) -> tuple[Range, ...]:
-    """Every range of a case: first those entered, then those of its defaults, one for each figure.
-
-    >>> from decide.load.cases.case_file import complete
-    >>> entries = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}
-    >>> together = {r.paths[0]: r.paths for r in ranges_of(complete(entries))}
-    >>> together["appliance.mean_life"]
-    ('appliance.mean_life', 'replace.appliance.mean_life')
-    """
+    """Every range of a case: first those entered, then those of its defaults, one for each figure."""
     labelled = {each.field for each in filled.derived if each.way not in MEASURED}
     named = {path for entered in filled.entered_ranges for path in entered.paths if entered.source == ENTERED}
     named |= {path for entered in filled.entered_ranges for path in entered.paths if path not in labelled}

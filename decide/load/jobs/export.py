@@ -46,11 +46,7 @@ _AMOUNT: Final = "^[\\s$\u20ac\u00a3\u00a0\u202f]*-?[0-9][0-9.,'\u2019\u00a0\u20
 
 
 def neutralised(text: str) -> str:
-    """Text that no spreadsheet takes for a formula: an apostrophe before what begins like one; nothing unseen in it.
-
-    >>> neutralised("=1+1"), neutralised("  @sum"), neutralised("-12.5"), neutralised("a = b")
-    ("'=1+1", "'  @sum", "'-12.5", 'a = b')
-    """
+    """Text that no spreadsheet takes for a formula: an apostrophe before what begins like one; nothing unseen in it."""
     return re.sub(_FORMULA, r"'\1", clean(text))
 
 

@@ -59,11 +59,7 @@ class Deed:
 
 
 def read_people(text: str) -> dict[str, Role]:
-    """Names with their roles, as the setting has them; a name that is in both is an owner's.
-
-    >>> read_people('{"owner": ["ana"], "technician": ["ana", "ben"]}')
-    {'ana': <Role.OWNER: 'owner'>, 'ben': <Role.TECHNICIAN: 'technician'>}
-    """
+    """Names with their roles, as the setting has them; a name that is in both is an owner's."""
     found = json.loads(text or "{}")
     return {name: role for role in Role for name in found.get(role, ())}
 

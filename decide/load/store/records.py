@@ -179,11 +179,7 @@ def shown(found: object, most: int = LONGEST_NAME) -> str:
 
 
 def storable_text(field: str, text: Any, longest: int | None = None) -> str:
-    """Hand a text back that every database can hold; `CaseError` for any other.
-
-    >>> storable_text("title", "Frau Österle")
-    'Frau Österle'
-    """
+    """Hand a text back that every database can hold; `CaseError` for any other."""
     if not isinstance(text, str):
         raise CaseError(field, "must be text, got {got!r}", shown(text, 60))
     if "\0" in text or any("\ud800" <= sign <= "\udfff" for sign in text):
@@ -316,11 +312,7 @@ def page_as_text(page: Mapping[str, Any]) -> str:
 
 
 def page_faults(page: Mapping[str, Any]) -> dict[str, MendpointError]:
-    """What no page could be filled with, by its field.
-
-    >>> page_faults({"quote": "185,50", "fault": None}), list(page_faults({"age": 5, "place": "XX"}))
-    ({}, ['age', 'place'])
-    """
+    """What no page could be filled with, by its field."""
     errors: dict[str, MendpointError] = {}
     for name, value in page.items():
         try:

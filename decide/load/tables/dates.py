@@ -78,11 +78,7 @@ def _day(year: int, month: int, day: int) -> int | None:
 
 @functools.lru_cache(maxsize=100_000)
 def readings(text: str) -> tuple[int | None, int | None]:
-    """Days since 1970 of a trimmed text without a time of day, the day coming first, and the month coming first.
-
-    >>> readings("25.12.2026") == (20812, None), readings("2026-12-25") == (20812, 20812)
-    (True, True)
-    """
+    """Days since 1970 of a trimmed text without a time of day, the day coming first, and the month coming first."""
     if found := _YEAR_FIRST.fullmatch(text) or _COMPACT.fullmatch(text):
         year, *_, month, day = found.groups()
         made = _day(int(year), int(month), int(day))
@@ -147,11 +143,6 @@ def written_age(text: str, order: str | None, by: int) -> tuple[float, float]:
     """What a cell of ages says: age, and the moment it was made as a year of the calendar; NaN is what it does not say.
 
     `order` is `day first` or `month first`, where the book tells it; `by` the last year in which it can have been made.
-
-    >>> written_age("about 8", None, 2024)[0], written_age("7-9 yrs", None, 2024)[0], written_age("3+", None, 2024)[0]
-    (8.0, 8.0, 3.0)
-    >>> [round(written_age(text, None, 2024)[1], 1) for text in ("2014", "Jun 2014", "wk 27 2014", "1423")]
-    [2014.5, 2014.5, 2014.5, nan]
     """
     typed = unicodedata.normalize("NFKC", text[:LONGEST]).casefold().translate({0x2013: "-", 0x2212: "-", 0x2014: "-"})
     bare = " ".join(_beside().sub(" ", re.sub(r"(?<=\d)(?=[^\W\d_])", " ", typed)).split())

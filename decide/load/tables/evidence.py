@@ -65,9 +65,6 @@ class Asked:
         """How likely each outcome is under each cause of a symptom, shape (outcomes, causes).
 
         A cause that nothing is listed for counts as the mean of those listed, by their shares: no news of it.
-
-        >>> evidence().questions["lamp_inside"].under(symptoms().known["warm_throughout"]).sum(axis=0).round(9)[:2]
-        array([1., 1.])
         """
         none = (0.0,) * len(self.outcomes)
         rows = [self.likelihoods.get(cause, self.likelihoods.get(ANY, none)) for cause in symptom.ids]
@@ -99,11 +96,7 @@ class Reading(Asked):
     most: float
 
     def outcome(self, value: float) -> str:
-        """What a value comes to.
-
-        >>> evidence().readings["fresh_food_temperature"].outcome(4.5)
-        'marginal'
-        """
+        """What a value comes to."""
         if self.low <= value <= self.high:
             return "pass"
         if self.low - self.margin <= value <= self.high + self.margin:
@@ -139,11 +132,7 @@ def find(wanted: str, possible: Sequence[Kind], field: str) -> Kind:
 
 @functools.cache
 def evidence() -> Evidence:
-    """Read the shipped questions and readings, once a run.
-
-    >>> evidence().questions["lamp_inside"].outcomes
-    ('yes', 'no')
-    """
+    """Read the shipped questions and readings, once a run."""
     return _read({name: data_dir() / name for name in COLUMNS}, symptoms(), tables(), None)
 
 

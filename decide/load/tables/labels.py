@@ -157,10 +157,6 @@ def refrigerator_ceiling(
     2029 some classes add an allowance for an automatic icemaker, and a factor K for special doors, shape (...).
 
     Raises `CaseError`: made before 1990, no such class in that year, a volume or an icemaker that it does not cover.
-
-    >>> ceiling = refrigerator_ceiling("3", 2008, 14.0, 4.0)
-    >>> float(ceiling.high), ceiling.status
-    (477.0, 'found')
     """
     freezer = re.sub(r"\D.*", "", product_class) in FREEZER_CLASSES
     known = refrigerator_classes(year)
@@ -189,11 +185,7 @@ def refrigerator_ceiling(
 
 
 def refrigerator_classes(year: int) -> dict[str, str]:
-    """Federal product classes of refrigerators and freezers made in a year, with what each is.
-
-    >>> refrigerator_classes(2005)["10"]
-    'Chest and other freezers except compact'
-    """
+    """Federal product classes of refrigerators and freezers made in a year, with what each is."""
     return {limit.product_class: limit.description for limit in limits(FRIDGE, year, "max_energy")}
 
 
@@ -202,9 +194,6 @@ def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit,
 
     `metric` asks for that one only, as max_energy or min_uef.
     Raises `CaseError`: made before the first limits of 1990; an appliance or metric that has no limit.
-
-    >>> [(limit.description, limit.intercept) for limit in limits("dishwasher", 2012, "max_energy")]
-    [('standard size', 355.0), ('compact size', 260.0)]
     """
     require_within("year", year, FIRST_LIMIT_YEAR, math.inf, "")
     of_kind = [limit for limit in _limits() if limit.appliance == appliance]
@@ -222,21 +211,12 @@ def _in_force(begin: date, end: date | None, year: int) -> bool:
 
 
 def limit_at(limit: Limit, size: Number) -> Rated:
-    """Value of a federal limit for a unit's size (storage volume of a water heater; any size where it is constant).
-
-    >>> line = limits("water_heater", 1995)[0]
-    >>> line.description, round(float(limit_at(line, 40.0).value), 3)
-    ('gas storage', 0.544)
-    """
+    """Value of a federal limit for a unit's size (storage volume of a water heater; any size where it is constant)."""
     return Rated(linear_standard(size, limit.slope, limit.intercept), limit.unit, (limit.basis,))
 
 
 def label_figure(key: str) -> LabelFigure:
-    """Look up one number of the tables by its key.
-
-    >>> label_figure("dishwasher-label-cycles-2011").value, label_figure("dryer-load").unit
-    (280.0, 'lb/load')
-    """
+    """Look up one number of the tables by its key."""
     figures = _figures()
     if key not in figures:
         raise DataError("the label tables hold no figure {key!r}", key)
@@ -252,11 +232,7 @@ def label_scale(name: str) -> LabelScale:
 
 
 def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
-    """Scales that a unit put on the market in a year can bear; two in a year of change, or by kind.
-
-    >>> [scale.name for scale in scales_for("washing_machine", 2021)]
-    ['washer-2011', 'washer-2021']
-    """
+    """Scales that a unit put on the market in a year can bear; two in a year of change, or by kind."""
     known = (scale for scale in _scales().values() if scale.appliance == appliance)
     borne = (scale for scale in known if _in_force(scale.applies_from, scale.applies_to, year))
     return tuple(sorted(borne, key=lambda scale: scale.applies_from))
@@ -266,10 +242,6 @@ def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBou
     """Least and most that a unit with this letter uses, given the standard use of its size.
 
     `name` is a scale as `label_scale` has it; `standard` for one in kWh/kg the rated load. [kWh/year, kWh/cycle or kg]
-
-    >>> range_2011 = class_consumption("washer-2011", "A++", standard_use("standard-washer-2011", 7.0))
-    >>> round(float(range_2011.low)), round(float(range_2011.high)), range_2011.status
-    (175, 198, 'from memory')
     """
     found = label_scale(name)
     low, high = eu_labels.consumption_range(letter, found.scale, standard.value)
@@ -281,10 +253,6 @@ def standard_use(table: str, size: Number) -> Rated:
     """Standard yearly use on the labels of 2011 to 2025, from the coefficients of a table, as standard-washer-2011.
 
     `size` is rated capacity, place settings or equivalent volume, shape (...). [kg, setting or litre]
-
-    >>> standard = standard_use("standard-dishwasher-2011-full", 13.0)
-    >>> float(standard.value), standard.unit, standard.status
-    (469.0, 'kWh/year', 'from memory')
     """
     parts = {key.removeprefix(f"{table}-"): item for key, item in _figures().items() if key.startswith(f"{table}-")}
     if parts.keys() == {"slope", "intercept"}:
@@ -300,11 +268,6 @@ def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
     """Standard yearly use on the label of 2021 of a refrigerating appliance with these compartments.
 
     `doors` counts the external doors or the compartments, whichever are fewer: (EU) 2019/2016 Annex IV point 4.
-
-    >>> both = [FridgePart(kind="fresh_food", litres=200.0), FridgePart(kind="four_star", litres=100.0)]
-    >>> standard = fridge_standard(both, doors=2)
-    >>> round(float(standard.value), 2), standard.status
-    (243.25, 'found')
     """
     require_within("doors", doors, 1.0, math.inf, "door")
     door = label_figure(f"doors-{min(max(doors, 2), MOST_DOORS)}")

@@ -42,11 +42,7 @@ _PERIOD: Final = re.compile(r"(?:19|20)\d\d(?:-(?:0[1-9]|1[0-2]))?")
 
 
 def index_of(quantity: str, sold_installed: bool) -> str:
-    """Kind of index by which an amount moves; '' for a tariff.
-
-    >>> index_of("price", False), index_of("price", True), index_of("installation", True)
-    ('appliances', 'equipment', 'work')
-    """
+    """Kind of index by which an amount moves; '' for a tariff."""
     kind = _MONEY[quantity]
     return EQUIPMENT if kind == APPLIANCES and sold_installed else kind
 

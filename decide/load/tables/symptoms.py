@@ -144,11 +144,7 @@ class Symptoms:
         return tuple(symptom for symptom in self.known.values() if kind in symptom.classes)
 
     def symptom(self, kind: str, symptom: str) -> Symptom:
-        """Look up a symptom of a class.
-
-        >>> symptoms().symptom("refrigerator", "warm_throughout").links[0].cause.fault
-        'power_supply'
-        """
+        """Look up a symptom of a class."""
         possible = {each.symptom: each for each in self.of_class(kind)}
         if not possible:
             raise CaseError("class", "no symptoms are listed for {kind}", kind)
@@ -164,11 +160,7 @@ class Symptoms:
 
 
 def symptoms(region: str = "US") -> Symptoms:
-    """Read the shipped symptoms, once a run; what can be behind one differs by region.
-
-    >>> [symptoms(region).symptom("clothes_washer", "washer_cold").ids[0] for region in ("US", "EU")]
-    ['washer_hot_tap', 'washer_heater']
-    """
+    """Read the shipped symptoms, once a run; what can be behind one differs by region."""
     return _shipped()[region]
 
 

@@ -181,11 +181,7 @@ class Tables:
         return _look_up(self.known_classes, kind, "appliance.class", listed, called)
 
     def place(self, place: str) -> Place:
-        """Look up a region, state or country by its code or its name; CaseError offers a few that come close.
-
-        >>> tables().place("Ohio").place, tables().place("de").label
-        ('US-OH', 'Germany')
-        """
+        """Look up a region, state or country by its code or its name; CaseError offers a few that come close."""
         for known in self.known_places.values():
             if place.casefold() in (known.place.casefold(), known.label.casefold()):
                 return known
@@ -198,11 +194,7 @@ class Tables:
         return tuple(known for known in self.known_places.values() if known.region == region)
 
     def region_of(self, place: str) -> str:
-        """Name the region that a place lies in.
-
-        >>> tables().region_of("DE"), tables().region_of("US-CA")
-        ('EU', 'US')
-        """
+        """Name the region that a place lies in."""
         return self.place(place).region
 
     def figure(self, quantity: str, kind: str, region: str) -> Estimate | None:
@@ -213,10 +205,6 @@ class Tables:
         where it is not sold.
 
         Raises `CaseError`: unknown class or region; `DataError`: unknown quantity.
-
-        >>> life = tables().figure("mean_life", "refrigerator", "US")
-        >>> life.value, life.unit, life.status
-        (17.4, 'year', 'judgement')
         """
         if quantity not in UNITS:
             raise DataError("the tables hold no quantity {quantity!r}", quantity)
@@ -238,11 +226,7 @@ class Tables:
         return self.needed(quantity, ANY, self.region_of(place))
 
     def installed_price(self, kind: str, region: str) -> Estimate | None:
-        """What a new unit of a class costs where it is put in, everything included; None where it is not sold.
-
-        >>> tables().installed_price("boiler_gas", "EU").value
-        4400.0
-        """
+        """What a new unit of a class costs where it is put in, everything included; None where it is not sold."""
         price, tax = self.figure("price", kind, region), self.figure("sales_tax", kind, region)
         if price is None or tax is None:
             return None
@@ -254,11 +238,6 @@ class Tables:
         """Price of a kilowatt-hour where the household lives; that of the region where the place has none.
 
         Raises `CaseError`: unknown place or fuel.
-
-        >>> tables().energy_price("US-CA", "electricity").value
-        0.3325
-        >>> tables().energy_price("PL", "gas") == tables().energy_price("EU", "gas")
-        True
         """
         region = self.region_of(place)
         if (region, fuel) not in self.energy_prices:
@@ -267,11 +246,7 @@ class Tables:
         return self.energy_prices.get((place, fuel)) or self.energy_prices[region, fuel]
 
     def promised(self, what: str, kind: str, place: str) -> guarantees.Promise | None:
-        """Look up what the law of a place promises about a class; that of the region where the place has none.
-
-        >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value
-        (3.0, 0.0)
-        """
+        """Look up what the law of a place promises about a class; that of the region where the place has none."""
         return _first(self.promises, itertools.product((what,), (place, self.region_of(place)), (kind, ANY)))
 
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
@@ -285,28 +260,16 @@ class Tables:
         return tuple(fault for fault in self.known_faults.values() if _covers(fault.classes, kind))
 
     def opens_the_circuit(self, fault: str) -> bool:
-        """Whether mending a fault opens the refrigerant circuit; of one that is not known nobody can say so.
-
-        >>> tables().opens_the_circuit("reversing_valve"), tables().opens_the_circuit("icemaker")
-        (True, False)
-        """
+        """Whether mending a fault opens the refrigerant circuit; of one that is not known nobody can say so."""
         return fault in self.known_faults and self.known_faults[fault].sealed
 
     def cannot_be_repaired(self, kind: str, fault: str) -> bool:
-        """Whether a caution rules the repair of a fault out, whatever it costs.
-
-        >>> tables().cannot_be_repaired("water_heater_gas", "tank_leak")
-        True
-        """
+        """Whether a caution rules the repair of a fault out, whatever it costs."""
         stops = (each for each in self.all_cautions if "repair" in each.prohibits)
         return any(_covers(each.classes, kind) and fault in each.faults for each in stops)
 
     def safety_figure(self, figure: str, region: str, place: str = "") -> Estimate:
-        """Look up a figure that cautions name: that of the country, else that of its region.
-
-        >>> tables().safety_figure("emergency_number", "US").value
-        911.0
-        """
+        """Look up a figure that cautions name: that of the country, else that of its region."""
         return self.safety_figures.get((figure, place)) or self.safety_figures[figure, region]
 
     def cautions(self, kind: str, fault: str | None, place: str, made: float | None = None) -> tuple[Caution, ...]:
@@ -316,9 +279,6 @@ class Tables:
         year may be wrong by one. `answers.safety` chooses among them for who reads.
 
         Raises `CaseError`: unknown class or place, or a fault that the class cannot have.
-
-        >>> [caution.id for caution in tables().cautions("water_heater_gas", "tank_leak", "US")][:2]
-        ['gas_or_alarm', 'water_heater_tank_leak']
         """
         region, possible = self.region_of(place), {known.fault: known for known in self.faults(kind)}
         if fault is not None:
@@ -373,11 +333,7 @@ def _look_up(
 
 @functools.cache
 def tables() -> Tables:
-    """Read the shipped tables, once a run.
-
-    >>> len(tables().classes("US")) >= 20
-    True
-    """
+    """Read the shipped tables, once a run."""
     return read_tables(data_dir())
 
 

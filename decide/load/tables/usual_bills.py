@@ -56,10 +56,6 @@ def usual_quote(kind: str, fault: str, region: str, reference: Tables) -> UsualQ
     else', from all that fails in the class.
 
     Raises `DataError`: the tables know no cost of the fault in this class.
-
-    >>> pump = usual_quote("clothes_washer", "drain_pump", "US", tables())
-    >>> round(pump.low), round(pump.median), round(pump.high)
-    (106, 161, 244)
     """
     rate, tax = (reference.needed(name, kind, region).value for name in ("labour_rate", "sales_tax"))
     return _usual_quote(kind, fault, region, rate, tax) if _mended(fault) else None

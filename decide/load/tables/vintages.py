@@ -20,13 +20,7 @@ class Vintage:
     points: tuple[Estimate, ...]
 
     def ratio(self, made: Number, now: float) -> Number:
-        """Use as new of a unit made in a year over that of one made now; straight between years, and 1 for now. [-]
-
-        >>> from decide.load.tables.tables import tables
-        >>> dryer = tables().vintages["clothes_dryer_electric", "US", "electricity"]
-        >>> round(float(dryer.ratio(2008.0, 2026.0)), 2), float(dryer.ratio(2026.0, 2026.0))
-        (1.08, 1.0)
-        """
+        """Use as new of a unit made in a year over that of one made now; straight between years, and 1 for now. [-]"""
         values = [point.value for point in self.points]
         return np.interp(made, self.years, values) / np.interp(now, self.years, values)
 

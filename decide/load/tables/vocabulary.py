@@ -30,11 +30,7 @@ Words = Mapping[str, frozenset[str]]  # What each word may mean.
 
 @functools.lru_cache(maxsize=200_000)
 def plain(text: str) -> str:
-    """A word without accents, capitals and marks.
-
-    >>> plain("  Wäsche-Trockner (E.) "), plain("Âge")
-    ('wasche trockner e', 'age')
-    """
+    """A word without accents, capitals and marks."""
     letters = unicodedata.normalize("NFKD", text[:200].casefold())
     kept = (each if each.isalnum() else "" if unicodedata.combining(each) else " " for each in letters)
     return " ".join("".join(kept).split())
@@ -97,11 +93,6 @@ def meanings(word: str, words: Words, within: Collection[str], asked: Collection
     """What a word may mean, among some meanings: as it stands, else by the words in it; nothing where one is asked.
 
     Of words inside it the longest count, and what lies inside these does not.
-
-    >>> sorted(meanings("Fridge freezer, white", vocabulary()["class"], tables().known_classes))
-    ['refrigerator']
-    >>> sorted(meanings("tumble dryer", vocabulary()["class"], {"clothes_dryer_electric", "clothes_dryer_gas"}))
-    ['clothes_dryer_electric', 'clothes_dryer_gas']
     """
     bare = plain(word)
     if bare in words:
@@ -113,11 +104,7 @@ def meanings(word: str, words: Words, within: Collection[str], asked: Collection
 
 
 def likely(word: str, words: Words, within: Collection[str]) -> str | None:
-    """What a word may be meant for by its spelling, to be suggested; None where nothing, or more than one thing, is.
-
-    >>> likely("diswasher", vocabulary()["class"], tables().known_classes)
-    'dishwasher'
-    """
+    """What a word may be meant for by its spelling, to be suggested; None where nothing, or more than one thing, is."""
     bare = plain(word)
     if len(bare) < SHORTEST_SLIP:
         return None

@@ -58,11 +58,7 @@ def drawing(svg: str) -> str:
 
 
 def ways_to_send(labels: Sequence[str], subject: str, message: str) -> str:
-    """A message, and buttons that hand it to the phone's own apps or print the page; by itself nothing leaves.
-
-    >>> ways_to_send(["Share", "Text it", "E-mail it", "Print"], "Oven", "Fix it.").count("?body=Fix%20it.")
-    1
-    """
+    """A message, and buttons that hand it to the phone's own apps or print the page; by itself nothing leaves."""
     share, sms, mail, print_page = map(html.escape, labels)
     body, head = quote(message), quote(subject)
     return (
