@@ -217,7 +217,8 @@ False
 [0.7, 0.3]
 """,
     ("decide.diagnosis.evidence", "divergence"): r"""
->>> divergence(np.array([0.5, 0.5]), np.array([0.3, 0.3])), round(divergence(np.array([0.5, 0.5]), np.array([1.0, 0.0])), 4)
+>>> even = np.array([0.5, 0.5])
+>>> divergence(even, np.array([0.3, 0.3])), round(divergence(even, np.array([1.0, 0.0])), 4)
 (0.0, 0.6931)
 """,
     ("decide.diagnosis.evidence", "capped"): r"""

@@ -14,6 +14,7 @@ from decide.economics.later_repairs import LaterRepairs, LognormalQuotes, later_
 from decide.finance.life import Life, Weibull
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
+from decide.load.tables.usual_bills import later_bills
 
 FORCE = np.log(1.04)
 CASES = {
@@ -178,3 +179,20 @@ def test_a_policy_whose_failures_explain_the_published_life_has_the_same_limits(
     apart = np.interp(at, ages, fit.policy.limits) - np.interp(at, found.age, found.limit)
     assert np.max(np.abs(apart)) < 0.15 * known["price"]
     assert fit.misfit < 0.05
+
+
+def test_food_is_lost_at_a_failure_that_is_mended_too() -> None:
+    """Only the end of a unit cost its food: a refrigerator of 12 years was worth $455, and is worth $440."""
+    found = {}
+    for kind in ("refrigerator", "dishwasher"):
+        for loss in (0, 200):
+            made = complete({
+                "appliance": {"class": kind, "age": 12}, "household": {"place": "US"},
+                "replace": [{"food_loss_at_later_failures": loss}], "repair": {"quote": 150, "food_loss": 0},
+            }).case  # fmt: skip
+            found[kind, loss] = float(made.appliance.maintenance_and_repair)
+    share = later_bills("refrigerator", "US", tables()).spoiling
+    assert 0.5 < share < 1
+    a_failure = (found["refrigerator", 200] - found["refrigerator", 0]) / (200 * share)
+    assert 0.03 < a_failure < 0.3  # failures a year
+    assert later_bills("dishwasher", "US", tables()).spoiling < share

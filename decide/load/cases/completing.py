@@ -189,7 +189,8 @@ class Completing(CaseReader):
         carbon = self._carbon()
         if self.errors:
             raise EntryErrors(self.errors)
-        upkeep = Upkeep(self, household, options[0], self._cost_of_new)
+        food = max(float(option.food_loss_at_later_failures) for option in options)
+        upkeep = Upkeep(self, household, options[0], food, self._cost_of_new)
         appliance, kept, bills = upkeep.of(appliance, options, self.failures)
         if used > 0:
             kept = upkeep.with_what_is_hidden(appliance, kept, used)

@@ -106,6 +106,8 @@ class Upkeep:
     reader: CaseReader
     household: Household
     repair: Option
+    food_loss: float
+    """What is lost when one that cools fails. [money]"""
     cost_of_new: Callable[[ApplianceClass], float]
     """What a new unit of a class costs in its place. [money]"""
 
@@ -175,6 +177,7 @@ class Upkeep:
         kind, prices = reference.kind(unit.kind), money(self.household)
         frailty, like = self._frailty(unit), _life_of_its_like(unit)
         used = {flow: reference.needed(f"{flow}_new", kind.kind, region).value for flow in kind.fuels}
+        later = later_bills(kind.kind, region, reference)
         return later_repairs(
             like if next_one is None else life_of(unit, self.repair.remaining_life_factor),
             _bills(unit),
@@ -182,8 +185,8 @@ class Upkeep:
             discount_force=max(float(self.household.discount_force), LEAST_FORCE),
             price=max(self.cost_of_new(kind), CENT),
             running=sum(float(prices.cost(flow, amount)) for flow, amount in used.items()),
-            unmendable=later_bills(kind.kind, region, reference).unmendable,
-            waiting=float(self.repair.days_without * self.household.day_cost),
+            unmendable=later.unmendable,
+            waiting=float(self.repair.days_without * self.household.day_cost + later.spoiling * self.food_loss),
             next_one=next_one,
         )
 

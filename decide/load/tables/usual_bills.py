@@ -43,6 +43,7 @@ class LaterBills:
     median: Estimate
     spread: Estimate  # Standard deviation of the logarithm. [-]
     unmendable: float  # Share of failures that no repair ends. [-]
+    spoiling: float  # Share of failures that spoil food, where there is any. [-]
 
 
 Paid = tuple[float, str, tuple[float, float], tuple[float, float]]
@@ -122,6 +123,7 @@ def _mended(fault: str) -> bool:
 def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> LaterBills:
     paid = list(_paid(kind, region))
     weights, mended = [each[0] for each in paid], [_mended(each[1]) for each in paid]
+    spoiling = sum(each[0] for each in paid if tables().known_faults[each[1]].spoils_food) / sum(weights)
     bills = [
         _bill(paid, **{name: getattr(each, end) or each.value for name, each in (("fee", fee), ("rate", rate))})
         for end in ("value", "low", "high")
@@ -132,4 +134,4 @@ def _later_bills(kind: str, region: str, fee: Estimate, rate: Estimate) -> Later
     note = f"from the causes behind the failures of the class ({asked}): {where}"
     cited: dict[str, Any] = {"source": tables().sources[OWN], "locator": where, "status": "judgement", "note": note}
     money = Estimate(median, low[0], high[0], CURRENCIES[region], year=fee.year, **cited)
-    return LaterBills(money, Estimate(spread, None, None, "-", year=fee.year, **cited), unmendable)
+    return LaterBills(money, Estimate(spread, None, None, "-", year=fee.year, **cited), unmendable, spoiling)
