@@ -42,7 +42,11 @@ SERVERS = {"at_home", "in_network", "site", "alone", "server", "proxied", "provi
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Put whatever asks for a started server, and for no browser, into the tier `server`."""
+    """Put whatever asks for a started server, and for no browser, into the tier `server`; the pocket page goes first.
+
+    Its tables take minutes to make, so that one process would be at them while others have nothing left to do.
+    """
+    items.sort(key=lambda item: not item.path.name.startswith("test_pocket_"))
     for item in items:
         fixtures, params = getattr(item, "fixturenames", ()), item.callspec.params if hasattr(item, "callspec") else {}
         starts = SERVERS.intersection(fixtures) or params.get("address") == "server"
