@@ -28,7 +28,8 @@ def unused(keys: set[str]) -> set[str]:
     known = {word for text in texts - keys for word in (text.replace(" ", "_"), *text.split("."))}
     known |= {node.arg for node in nodes if isinstance(node, ast.arg | ast.keyword) and node.arg}
     known |= {ast.unparse(node.target) for node in nodes if isinstance(node, ast.AnnAssign)}
-    for path in (*(ROOT / "data").rglob("*.csv"), ROOT / "decide/show/charts/pictures.toml"):
+    beside = (ROOT / "decide/show" / name for name in ("charts/pictures.toml", "screens/state/fields.toml"))
+    for path in (*(ROOT / "data").rglob("*.csv"), *beside):
         text = path.read_text("utf-8")
         known.update((*re.split(r"[,;\n ]", text), *re.split(r"[,\n]", text), *re.findall('"(.*?)"', text)))
     page = "".join((ROOT / "decide/show/pocket" / name).read_text("utf-8") for name in ("page.js", "page.html"))

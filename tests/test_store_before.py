@@ -24,11 +24,11 @@ from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 
 LIMITS = {
-    "invented-visit-full-1": 433.8612498973321,
-    "invented-visit-door-2": 460.4481409985576,
-    "invented-visit-bills-3": 228.56864422860554,
-    "invented-visit-again-4": 295.5841772065846,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 433.8612498973321,
+    "invented-visit-full-1": 428.99319429317575,
+    "invented-visit-door-2": 444.2770466133343,
+    "invented-visit-bills-3": 226.55174564574327,
+    "invented-visit-again-4": 291.9549320777255,
+    "l2jF_fLm_LZwYo5eHQ_6nw": 428.99319429317575,
 }
 
 

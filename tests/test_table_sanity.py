@@ -34,7 +34,6 @@ OLD_AND_STILL_DEAR = {
     "heat_pump_air": (0.44, 0.34, "the household's rate; in Europe, 38 % is work"),
     "water_heater_heat_pump": (0.42, 0.33, "the household's rate; a new one uses about as much"),
     "ceiling_fan": (0.41, 0.33, "the household's rate; 56 % is work, and it uses next to nothing"),
-    "dishwasher": (0.41, 0.31, "the household's rate; a shape of 1.6 drawn to 1.79"),
     "range_electric": (0.43, 0.36, "the household's rate; a shape of 2.5 drawn to 2.24, and a new one uses as much"),
     "range_gas": (0.41, 0.34, "the household's rate; a shape of 2.5 drawn to 2.24, and a new one uses as much"),
     "oven_electric": (0.42, 0.33, "the household's rate; a shape of 2.5 drawn to 2.24, and a new one uses as much"),
