@@ -243,7 +243,7 @@ def diagnose(
 
 def condition_of(answers: Mapping[str, str], reference: Tables, place: str) -> float:
     """Share of its usual years that a unit has left, by the worst that was answered of the whole of it. [-]"""
-    named = {f"condition_{told}" for told in answers.values()} & UNITS.keys()
+    named = {f"condition_{outcome}" for outcome in answers.values()} & UNITS.keys()
     return min((reference.usual(each, place).value for each in named), default=1.0)
 
 

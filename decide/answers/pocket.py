@@ -237,7 +237,7 @@ class _Maker:
                 factor = None if condition == CONDITIONS[0] else self._condition(condition)
                 known = {"appliance__fault": fault, "appliance__earlier_repairs": earlier}
                 filled = self.filled(age, price, energy[1], **known, repair__remaining_life_factor=factor)
-                return self._said(filled, moved / energy[1], ways)
+                return self._edges(filled, moved / energy[1], ways)
 
             return _over((*units, ages, price), ask)
 
@@ -304,7 +304,7 @@ class _Maker:
         """A decision on the class: any other differs from it in its amounts alone."""
         return self._decided()
 
-    def _said(self, filled: Filled, energies: Floats, ways: Sequence[float]) -> Floats:
+    def _edges(self, filled: Filled, energies: Floats, ways: Sequence[float]) -> Floats:
         """What is said of a case, over what a new one costs, at prices of energy over its own; shape (energies, said).
 
         All costs are linear in the price of energy, draw by draw: draws made at one price follow another.

@@ -100,8 +100,8 @@ def _packed(facts: dict[str, Any], made: list[PocketClass]) -> str:
                 lags = (1, *np.cumprod(table.shape[:-3:-1]))
                 less = {lag: np.r_[whole[:lag], whole[lag:] - whole[:-lag]] for lag in lags}
                 lag = min(less, key=lambda lag: np.sum(np.abs(less[lag].astype(float))))
-                told = {"size": table.size, "lag": int(lag), "shape": table.shape, "scale": scale}
-                facts["kinds"][each.kind]["tables"][name] = {"at": sum(map(len, numbers)), **told}
+                packed = {"size": table.size, "lag": int(lag), "shape": table.shape, "scale": scale}
+                facts["kinds"][each.kind]["tables"][name] = {"at": sum(map(len, numbers)), **packed}
                 numbers.append(less[lag])
             else:
                 facts["kinds"][each.kind][name] = table.tolist() if isinstance(table, np.ndarray) else table

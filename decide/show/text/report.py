@@ -135,8 +135,8 @@ def _both_repairs(words: Words, answer: Answer) -> Iterator[str]:
     saves = answer.second_saves
     if abs(saves) >= HALF:
         yield words.say("second.saves", name=named[saves > 0], amount=money(about(abs(saves), abs(saves) < 5)))
-    if (told := words.verdict(second)) != words.verdict(answer):
-        yield words.say("second.verdict", name=named[1], verdict=told)
+    if (verdict := words.verdict(second)) != words.verdict(answer):
+        yield words.say("second.verdict", name=named[1], verdict=verdict)
 
 
 # the cards

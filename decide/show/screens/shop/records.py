@@ -64,13 +64,13 @@ def say_records(words: Words) -> None:
     name = shop_here().name.strip() or held.book.name.rpartition(".")[0]
     plain = "".join(sign for sign in name if sign.isprintable()).lstrip(NO_NAME)
     signed = plain[:LONGEST_NAME].strip() or local_words.say("shop.unnamed")
-    work = partial(_told, held, read, signed)
+    work = partial(_records, held, read, signed)
     book_records = worked_out(local_words, "records", held, (held, signed), work)
     if book_records is not None:
         _say_book_records(local_words, book_records)
 
 
-def _told(held: Held, read: ReadChunk, signed: str, tell: Progress) -> BookRecords:
+def _records(held: Held, read: ReadChunk, signed: str, tell: Progress) -> BookRecords:
     jobs, region = read.jobs, tables().region_of(held.mapping.place)
     called = callbacks_of(jobs, region, tables(), held.mapping.callbacks)
     records = records_of(jobs, region, tables(), called, tell)
