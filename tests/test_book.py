@@ -13,14 +13,13 @@ import openpyxl
 import pandas as pd
 import pyarrow.parquet as pq
 import pytest
-from conftest import ROOT
 from invented_jobs import invented_jobs
 
 from decide.answers.answer import answer
 from decide.answers.book import BookResult, weigh_book
 from decide.economics.weigh import weigh
 from decide.load.jobs.book import open_book
-from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
+from decide.load.jobs.columns import ColumnMapping, guess_mapping
 from decide.load.jobs.export import RowWriter
 from decide.load.tables.tables import tables
 from decide.shop.job_totals import MEASURES, part, summary
@@ -232,19 +231,6 @@ def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None
     for figure in (found.coverage.read, whole.quoted, whole.above, whole.paid_above, whole.passed_up, whole.refused):
         assert words.number(figure, 0) in text
     assert words.money(found.losses.paid_too_much.value, "USD") in text
-    losses = found.losses
-    assert (whole.above, whole.paid_above, whole.passed_up) == (
-        losses.above, losses.accepted_above, losses.declined_within,
-    )  # fmt: skip
-
-
-def test_a_shop_s_own_fee_parts_no_count_from_its_sum() -> None:
-    """A fee that was credited counted in how many quotes were above the limit, and not in what that cost."""
-    folder = ROOT / "data" / "demo"
-    demo = weigh_book(open_book(folder / "jobs.csv", "jobs.csv"), read_mapping(folder / "jobs.toml"), tables())
-    whole = part(demo.tally)
-    assert whole.above == demo.losses.above
-    assert whole.passed_up == demo.losses.declined_within
 
 
 # The charts

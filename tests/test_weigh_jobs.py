@@ -29,7 +29,6 @@ from decide.shop.weigh_jobs import (
     Remembered,
     WeighedJobs,
     by_age,
-    credit_of,
     weigh_jobs,
 )
 
@@ -199,22 +198,21 @@ def weighed_book(cases: JobCases) -> tuple[Jobs, WeighedJobs, Tally]:
 @pytest.mark.slow
 def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
     jobs, weighed, tally = weighed_book
-    limit = weighed.repair_limit - credit_of(jobs)  # what the repair is worth has nothing of the shop's own fee in it
     kind, band = jobs.kinds.index("clothes_dryer_electric"), 3
     rows = [at for at in range(len(jobs)) if jobs.kind[at] == kind and 9 <= jobs.age[at] < 12]
     line = part(tally, "clothes_dryer_electric", band)
-    above = [at for at in rows if weighed.quote[at] > limit[at]]
+    above = [at for at in rows if weighed.quote[at] > weighed.repair_limit[at]]
     paid = [at for at in above if DECISIONS[jobs.decision[at]] == REPAIRED]
     passed = [
         at
         for at in rows
-        if weighed.quote[at] <= limit[at] and DECISIONS[jobs.decision[at]] in (REPLACED, LEFT, DECLINED)
+        if weighed.quote[at] <= weighed.repair_limit[at] and DECISIONS[jobs.decision[at]] in (REPLACED, LEFT, DECLINED)
     ]
     assert line.jobs == len(rows) > 50
     assert (line.above, line.paid_above, line.passed_up) == (len(above), len(paid), len(passed))
-    assert line.paid_above_cost == pytest.approx(sum(weighed.quote[at] - limit[at] for at in paid))
-    assert line.value_lost_by_declining == pytest.approx(sum(limit[at] - weighed.quote[at] for at in passed))
-    limits = [limit[at] for at in rows if not np.isnan(limit[at])]
+    assert line.paid_above_cost == pytest.approx(sum(weighed.quote[at] - weighed.repair_limit[at] for at in paid))
+    assert line.value_lost_by_declining == pytest.approx(sum(weighed.advantage[at] for at in passed))
+    limits = [weighed.repair_limit[at] for at in rows if not np.isnan(weighed.repair_limit[at])]
     assert line.mean_limit == pytest.approx(float(np.mean(limits)))
     # a cell is half a percent of the price of a new unit
     assert line.median_limit == pytest.approx(float(np.median(limits)), abs=0.005 * weighed.new_price[rows[0]])

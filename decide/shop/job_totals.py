@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ..arrays import Floats
 from .jobs import DECISIONS, DECLINED, LEFT, REPAIRED, REPLACED, Jobs
-from .weigh_jobs import VERDICTS, WeighedJobs, credit_of
+from .weigh_jobs import VERDICTS, WeighedJobs
 
 AGE_EDGES: Final = (0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 20.0, np.inf)
 """Bands of age, each from one of these up to the next. [year]"""
@@ -59,9 +59,8 @@ class Tally:
 
 
 def tally_of(jobs: Jobs, weighed: WeighedJobs) -> Tally:
-    """Add up weighed jobs, shape (jobs,), without the shop's fee, as losses are; tallies of further jobs add to it."""
-    credit, band = credit_of(jobs), band_of(jobs.age)
-    weighed = replace(weighed, repair_limit=weighed.repair_limit - credit, advantage=weighed.advantage - credit)
+    """Add up weighed jobs, shape (jobs,); tallies of further jobs are added to it."""
+    band = band_of(jobs.age)
     cell = jobs.kind.astype(np.int64) * BANDS + band
     place, shape = cell * len(DECISIONS) + jobs.decision, (len(jobs.kinds), BANDS, len(DECISIONS))
     counted = {
