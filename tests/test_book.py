@@ -13,6 +13,7 @@ import openpyxl
 import pandas as pd
 import pyarrow.parquet as pq
 import pytest
+from conftest import ROOT
 from invented_jobs import invented_jobs
 
 from decide.answers.answer import answer
