@@ -490,7 +490,7 @@ def test_only_a_year_that_a_unit_can_be_of_makes_an_age(made: str) -> None:
 def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
     asked = {
         "kind": "refrigerator", "symptom": "warm_throughout", "out": "nothing,shut_and_set,shut_and_set",
-        "finding": "no_such", "step": "77", "fault": None, "age": "",
+        "finding": "no_such", "step": "77", "fault": None, "age": "", "place": "US",
     }  # fmt: skip
     assert settled_look(asked, symptoms()) == {
         "symptom": "warm_throughout", "out": "shut_and_set", "finding": "", "step": "1",
@@ -505,6 +505,7 @@ def test_every_field_of_the_page_has_a_step() -> None:
     assert of_the_door_alone == {
         "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "fee_credit",
         "fee_if_declined", "warranty_left", "most_today", "pays", "at_end",
+        "other_quote", "other_warranty", "other_holds", "repair_warranty",
         "grade", "parts", "labour_hours", "labour_rate", "second_fault", "outcome", "outcome_reason",
         *(f"{offer}_{name}" for offer in OFFERS for name in OFFERED), "title",
     }  # fmt: skip

@@ -50,10 +50,10 @@ def ended(page: AppTest, outcome: str, reason: str = "") -> dict[str, Any]:
     return visit.entries
 
 
-def test_the_eight_ends_and_no_other_are_offered(page: AppTest) -> None:
+def test_these_ends_and_no_other_are_offered(page: AppTest) -> None:
     assert set(ENDS) - {"several_faults"} == {
         "accepted", "declined", "thinking", "no_fault_found", "part_no_longer_made", "referred", "made_safe", "stopped",
-        "could_not_test",
+        "could_not_test", "recalled",
     }  # fmt: skip
     assert len(page.selectbox(key="outcome").options) == len(ENDS) - 1
 

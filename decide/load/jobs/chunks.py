@@ -33,8 +33,8 @@ DENSEST: Final = 300
 SMALL: Final = 5_000_000
 """Cells that do no harm, however densely packed. [byte]"""
 TOO_DENSE: Final = "is packed more densely than any book is; it is not unpacked"
-LARGEST_CHUNK: Final = 32_000_000
-"""Cells held at a time. [byte]"""
+LARGEST_CHUNK: Final = 16_000_000
+"""Cells held at a time; the next ones are read meanwhile. [byte]"""
 MOST_CELLS: Final = 400_000
 """Made at a time; most may be blank, and take no byte in the file."""
 LONGEST_CELL: Final = 32_767

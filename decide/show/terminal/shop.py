@@ -85,7 +85,7 @@ def bands_data(found: ShopBands) -> dict[str, Any]:
             name: {measure: change.change(measure) for measure in text.MEASURES}
             for name, change in found.what_ifs.items()
         },
-        "costs": attributes(found.costs, "told", "visit", "rate", "markup")
+        "costs": attributes(found.costs, "known_share", "visit", "rate", "markup")
         | attributes(found.practice, "hour_cost", "way_cost", "overhead", "calls_lost"),
         "new_units": found.new_units and vars(found.new_units),
     }

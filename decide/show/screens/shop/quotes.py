@@ -230,7 +230,7 @@ def _use(amount: float, found: ShopQuote, days: float | None) -> None:
     state, terms = st.session_state, found.terms
     kept = state["kept"]
     if days is not None:
-        kept = set_entry(kept, "repair.repair_warranty", days)
+        state["repair_warranty"] = as_typed(days)
     if float(terms.steers) > 0:
         parts = {"amount": amount, "fee_credit": float(terms.credit), "fee_if_declined": float(terms.if_declined)}
         state.update({"kept": set_entry(kept, "repair.quote", parts), "quote": ""})
