@@ -55,7 +55,8 @@ def test_the_table_has_value_range_year_and_standing_of_every_class() -> None:
 
 @pytest.mark.slow
 def test_a_tree_beside_itself_has_nothing_changed(capsys: pytest.CaptureFixture[str]) -> None:
-    counts = compared(ROOT, counts_only=False)
+    some = grid()[::12]
+    counts = compared(ROOT, counts_only=False, cases=some)
     assert {why for why, *_ in counts} == {"unchanged"}
-    assert sum(counts.values()) == len(grid())
+    assert sum(counts.values()) == len(some)
     assert "unchanged" in capsys.readouterr().out

@@ -147,8 +147,11 @@ def shown(figure: dict[str, Any] | None) -> str:
     return f"{figure['value']:.5g}{ends} {figure['unit']}, {figure['year']}, {figure['status']}"
 
 
-def compared(tree: Path, counts_only: bool) -> Counter[tuple[str, str, str]]:
-    """Print what differs from another tree; the counts of changed verdicts by reason, before and after."""
+def compared(tree: Path, counts_only: bool, cases: list[Case] | None = None) -> Counter[tuple[str, str, str]]:
+    """Print what differs from another tree; the counts of changed verdicts by reason, before and after.
+
+    `cases`: in place of the grid.
+    """
     writer = csv.writer(sys.stdout, lineterminator="\n")
     if not counts_only:
         before, now = of_tree(tree, "figures", []), figures()
@@ -159,7 +162,7 @@ def compared(tree: Path, counts_only: bool) -> Counter[tuple[str, str, str]]:
                 writer.writerow((*key.split(","), a or "none", b or "none"))
         writer.writerow(())
         writer.writerow(("place", "class", "age", "quote", "before", "limit", "after", "limit", "reason", "most of it"))
-    cases, counts = grid(), Counter[tuple[str, str, str]]()
+    cases, counts = cases or grid(), Counter[tuple[str, str, str]]()
     for case, other in zip(cases, of_tree(tree, "answers", cases), strict=True):
         mine = said(case)
         if mine["verdict"] == other["verdict"]:
