@@ -36,8 +36,9 @@ LISTEN = """() => {
 
 STOPPED = """text => new Promise(done => {
     const rest = () => document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning';
-    const said = () => [...document.querySelectorAll('p.small')].some(each => each.textContent.includes(text));
-    const look = () => said() && rest() ? requestAnimationFrame(() => done()) : setTimeout(look, 4);
+    const came = () => window.lastReceived > window.lastSent;
+    const shown = () => !document.querySelector('.ruler') || document.body.textContent.includes(text);
+    const look = () => came() && rest() && shown() ? requestAnimationFrame(() => done()) : setTimeout(look, 4);
     look();
 })"""
 
@@ -48,7 +49,7 @@ def rerun(page: Any, quote: int) -> tuple[float, float]:
     field.fill(str(quote))
     begun = time.perf_counter()
     field.press("Enter")
-    page.evaluate(STOPPED, f"read as ${quote}")
+    page.evaluate(STOPPED, f"${quote}")
     drawn = time.perf_counter() - begun
     return page.evaluate("window.lastReceived - window.lastSent") / 1000, drawn
 
