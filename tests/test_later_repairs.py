@@ -178,7 +178,8 @@ def test_a_policy_whose_failures_explain_the_published_life_has_the_same_limits(
     fit = calibrate(life, repairs, known["price"], float(np.expm1(known["discount_force"])), ages)
     apart = np.interp(at, ages, fit.policy.limits) - np.interp(at, found.age, found.limit)
     assert np.max(np.abs(apart)) < 0.15 * known["price"]
-    assert fit.misfit < 0.07  # .060 of the US gas range, whose lives end closer together than failures alone
+    # lives of the US gas range end closer together than failures alone would have them
+    assert fit.misfit < (0.065 if (kind, place) == ("range_gas", "US") else 0.05)
 
 
 def test_food_is_lost_at_a_failure_that_is_mended_too() -> None:
