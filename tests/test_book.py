@@ -226,6 +226,19 @@ def test_every_reason_has_a_sentence() -> None:
         assert reason_text(phrases, reason).endswith(".")
 
 
+def test_rows_table_and_losses_stand_on_one_basis(tmp_path: Path) -> None:
+    """Counts were with the fee that the shop takes off, losses without it: 28 and 48 above of the same quotes."""
+    found, _ = weighed(DEMO, guess_mapping(open_book(DEMO, DEMO.name)), 1_000, tmp_path / "rows.csv")
+    rows = pd.read_csv(tmp_path / "rows.csv")
+    whole, lost = part(found.tally), found.losses
+    assert (whole.above, whole.paid_above, whole.passed_up) == (lost.above, lost.accepted_above, lost.declined_within)
+    assert whole.paid_above_cost == pytest.approx(lost.paid_too_much.counted)
+    assert whole.value_lost_by_declining == pytest.approx(lost.passed_up.counted)
+    turned = (rows[GAP] < 0) & (rows[GAP] + rows["Fee taken off"] >= 0)
+    assert whole.turned_by_fee == turned.sum() > 0
+    assert rows.loc[turned, "Do first"].str.contains("only because your fee comes off").all()
+
+
 def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None:
     found, words = streamed.result, Words.for_place("US", "en")
     whole, text = part(found.tally), " ".join(job_sentences(words, "USD", found, tables()))

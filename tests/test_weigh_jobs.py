@@ -39,15 +39,15 @@ SEVERAL_PLACES = {"US": 5_000, "DE": 5_000}
 """Random rows that are weighed one by one too: 10,000 in all."""
 
 
-def entries_of_job(jobs: Jobs, at: int, place: str) -> dict[str, Any]:
-    """A job as a visitor would enter it."""
+def entries_of_job(jobs: Jobs, at: int, place: str, fee: bool = False) -> dict[str, Any]:
+    """A job as a visitor would enter it; with what comes off for the fee, if asked."""
     entries: dict[str, Any] = entries_of(
         place, jobs.kinds[jobs.kind[at]], jobs.faults[jobs.fault[at]], float(jobs.age[at])
     )
     if not np.isnan(jobs.quote[at]):
-        credit = float(jobs.fee[at]) * float(jobs.fee_credited[at])
-        quote = {"amount": float(jobs.quote[at]), "fee_credit": 0.0 if np.isnan(credit) else credit}
-        entries["repair"] = {"quote": quote}
+        entries["repair"] = {"quote": float(jobs.quote[at])}
+    if fee and not np.isnan(credit := float(jobs.fee[at] * jobs.fee_credited[at])):
+        entries["repair"] = {"quote": {"amount": float(jobs.quote[at]), "fee_credit": credit}}
     return entries
 
 
@@ -105,6 +105,20 @@ def test_a_row_does_not_hang_on_the_rows_beside_it(cases: JobCases) -> None:
         assert np.allclose(together, getattr(whole, item.name), rtol=1e-12, atol=1e-9, equal_nan=True)
 
 
+@pytest.mark.slow
+def test_a_fee_that_comes_off_turns_no_verdict_and_is_told_beside_it(cases: JobCases) -> None:
+    """It raised the limit, so that a book had 28 quotes above it where `bands` said 48."""
+    jobs = invented_jobs(3_000, seed=11)
+    found = weigh_jobs(jobs, cases.template)
+    without = weigh_jobs(dataclasses.replace(jobs, fee=np.full(len(jobs), np.nan)), cases.template)
+    for name in ("repair_limit", "advantage", "verdict"):
+        assert np.array_equal(getattr(found, name), getattr(without, name), equal_nan=True)
+    assert not without.turned_by_fee.any()
+    assert 10 < found.turned_by_fee.sum() < (found.advantage < 0).sum()
+    for at in np.flatnonzero(found.turned_by_fee)[:20]:
+        assert weigh(complete(entries_of_job(jobs, int(at), "US", fee=True)).case).advantage >= 0 > found.advantage[at]
+
+
 def test_no_jobs_have_no_answers(cases: JobCases) -> None:
     nothing = weigh_jobs(invented_jobs(5).take(slice(0, 0)), cases.template)
     assert len(nothing) == 0
@@ -159,7 +173,7 @@ def test_what_a_single_case_refuses_is_not_weighed_and_says_why(
         weighed.repair_limit[others], weigh_jobs(jobs, cases.template).repair_limit[others], equal_nan=True
     )
     with pytest.raises(CaseError):
-        complete(entries_of_job(broken, 17, "US"))
+        complete(entries_of_job(broken, 17, "US", fee=True))
 
 
 def test_a_fault_that_a_class_cannot_have_and_a_class_without_figures_are_no_cases(cases: JobCases) -> None:

@@ -27,7 +27,7 @@ from ..load.tables.usual_bills import later_bills
 from ..shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, tally_of
 from ..shop.jobs import DECISIONS, OPEN, Jobs
 from ..shop.losses import Losses
-from ..shop.weigh_jobs import REASONS, SURE, Remembered, WeighedJobs, credit_of, weigh_jobs
+from ..shop.weigh_jobs import REASONS, SURE, Remembered, WeighedJobs, weigh_jobs
 from .shop_bands import customers_losses, limit_spreads
 
 CHUNK: Final = 50_000
@@ -109,8 +109,7 @@ def weigh_book(
             suspicions = suspicions if coverage.rows else suspicions_of(jobs, columns.place, reference)
             skipped = sorted((*unread, *reasons), key=lambda row: row.row)
             jobs, weighed = jobs.take(weighed.weighed), weighed.take(weighed.weighed)
-            limit = weighed.repair_limit - credit_of(jobs)  # without the shop's own terms of the fee
-            known = np.isfinite(limit) & np.isfinite(jobs.quote)
+            limit, known = weighed.repair_limit, np.isfinite(weighed.advantage)
             used, spread = jobs.take(known), jobs.by_class(spread_of) * weighed.new_price
             tally += tally_of(jobs, weighed)
             losses += customers_losses(used, limit[known], spread[known], reference, columns.place)

@@ -23,7 +23,7 @@ from ..shop.acceptance import Answers, Curve, Fit, answers_of, fitted
 from ..shop.bands import Bands, Regrets, WhatIf
 from ..shop.jobs import DECLINED, LEFT, REPAIRED, REPLACED, Jobs
 from ..shop.losses import Losses, losses_of
-from ..shop.weigh_jobs import credit_of, weigh_jobs
+from ..shop.weigh_jobs import weigh_jobs
 from .shop_policy import NewUnits, OwnCosts, Practice, new_units, offers_of, own_costs, what_ifs
 from .shop_quote import judged_curves
 
@@ -102,7 +102,7 @@ def shop_bands(
     if not np.any(known):
         raise CaseError("quote", "is not known, with a limit, for any job of the book")
     used, price = jobs.take(known), weighed.new_price[known]
-    limit = weighed.repair_limit[known] - credit_of(used)  # what a repair is worth, without the shop's own terms
+    limit = weighed.repair_limit[known]
     share = used.by_class(limit_spreads(place, reference) if stated is None else lambda _: stated)
     regrets = advice.regrets_of(used.quote, limit, share * price, practice.attention)
     score = advice.share_of_limit(used.quote, limit)

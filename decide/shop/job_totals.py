@@ -29,10 +29,12 @@ TURNED_DOWN: Final = (REPLACED, LEFT, DECLINED)
 
 MEASURES: Final = (
     "jobs", *VERDICTS, "stopped", "limited", "limits", "prices", "quoted", "quotes", "above", "above_by", "within_by",
+    "turned_by_fee",
 )  # fmt: skip
 """Counts and sums of a tally. `limited`: jobs with a limit; `limits` and `prices`: sums of their limits and
 of the prices of a new unit. `quoted`: those with a quote too; `quotes`: the sum. `above`: quotes above the limit, and
-by how much in all; `within_by`: the same for those within it."""
+by how much in all; `within_by`: the same for those within it. `turned_by_fee`: those above it that are worth it only by
+what comes off of the shop's fee."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,6 +93,7 @@ def _amounts(weighed: WeighedJobs) -> dict[str, Floats]:
         "limited": limited,
         "quoted": quoted,
         "above": above,
+        "turned_by_fee": weighed.turned_by_fee,
     }
     sums = {
         "limits": np.where(limited, weighed.repair_limit, 0.0),
@@ -151,6 +154,8 @@ class SummaryLine:
     """Quotes above the limit."""
     paid_above: int
     """Of those, repairs that were done."""
+    turned_by_fee: int
+    """Of those above, quotes worth it only by what comes off of the shop's fee."""
     paid_above_cost: float
     """What they cost customers beyond the best other way. [money]"""
     passed_up: int
@@ -199,6 +204,7 @@ def part(tally: Tally, kind: str | None = None, band: int | None = None, *decisi
         mean_quote=_mean(total("quotes"), total("quoted")),
         above=int(total("above")),
         paid_above=int(total("above", paid)),
+        turned_by_fee=int(total("turned_by_fee")),
         paid_above_cost=total("above_by", paid),
         passed_up=int(total("quoted", turned_down) - total("above", turned_down)),
         value_lost_by_declining=total("within_by", turned_down),

@@ -3,8 +3,8 @@
 The highest quote worth paying does not depend on the quote. So of all jobs that are the same case but for age and
 quote, each age is weighed once, and every job takes the limit of its age: the same function, the same answer.
 
-A diagnostic fee that is credited comes off an accepted quote, so the limit, which is stated before any credit, rises by
-it one for one.
+What a repair is worth to the customer is without the shop's own terms of its fee. A fee that comes off an accepted
+quote is told beside it: it raises what that quote may come to one for one.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -86,9 +86,11 @@ class WeighedJobs:
     """What comes of each job, amounts in money; arrays have shape (jobs,), and NaN where a job has no such figure."""
 
     repair_limit: Floats
-    """Highest quote worth paying, before any credit; below 0 even a free repair costs more."""
+    """Highest quote worth paying, whatever comes off for a fee; below 0 even a free repair costs more."""
     advantage: Floats
     """Repair limit less quote."""
+    credit: Floats
+    """Of the shop's fee, what comes off an accepted quote; 0 where nothing does."""
     quote: Floats
     new_price: Floats
     """Price of the new unit that is bought when the one there ends."""
@@ -119,6 +121,11 @@ class WeighedJobs:
         return self.quote / self.new_price
 
     @property
+    def turned_by_fee(self) -> Mask:
+        """Which quotes are above the limit, and worth it only by the fee that comes off."""
+        return (self.advantage < 0) & (self.advantage + self.credit >= 0)
+
+    @property
     def weighed(self) -> Mask:
         """Which jobs could be weighed."""
         return self.reason == REASONS.index(WEIGHED)
@@ -131,7 +138,7 @@ class LimitsByAge:
     ages: Floats
     """In rising order. [year]"""
     limit: Floats
-    """Repair limit without a credit; NaN where the repair is refused. [money]"""
+    """Repair limit; NaN where the repair is refused. [money]"""
     new_price: Floats
     """Price of what is bought when the unit ends. [money]"""
     otherwise: Codes
@@ -188,7 +195,7 @@ def weigh_jobs(
 ) -> WeighedJobs:
     """Say of every job up to what quote its repair is worth it, and what to do.
 
-    limit = (least cost of what is no repair) - (least cost of the repair without its bill) + fee credited
+    limit = (least cost of what is no repair) - (least cost of the repair without its bill)
 
     Parameters
     ----------
@@ -243,7 +250,6 @@ def weigh_jobs(
             drawn = edges_of(usual, ages)[which]
             limit[rows] += drawn[:, 0]
             edges[rows] = drawn[:, 1:]
-    limit = limit + credit_of(jobs)
     advantage, weighed = limit - jobs.quote, reason == REASONS.index(WEIGHED)
     cheapest = np.where(advantage >= 0, VERDICTS.index(REPAIR), otherwise)
     verdict = np.select(
@@ -254,6 +260,7 @@ def weigh_jobs(
     return WeighedJobs(
         repair_limit=limit,
         advantage=advantage,
+        credit=credit_of(jobs),
         quote=jobs.quote,
         new_price=price,
         verdict=verdict,

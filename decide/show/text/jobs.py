@@ -99,6 +99,8 @@ def job_sentences(words: Words, currency: str, found: BookResult, reference: Tab
     if whole.quoted:
         quotes = {"quoted": count(words, "quote", whole.quoted), "above": words.number(whole.above, 0)}
         yield words.say("jobs.share_above", **quotes, share=words.percent(whole.above_share, 0))
+        if whole.turned_by_fee:
+            yield words.say("jobs.turned_by_fee", count=count(words, "quote", whole.turned_by_fee))
         if total := sum(found.states.values()):
             shares = {name: words.percent(found.states.get(name, 0) / total, 0) for name in STATE_NAMES}
             yield words.say("jobs.states", **shares)
@@ -188,8 +190,9 @@ def reason_text(phrases: Phrases, reason: str) -> str:
 
 
 RESULTS: Final = {
-    "class": "text", "age": "years", "fault": "text", "limit": "money", "advantage": "money", "verdict": "text",
-    "state": "text", "limit_share": "share", "quote_share": "share", "new_price": "money", "cautions": "text",
+    "class": "text", "age": "years", "fault": "text", "limit": "money", "advantage": "money", "credit": "money",
+    "verdict": "text", "state": "text", "limit_share": "share", "quote_share": "share", "new_price": "money",
+    "cautions": "text",
 }  # fmt: skip
 """What is added to each row of the book, the first three as they were read, and what kind of cells it is."""
 
@@ -230,7 +233,8 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", wit
     called = _called(phrases, header)
     verdicts = [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS]
     states = [phrases.say(f"jobs.state.{state or 'none'}") for state in SURE]
-    stop, claim = phrases.say("jobs.stop"), phrases.say("jobs.claim")
+    remarks = [phrases.say(f"jobs.{each}") for each in ("stop", "claim", "fee_alone")]
+    cautions = ["; ".join(each for bit, each in enumerate(remarks) if code >> bit & 1) for code in range(8)]
 
     def write(chunk: TextChunk, jobs: Jobs, weighed: WeighedJobs) -> None:
         which = np.searchsorted(chunk.lines, jobs.row)
@@ -241,12 +245,13 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", wit
             "fault": text([*faults], jobs.fault),
             "limit": np.round(weighed.repair_limit, 2),
             "advantage": np.round(weighed.advantage, 2),
+            "credit": np.round(weighed.credit, 2),
             "verdict": text(verdicts, weighed.verdict),
             "state": text(states, weighed.state),
             "limit_share": np.round(weighed.limit_share, 4),
             "quote_share": np.round(weighed.quote_share, 4),
             "new_price": np.round(weighed.new_price, 2),
-            "cautions": text(["", claim, stop, f"{stop}; {claim}"], 2 * weighed.stopped + weighed.claimable),
+            "cautions": text(cautions, weighed.stopped + 2 * weighed.claimable + 4 * weighed.turned_by_fee),
         }
         own = {name: chunk.columns[name].iloc[which].reset_index(drop=True) for name in header if name not in without}
         writer.write(own | {called[name]: values for name, values in results.items()})

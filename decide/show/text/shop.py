@@ -279,7 +279,7 @@ def shop_text(words: Words, found: ShopQuote) -> list[str]:
         words.say(
             "quoting.warranty",
             days=words.quantity(found.days, "day", found.currency),
-            callbacks=words.number(float(worth.repairs), 3),
+            callbacks=words.number(100 * float(worth.repairs), 0),
             cost=money(worth.cost),
             addition=money(worth.addition),
             gain=money(worth.gain),
