@@ -9,8 +9,8 @@ import streamlit as st
 from ...answers.answer import Answer
 from ...economics.household import GASES, PROPANE
 from ...errors import OneOf
-from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES
+from ...load.cases.parts.entries import AT_END, PAYS
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
 from ..text.freshness import old_price, stands_for
 from ..text.words import Words

@@ -9,7 +9,7 @@ from ...answers.answer import Answer
 from ...answers.safety import safety
 from ...answers.scenarios import ScenarioAnswer
 from ...economics.weigh import NUMBERS
-from ...load.cases.completing import SCHEMA
+from ...load.cases.parts.entries import SCHEMA
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution, tables
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases

@@ -19,9 +19,9 @@ from ....economics.household import PROPANE, Household
 from ....errors import CaseError, EntryErrors, NotAbove, OutOfRange
 from ....load.cases import household_tariff, label_entry, measured, rating
 from ....load.cases.case_file import Entries, set_entry
-from ....load.cases.completing import CLAIM_ENTRIES, OF_THE_HOME
 from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
+from ....load.cases.parts.entries import CLAIM_ENTRIES, OF_THE_HOME
 from ....load.cases.reading import Needed, is_number, numbers_of
 from ....load.cases.scenarios import SECOND
 from ....load.cases.upkeep import EARLIER_REPAIRS
