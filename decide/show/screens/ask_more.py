@@ -16,7 +16,8 @@ from ..text.freshness import old_price, stands_for
 from ..text.words import Words
 from . import ask
 from .state import input_methods as by
-from .state.entry import CHOSEN, OFFERS, TYPED, Question
+from .state.entry import Question
+from .state.fields import CHOSEN, OFFERS, TYPED
 from .state.input_methods import FieldGroup, parts_of
 from .state.session import fields, hold_file
 from .widgets import choice, one_of, say_text
