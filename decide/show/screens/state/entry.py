@@ -121,16 +121,16 @@ def _bill_errors(typed: Mapping[str, float]) -> Iterator[CaseError]:
         yield CaseError(TYPED["night_to"], "must not be the hour at which the night begins")
 
 
-def _bill_lines(typed: Mapping[str, float]) -> list[Entries]:
-    """The lines of the bill that is typed, as a tariff has them; none where none is."""
+def _bill(typed: Mapping[str, float]) -> Entries:
+    """The bill that is typed, as entries of a tariff; none where none is."""
     if {"day_price", "night_price", "night_from", "night_to"} <= typed.keys():
         hours = f"{typed['night_from']:.0f}-{typed['night_to']:.0f}"
         bands: list[Entries] = [{"price": typed["night_price"], "hours": hours}, {"price": typed["day_price"]}]
-        return [{"name": "energy", "band": bands}]
+        return {"line": [{"name": "energy", "band": bands}], "base_use": 0.0, "includes_appliance": False}
     steps = [step for step in ("step1", "step2", "step3") if f"{step}_price" in typed]
     ends = [{"upto": typed[f"{step}_upto"]} if f"{step}_upto" in typed else {} for step in steps]
     blocks = [{"price": typed[f"{step}_price"], **end} for step, end in zip(steps, ends, strict=True)]
-    return [{"name": "energy", "blocks": blocks}] if blocks else []
+    return {"line": [{"name": "energy", "blocks": blocks}]} if blocks else {}
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
@@ -160,11 +160,8 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         low, middle, high = ABOUT.get(str(about), ABOUT["unknown"])
         entries = set_entry(entries, TYPED["age"], middle)
         entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
-    if lines := _bill_lines(beside):
-        path = "household.electricity_tariff"
-        entries = set_entry(entries, f"{path}.line", lines)
-        if "band" in lines[0]:
-            entries = set_entry(set_entry(entries, f"{path}.base_use", 0.0), f"{path}.includes_appliance", False)
+    for name, value in _bill(beside).items():
+        entries = set_entry(entries, f"household.electricity_tariff.{name}", value)
     if fields.get("pays"):
         bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
         entries = {**entries, REPLACE: bought}
