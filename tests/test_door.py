@@ -18,17 +18,8 @@ from decide.load.tables.tables import CURRENCIES, GROUPS, tables
 from decide.show.screens import ask_more
 from decide.show.screens.ask import NAMED_BY_LABEL, labelled, remaining_life_factors
 from decide.show.screens.safety import stop_of
-from decide.show.screens.state.entry import (
-    CHOSEN,
-    OFFERS,
-    TYPED,
-    WAYS,
-    entry_at,
-    fields_of,
-    local_bounds,
-    question_of,
-    unit_of,
-)
+from decide.show.screens.state.entry import entry_at, fields_of, question_of
+from decide.show.screens.state.fields import CHOSEN, OFFERS, TYPED, WAYS, local_bounds, unit_of
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.serve import SETTINGS, serve
 from decide.show.text.report import SECTIONS, first_layer, paid_text

@@ -16,7 +16,8 @@ from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.screens.ask import labelled
 from decide.show.screens.state import session as kept
 from decide.show.screens.state.address import address_of, fields_at
-from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS, entry_at, fields_of, question_of
+from decide.show.screens.state.entry import entry_at, fields_of, question_of
+from decide.show.screens.state.fields import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.input_methods import parts_of, sayings_of, ways_of
 from decide.show.screens.state.session import EMPTY, FIRST_CASE, folder_of
 from decide.show.text.checks import check_rows

@@ -8,7 +8,7 @@ from decide.load.tables.evidence import evidence
 from decide.load.tables.tables import tables
 from decide.show.pdf.paper import LACKING, Paper
 from decide.show.screens.html import LabelledRow, compared, rows, text
-from decide.show.screens.state.entry import age_since
+from decide.show.screens.state.fields import age_since
 from decide.show.screens.state.symptom_state import joined, pairs
 from decide.show.text.carbon_words import kilograms
 from decide.show.text.certainty import shown

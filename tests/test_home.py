@@ -19,7 +19,8 @@ from decide.show.charts.pictures import label_place, picture
 from decide.show.pdf.sheet import questions
 from decide.show.screens.ask import literal
 from decide.show.screens.home.page import step_of
-from decide.show.screens.state.entry import CHOSEN, OFFERED, OFFERS, TYPED, WAYS, age_since, question_of
+from decide.show.screens.state.entry import question_of
+from decide.show.screens.state.fields import CHOSEN, OFFERED, OFFERS, TYPED, WAYS, age_since
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.screens.state.symptom_state import ELSE, STEPS, SYMPTOM_FIELDS, settled_look
 from decide.show.screens.state.visits import EMPTY

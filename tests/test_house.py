@@ -18,6 +18,7 @@ ORDER = [
 ]  # fmt: skip
 CORE = ORDER[: ORDER.index("load.files")]
 MOST_MODULES = 16
+MOST_LINES = 500
 # The standard library less its doors to the outside world.
 QUIET = sys.stdlib_module_names - {
     "csv", "datetime", "io", "json", "logging", "os", "pathlib", "random", "socket", "subprocess", "sys", "time",
@@ -106,6 +107,12 @@ def test_only_the_screens_and_what_starts_them_know_streamlit(path: Path) -> Non
 def test_no_folder_is_crowded() -> None:
     folders = Counter(path.parent for path in PATHS if path.name != "__init__.py")
     assert {str(folder): n for folder, n in folders.items() if n > MOST_MODULES} == {}
+
+
+def test_no_module_is_long() -> None:
+    lengths = {str(path.relative_to(PACKAGE)): len(path.read_text("utf-8").splitlines()) for path in PATHS}
+    assert max(lengths.values()) > MOST_LINES / 2  # they are read
+    assert {module: lines for module, lines in lengths.items() if lines > MOST_LINES} == {}
 
 
 def test_the_top_level_holds_nothing_else() -> None:

@@ -15,7 +15,8 @@ from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
 from decide.show.cli.main import app
 from decide.show.pdf.sheet import sheet_of
-from decide.show.screens.state.entry import TYPED, bounds_of, fields_of, question_of
+from decide.show.screens.state.entry import fields_of, question_of
+from decide.show.screens.state.fields import TYPED, bounds_of
 from decide.show.screens.state.visits import EMPTY
 from decide.show.text.words import Words
 

@@ -22,7 +22,7 @@ from decide.load.store.store import Store
 from decide.load.tables.tables import UNITS
 from decide.show.cli.main import app
 from decide.show.screens.state.address import fields_at
-from decide.show.screens.state.entry import CHOSEN, TYPED
+from decide.show.screens.state.fields import CHOSEN, TYPED
 from decide.show.screens.state.session import EMPTY, FIRST_CASE
 
 OLD = """[appliance]

@@ -37,7 +37,7 @@ from decide.load.store.records import Damaged, Thing
 from decide.load.store.schema import NEWEST
 from decide.load.store.store import Store
 from decide.show.cli.main import app
-from decide.show.screens.state.entry import CHOSEN, TYPED, WAYS
+from decide.show.screens.state.fields import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.screens.state.symptom_state import SYMPTOM_FIELDS
 from decide.show.text.words import Words

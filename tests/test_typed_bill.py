@@ -12,7 +12,8 @@ from decide.errors import CaseError, EntryErrors, OneOf
 from decide.load.cases.case_file import Entries, complete
 from decide.load.meters.interval_data import monthly_use, read_intervals
 from decide.load.tables.tables import tables
-from decide.show.screens.state.entry import TYPED, field_at, fields_of, question_of
+from decide.show.screens.state.entry import fields_of, question_of
+from decide.show.screens.state.fields import TYPED, field_at
 from decide.show.text.words import Words
 
 US = Words.for_place("US")

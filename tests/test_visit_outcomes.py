@@ -23,7 +23,7 @@ from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import tables
 from decide.shop.jobs import DECISIONS
 from decide.show.pdf.sheet import sheet_of
-from decide.show.screens.state.entry import ENDS
+from decide.show.screens.state.fields import ENDS
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.text.words import Words
 

@@ -6,14 +6,15 @@ Against the repair limit of a case it says what it is worth to have someone look
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtr, ndtri
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, require
+from ..finance.special import ndtr, ndtri
 from .check_order import require_chances
 
 INSIDE: Final = 0.8  # Share of the repairs of one cause that fall inside its range. [-]
@@ -37,12 +38,12 @@ class Bill:
         if np.any(self.high < self.low) or np.any((self.low == 0) & (self.high > 0)):
             raise CaseError("checks.repair_high", "must be the low end or more, and a range must not begin at 0")
 
-    @property
+    @cached_property
     def middle(self) -> Floats:
         """Median bill of each cause, shape (..., causes). [money]"""
         return np.sqrt(self.low * self.high)
 
-    @property
+    @cached_property
     def _spread(self) -> Floats:
         """Standard deviation of the logarithm."""
         ratio = np.divide(self.high, self.low, out=np.ones_like(self.middle), where=self.low > 0)
@@ -53,7 +54,7 @@ class Bill:
         """Mean and standard deviation of the logarithm of each cause's bill; shape (..., causes)."""
         return np.log(self.middle), self._spread
 
-    @property
+    @cached_property
     def by_cause(self) -> Floats:
         """Mean bill of each cause, shape (..., causes). [money]"""
         return self.middle * np.exp(self._spread**2 / 2)

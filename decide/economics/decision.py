@@ -20,9 +20,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
-from scipy.special import ndtri
 
 from ..arrays import Floats
+from ..finance.special import ndtri
 from .breakeven import require_verdict
 from .case import CENT, REPAIR, REPLACE, Case
 from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied

@@ -27,11 +27,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
 
 from ..arrays import Floats, Number, align_cases
 from ..errors import NoSolution, require
 from ..finance.life import Life
+from ..finance.special import ndtr
 from .failures import Quality
 
 CELLS: Final = 400  # Cells of the grid of ages; finer ones move the limit by less than 0.01 % of a new appliance.

@@ -14,10 +14,10 @@ A price that escalates at e under the rate d is worth the same as a level price 
 """
 
 import numpy as np
-from scipy.special import exprel
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, NotAbove, OutOfRange
+from .special import exprel
 
 RATES = frozenset({"rate", "escalation", "nominal", "real", "inflation", "nominal_rate"})
 COUNTS = {"years": "year", "payments_per_year": "1/year"}

@@ -20,10 +20,10 @@ from typing import ClassVar, Self
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
-from scipy.special import gamma, gammaincc, hyperu
 
 from ..arrays import Floats, Number, align_cases
 from ..errors import NoSolution, OutOfRange, require
+from .special import gamma
 
 REACH = 32.0  # once the cumulative hazard has grown by this much, one unit in 10^14 is left
 FOR_EVER = 1e6  # [year] no unit lives so long; holds powers of a time within what a float can carry
@@ -476,6 +476,8 @@ class Weibull(Life):
         takes the place of the last two factors; nearer by, SciPy's is wrong where shape is within rounding of 1
         or 1/2. [year]
         """
+        from scipy.special import gammaincc, hyperu  # here: slow to load
+
         shape, scale, delay = self._fields(np.ndim(age))
         share, hazard = 1 / shape, self.cumulative_hazard(age)
         near = np.minimum(hazard, TRICOMI)

@@ -8,9 +8,9 @@ from ...economics.carbon import CARBON_ENTRIES
 from ...economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Appliance, Quote
 from ...economics.household import Household, Landlord
 from ...errors import CaseError, Message, either
-from .completing import ENERGY_WAYS, ENTERED_WITH, HEADS, OF_THE_HOUSEHOLD, OF_THE_UNIT_THERE
 from .consumption import OTHER_ENERGY
 from .landlord_entry import WAYS
+from .parts.entries import ENERGY_WAYS, ENTERED_WITH, HEADS, OF_THE_HOUSEHOLD, OF_THE_UNIT_THERE
 from .reading import numbers_of
 
 NOUNS: Final = ("appliance", "household", REPAIR, REPLACE, LEAVE, WITHOUT)

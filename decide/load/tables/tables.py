@@ -265,8 +265,11 @@ class Tables:
 
     def cannot_be_repaired(self, kind: str, fault: str) -> bool:
         """Whether a caution rules the repair of a fault out, whatever it costs."""
-        stops = (each for each in self.all_cautions if "repair" in each.prohibits)
-        return any(_covers(each.classes, kind) and fault in each.faults for each in stops)
+        return any(_covers(each.classes, kind) and fault in each.faults for each in self._against_repair)
+
+    @functools.cached_property
+    def _against_repair(self) -> tuple[Caution, ...]:
+        return tuple(each for each in self.all_cautions if "repair" in each.prohibits)
 
     def safety_figure(self, figure: str, region: str, place: str = "") -> Estimate:
         """Look up a figure that cautions name: that of the country, else that of its region."""

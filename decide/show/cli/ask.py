@@ -12,7 +12,7 @@ import typer
 
 from ...errors import CaseError, EntryErrors, MendpointError, ReadError
 from ...load.cases.case_file import Entries, complete, save_case, set_entry, write_case
-from ...load.cases.completing import SCHEMA
+from ...load.cases.parts.entries import SCHEMA
 from ...load.files.plain_file import escaped, refuse_target
 from ...load.tables.tables import tables
 from ...load.tables.typed import typed_number

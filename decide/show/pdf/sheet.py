@@ -12,9 +12,10 @@ from babel.dates import format_date
 from ...answers.answer import Answer
 from ...load.tables.symptoms import OWNER
 from ...load.tables.tables import tables
+from ..text.answer_facts import has_quote
 from ..text.report import FirstLayer, first_layer, paid_text
 from ..text.ruler import ruler_text
-from ..text.words import Words, has_quote
+from ..text.words import Words
 from .logo import Shop
 
 

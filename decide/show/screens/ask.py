@@ -16,7 +16,8 @@ from ..text.freshness import old_price, other_money
 from ..text.words import Words
 from .html import error as error_piece
 from .safety import say_stop, stop_of
-from .state.entry import BUILT, TYPED, Question, entry_at, unit_of
+from .state.entry import Question, entry_at
+from .state.fields import BUILT, TYPED, unit_of
 from .state.repository import visits_tell
 from .widgets import choice, one_of, say_text, show, text_field
 

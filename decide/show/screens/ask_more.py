@@ -9,14 +9,15 @@ import streamlit as st
 from ...answers.answer import Answer
 from ...economics.household import GASES, PROPANE
 from ...errors import OneOf
-from ...load.cases.completing import AT_END, PAYS
 from ...load.cases.label_entry import CATEGORIES
+from ...load.cases.parts.entries import AT_END, PAYS
 from ...load.tables.tables import ENERGY, GRADES, ApplianceClass, Tables
 from ..text.freshness import old_price, stands_for
 from ..text.words import Words
 from . import ask
 from .state import input_methods as by
-from .state.entry import CHOSEN, OFFERS, TYPED, Question
+from .state.entry import Question
+from .state.fields import CHOSEN, OFFERS, TYPED
 from .state.input_methods import FieldGroup, parts_of
 from .state.session import fields, hold_file
 from .widgets import choice, one_of, say_text

@@ -118,22 +118,28 @@ class Guard:
             scope = sign_in.stamped(scope, name)
         if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
             return await pocket.answer(scope, receive, answer)
-        _, _, upload = scope["path"].partition("/_stcore/upload_file/")
         try:
-            if upload and scope["method"] == "PUT":
-                await self._take(upload.partition("/")[0], headers, scope, receive, answer)
-            elif scope["type"] == "websocket":
-                try:
-                    async with asyncio.timeout(left):
-                        await self.app(scope, receive, answer)
-                except TimeoutError:  # the page asks anew, with what its browser then has to show
-                    await answer({"type": "websocket.close", "code": 1008})
-            else:
-                await self.app(scope, receive, answer)
+            await self._pass_on(left, headers, scope, receive, answer)
         except Exception:
             if not begun:
                 await PlainTextResponse("", 500)(scope, receive, answer)
             raise
+
+    async def _pass_on(
+        self, left: float | None, headers: Headers, scope: Scope, receive: Receive, answer: Send
+    ) -> None:
+        """Have a request answered: an upload where there is room, a stream for as long as who asks is vouched for."""
+        _, _, upload = scope["path"].partition("/_stcore/upload_file/")
+        if upload and scope["method"] == "PUT":
+            await self._take(upload.partition("/")[0], headers, scope, receive, answer)
+        elif scope["type"] == "websocket":
+            try:
+                async with asyncio.timeout(left):
+                    await self.app(scope, receive, answer)
+            except TimeoutError:  # the page asks anew, with what its browser then has to show
+                await answer({"type": "websocket.close", "code": 1008})
+        else:
+            await self.app(scope, receive, answer)
 
     async def _take(self, session: str, headers: Headers, scope: Scope, receive: Receive, answer: Send) -> None:
         """Let an upload in while there is room for it beside what waits, and what is on its way."""

@@ -8,9 +8,10 @@ import streamlit as st
 from ...answers.answer import Answer
 from ..charts.charts import breakeven_chart
 from ..charts.first import paid_svg, ruler_svg
+from ..text.answer_facts import has_quote
 from ..text.certainty import Line
 from ..text.report import SECTIONS, FirstLayer, Piece, first_layer, paid_text
-from ..text.words import CautionLine, Words, has_quote
+from ..text.words import CautionLine, Words
 from .html import LabelledRow, compared, drawing, late, listed, rows, table, text
 from .safety import say_cautions
 from .widgets import choice, draw, say_text, show, unfolding

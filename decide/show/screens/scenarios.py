@@ -13,7 +13,8 @@ from ..text.report import gaps_of, gaps_text, scenario_rows
 from ..text.words import Words
 from .ask import labelled, say_error
 from .html import drawing, table, text
-from .state.entry import TYPED, Question, read_typed
+from .state.entry import Question
+from .state.fields import TYPED, read_typed
 from .state.session import folder_of
 from .widgets import one_of, say_text, show, text_field
 

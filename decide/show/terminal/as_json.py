@@ -9,11 +9,12 @@ from ...answers.answer import Answer
 from ...answers.safety import safety
 from ...answers.scenarios import ScenarioAnswer
 from ...economics.weigh import NUMBERS
-from ...load.cases.completing import SCHEMA
+from ...load.cases.parts.entries import SCHEMA
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.tables import Caution, tables
+from ..text.answer_facts import reason_for_none
 from ..text.phrases import DEFAULT_LANGUAGE, Phrases
-from ..text.words import range_of, reason_for_none
+from ..text.words import range_of
 from .outlet import attributes, written
 
 YEARS_AHEAD: Final = 10

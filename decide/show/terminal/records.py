@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
-from ...load.cases.completing import SCHEMA
+from ...load.cases.parts.entries import SCHEMA
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.own_records import ClassRecords
 from ...load.tables.tables import CURRENCIES, Tables, tables

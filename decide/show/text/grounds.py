@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from ...answers.answer import Answer
 from ...economics.case import Input, inputs, option_paths
 from ...errors import Message, gaps_of
-from ...load.cases.completing import ENTERED_WITH
+from ...load.cases.parts.entries import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from .freshness import dated, money_of, stands_for

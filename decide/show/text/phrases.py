@@ -301,10 +301,11 @@ class Phrases:
         return self.say(f"cost_category.{category}")
 
 
-def languages() -> dict[str, str]:
-    """Languages that the program speaks, each with its own name for itself."""
-    codes = sorted(path.stem for path in LANGUAGES.glob("*.toml"))
-    return {code: str(_read(code)["language"]["name"]) for code in codes}
+@functools.cache
+def languages() -> Mapping[str, str]:
+    """Languages that the program speaks, each with its own name for itself; only the top of its file is read."""
+    heads = {path.stem: path.read_text("utf-8").partition("[locale]")[0] for path in sorted(LANGUAGES.glob("*.toml"))}
+    return {code: str(tomllib.loads(head)["language"]["name"]) for code, head in heads.items()}
 
 
 def current_language() -> str:

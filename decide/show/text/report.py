@@ -25,12 +25,13 @@ from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import OptionCost
 from ...errors import MendpointError, Message
 from . import certainty
+from .answer_facts import has_quote
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import Line
 from .grounds import Assumption
 from .phrases import rounded_parts
 from .ruler import Ruler, about, rival_of, ruler_of
-from .words import HALF, Words, has_quote
+from .words import HALF, Words
 
 MOST_CARDS: Final = 3
 TOLD_YEARS: Final = (1, 5, 10)

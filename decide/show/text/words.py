@@ -8,30 +8,40 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import Any, Final, Self
+from typing import Any, Self
 
 from ...answers.answer import HALF as HALF
 from ...answers.answer import Answer
 from ...answers.safety import Safety, safety
-from ...economics.case import LEAVE, REPAIR, WITHOUT, option_paths
+from ...economics.case import LEAVE, REPAIR, WITHOUT
 from ...economics.decision import LEANING
-from ...economics.flows import flows_of, money, paid_today
+from ...economics.flows import flows_of, paid_today
 from ...economics.household import GASES, NATURAL_GAS, PROPANE, Household
 from ...economics.weigh import NUMBERS, OptionCost
 from ...errors import CaseError
-from ...load.cases.filled import NO_FAULT, USUAL_WARRANTY
+from ...load.cases.filled import USUAL_WARRANTY
 from ...load.tables.tables import CURRENCIES, Caution, tables
+from .answer_facts import (
+    FLOWS,
+    course,
+    digits_today,
+    has_quote,
+    is_planned,
+    is_usual,
+    none_found,
+    plan_gains,
+    reason_for_none,
+    ruled_out,
+    running_cost,
+    settled_by,
+    yearly_flow,
+)
 from .error_texts import ErrorTexts
 from .grounds import Assumption as Assumption
 from .grounds import Grounds, one
 from .grounds import range_of as range_of
 from .phrases import rounded, rounded_parts, unit_of
 from .ruler import about, rival_of, ruler_of
-
-RUNNING: Final = ("electricity", "gas", "water", "maintenance_and_repair")
-"""Categories that a unit has each year as long as it runs."""
-
-FLOWS: Final = ("electricity", "gas", "water")
 
 
 @dataclass(frozen=True)
@@ -98,7 +108,7 @@ class Words(Grounds, ErrorTexts):
             stops = {fault for c in answer.cautions if c.id in answer.weighing.stopped_by for fault in c.faults}
             named = [_uncapped(self.fault(fault)) for fault in answer.case.faults if fault in stops]
             return self.say("verdict.stop", fault=named[0]) if named else self.say("verdict.stopped")
-        if _none_found(answer):
+        if none_found(answer):
             return self.say("verdict.none_found")
         if answer.claim:
             return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
@@ -109,7 +119,7 @@ class Words(Grounds, ErrorTexts):
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
-        return self.say("verdict.close" if answer.close else f"verdict.{leaning}{_course(answer)}")
+        return self.say("verdict.close" if answer.close else f"verdict.{leaning}{course(answer)}")
 
     def headline(self, answer: Answer) -> str:
         """Say the answer in full sentences: `sentences` in one."""
@@ -120,7 +130,7 @@ class Words(Grounds, ErrorTexts):
 
         Where the use must stop this is the order and no word of money; that is left to `once_safe`.
         """
-        ordered = answer.weighing.stopped_by or _ruled_out(answer) or _none_found(answer)
+        ordered = answer.weighing.stopped_by or ruled_out(answer) or none_found(answer)
         sentences = [self._caution(answer, ordered)] if ordered else []
         return sentences if answer.weighing.stopped_by else [*sentences, *self._money_text(answer)]
 
@@ -132,7 +142,7 @@ class Words(Grounds, ErrorTexts):
 
     def _money_text(self, answer: Answer) -> Iterator[str]:
         weighing, facts = answer.weighing, self._figures(answer)
-        if _none_found(answer) and weighing.repair_limit > 0:
+        if none_found(answer) and weighing.repair_limit > 0:
             yield self.say("headline.once_found", **facts)
             return
         if answer.claim and answer.remarks:  # who owes the repair; all else counts if that is refused
@@ -141,7 +151,7 @@ class Words(Grounds, ErrorTexts):
             yield self.say(f"claim.{answer.claim.by}", years=self.number(owed, 1), span=self.years(owed))
             yield self.say("claim.refused")
             return
-        if _ruled_out(answer):
+        if ruled_out(answer):
             best = weighing.options[int(weighing.best)]
             today = self.money(answer.bill(best.option), self._currency(answer))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
@@ -161,7 +171,7 @@ class Words(Grounds, ErrorTexts):
             yield self.say(f"headline.{key}", **facts)
         if not answer.undecided:
             yield from self.how_sure(answer)
-            if not answer.close and _course(answer) == "repair_planned":
+            if not answer.close and course(answer) == "repair_planned":
                 yield self.say("headline.do_repair_planned", years=self.years(weighing.planned_years))
 
     def message(self, answer: Answer) -> str:
@@ -175,7 +185,7 @@ class Words(Grounds, ErrorTexts):
             "verdict": verdict,
         }
         head = self.say(f"short.{'stop' if stopped else 'quoted' if 'quote' in facts else 'head'}", **known)
-        if stopped or _ruled_out(answer):
+        if stopped or ruled_out(answer):
             return " ".join((head, *self.sentences(answer)))
         worth = "low" in facts and not (answer.claim or answer.undecided)
         return f"{head} {self.say('short.worth', **facts) if worth else next(self._money_text(answer))}"
@@ -202,14 +212,14 @@ class Words(Grounds, ErrorTexts):
         if answer.close:
             loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
             yield self.say("sure.either", amount=self._sum(answer, about(loss)))
-            yield self.say(f"settle.{_settled_by(answer)}")
+            yield self.say(f"settle.{settled_by(answer)}")
         elif verdict.state == LEANING:
             loss = verdict.expected_loss
             yield self.say("sure.risk", amount=self._sum(answer, about(loss, fine=loss < 5)))
 
     def reasons(self, answer: Answer) -> Iterator[str]:
         """What makes even a free repair dear; and after a claim that is refused, what the repair is worth."""
-        if not _ruled_out(answer) and answer.weighing.repair_limit < 0:
+        if not ruled_out(answer) and answer.weighing.repair_limit < 0:
             yield self.say("headline.because", reason=_capped(self._reason_against(answer)))
         if answer.claim and has_quote(answer):
             yield self.say("headline.worth_up_to", **self._figures(answer))
@@ -231,25 +241,25 @@ class Words(Grounds, ErrorTexts):
 
     def with_cents(self, answer: Answer) -> bool:
         """Whether money that is paid today is told to the cent: where the quote has some."""
-        return _digits(answer) > 0
+        return digits_today(answer) > 0
 
     def card_name(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in two words where it is a usual one, and any other by its own name."""
         if cost.action == REPAIR:
             return self.say("card.repair")
-        return self.say("card.new") if _is_usual(answer, cost) else self.option(cost.name)
+        return self.say("card.new") if is_usual(answer, cost) else self.option(cost.name)
 
     def bought(self, answer: Answer) -> str:
         """Name the replacement that is measured where it is no usual new one; '' where it is."""
         cost = answer.weighing.options[answer.measures.replacement]
-        return "" if _is_usual(answer, cost) else self._called(answer, cost)
+        return "" if is_usual(answer, cost) else self._called(answer, cost)
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
         if cost.action in (LEAVE, WITHOUT):
             return self.say(f"name.{cost.action}")
         kind = answer.case.appliance_of(cost.option).kind
-        if _is_usual(answer, cost):
+        if is_usual(answer, cost):
             return self.a_new(kind)
         return self.say("name.own", name=self.option(cost.name))
 
@@ -259,7 +269,7 @@ class Words(Grounds, ErrorTexts):
         repair, rival = min(repairs, key=lambda cost: cost.present_cost), rival_of(answer)
         more = {category: repair.by_category[category] - rival.by_category[category] for category in repair.by_category}
         worst = max((category for category in more if category != "repair"), key=more.__getitem__)
-        here, there = (_yearly(answer, cost, worst) for cost in (repair, rival))
+        here, there = (yearly_flow(answer, cost, worst) for cost in (repair, rival))
         key = worst if worst not in FLOWS or here > there else "price"
         facts = self._flows_in_words(worst, here, there) if key in FLOWS else {}
         return self.say(f"reason.{self._burnt(key)}", years=self.years(repair.expected_remaining_life), **facts)
@@ -310,7 +320,7 @@ class Words(Grounds, ErrorTexts):
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
-            today=self.money(answer.bill(rival.option), self._currency(answer), cents=_digits(answer) > 0),
+            today=self.money(answer.bill(rival.option), self._currency(answer), cents=digits_today(answer) > 0),
             years=self.years(rival.expected_remaining_life),
             worth=self._sum(answer, rival.option.annual_loss_of_use),
             after=self._called(answer, after),
@@ -322,7 +332,7 @@ class Words(Grounds, ErrorTexts):
             return
         repair, rival = answer.weighing.repair, rival_of(answer)
         for flow in FLOWS:
-            facts = self._flows_in_words(flow, *(_yearly(answer, cost, flow) for cost in (repair, rival)))
+            facts = self._flows_in_words(flow, *(yearly_flow(answer, cost, flow) for cost in (repair, rival)))
             if not facts["there"].startswith(f"{facts['here']} "):
                 yield self.say(f"because.uses_{self._burnt(flow)}", **facts, name=self._called(answer, rival))
 
@@ -334,7 +344,7 @@ class Words(Grounds, ErrorTexts):
 
     def _why_running(self, answer: Answer) -> str:
         repair, rival = answer.weighing.repair, rival_of(answer)
-        here, there = (rounded(_running(answer, cost)) for cost in (repair, rival))
+        here, there = (rounded(running_cost(answer, cost)) for cost in (repair, rival))
         how = "alike" if here == there else "cheaper" if here < there else "dearer"
         facts = {"repair": self._sum(answer, here), "gap": self._sum(answer, abs(here - there))}
         return self.say(f"because.runs_{how}", name=self._called(answer, rival), **facts)
@@ -347,21 +357,21 @@ class Words(Grounds, ErrorTexts):
         cost, name = answer.weighing.options[index], self.option_name(answer, index)
         if cost.blocked_by:
             refused = self.say("option.cannot" if cost.action == REPAIR else "option.refused")
-            return OptionRow(name, "", "", "", "", refused, hidden=_is_planned(answer, index))
+            return OptionRow(name, "", "", "", "", refused, hidden=is_planned(answer, index))
         return OptionRow(
             name=name,
-            today=self.money(cost.today, self._currency(answer), cents=_digits(answer) > 0),
+            today=self.money(cost.today, self._currency(answer), cents=digits_today(answer) > 0),
             yearly=self._sum(answer, cost.equivalent_annual_cost),
             present=self._sum(answer, cost.present_cost),
             years="" if cost.action == WITHOUT else self.years(cost.expected_remaining_life),
             note="; ".join(self._notes(answer, index)),
-            hidden=_is_planned(answer, index) and not _gains(answer, index),
+            hidden=is_planned(answer, index) and not plan_gains(answer, index),
         )
 
     def option_name(self, answer: Answer, index: int) -> str:
         """Name an option as its case does; the planned replacement with its year."""
         cost = answer.weighing.options[index]
-        if not _is_planned(answer, index):
+        if not is_planned(answer, index):
             return self.option(cost.name)
         years = self.years(answer.weighing.planned_years)
         return self.say("option.planned", name=self.option(answer.weighing.repair.name), years=years)
@@ -377,7 +387,7 @@ class Words(Grounds, ErrorTexts):
 
     def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
         """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
-        digits, currency = _digits(answer), self._currency(answer)
+        digits, currency = digits_today(answer), self._currency(answer)
         cost = answer.weighing.options[index]
         found = {} if cost.blocked_by else paid_today(answer.case, cost.option)
         amounts = {part: one(amount) for part, amount in found.items() if one(amount)}
@@ -406,7 +416,7 @@ class Words(Grounds, ErrorTexts):
 
     def cautions(self, answer: Answer, reader: str | None = None) -> list[CautionLine]:
         """List what to mind; what cannot be repaired is only replaced."""
-        doing = "replace" if _ruled_out(answer) else None
+        doing = "replace" if ruled_out(answer) else None
         return self.safety_lines(safety(answer.cautions, answer.case.faults, reader, doing))
 
     def safety_lines(self, found: Safety, ifs: Mapping[str, str] | None = None) -> list[CautionLine]:
@@ -440,88 +450,9 @@ class Words(Grounds, ErrorTexts):
         return " ".join(self.caution_text(known[each]) for each in dict.fromkeys(ids))
 
 
-def has_quote(answer: Answer) -> bool:
-    """Whether somebody has said what the repair costs."""
-    return not math.isnan(answer.weighing.quoted)
-
-
 def _capped(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
 def _uncapped(text: str) -> str:
     return text[:1].lower() + text[1:]
-
-
-def _digits(answer: Answer) -> int:
-    """Decimals of money that is paid today: cents where the quote has some."""
-    quoted = answer.weighing.quoted
-    return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
-
-
-def _ruled_out(answer: Answer) -> tuple[str, ...]:
-    """Cautions that rule the repair out."""
-    return answer.weighing.repair.blocked_by
-
-
-def _none_found(answer: Answer) -> tuple[str, ...]:
-    """The order that goes first where no fault was found."""
-    return tuple(caution.id for caution in answer.cautions if caution.id == NO_FAULT)
-
-
-def _is_usual(answer: Answer, cost: OptionCost[float]) -> bool:
-    """Whether an option is a new unit of its class that nobody has named."""
-    return bool(getattr(cost.name, "facts", {}).get("kind") == answer.case.appliance_of(cost.option).kind)
-
-
-def _is_planned(answer: Answer, index: int) -> bool:
-    return index >= len(answer.case.options)
-
-
-def _gains(answer: Answer, index: int) -> bool:
-    """Whether a planned replacement is cheaper than running the repaired unit until it fails."""
-    planned = answer.weighing.options[index]
-    return planned.present_cost < answer.weighing.repair.present_cost
-
-
-def _course(answer: Answer) -> str:
-    """What to do, as the keys of the texts name it."""
-    best = int(answer.weighing.best)
-    return "repair_planned" if _is_planned(answer, best) else answer.weighing.options[best].action
-
-
-def _settled_by(answer: Answer) -> str:
-    """What may settle a close call: a figure that was taken, and that can be had."""
-    taken = {default.field for default in answer.defaults}
-    path = option_paths(answer.case)[answer.weighing.options.index(rival_of(answer))]
-    if f"{path}.price" in taken:
-        return "price"
-    measurable = "appliance.electricity" in taken and answer.case.appliance.electricity
-    return "electricity" if measurable else "nothing"
-
-
-def _yearly(answer: Answer, cost: OptionCost[float], category: str) -> float:
-    """A unit's yearly flow of one category, in the flow's own unit."""
-    return one(flows_of(answer.case, cost.option).yearly.get(category, 0.0))
-
-
-def _running(answer: Answer, cost: OptionCost[float]) -> float:
-    """What a unit takes a year to run and keep up, at today's prices. [money/year]"""
-    prices = money(answer.case.household)
-    return sum(one(prices.cost(category, _yearly(answer, cost, category))) for category in RUNNING)
-
-
-def reason_for_none(answer: Answer, name: str) -> str:
-    """Why a measure does not exist, as the keys of the texts name it."""
-    measures, costs = answer.measures, answer.weighing.options
-    if costs[measures.repair].blocked_by:
-        return "refused"
-    if math.isnan(answer.weighing.quoted):
-        return "quote"
-    if measures.years < 1 and name not in ("savings_to_investment_ratio", "adjusted_internal_rate_of_return"):
-        return "short"
-    if name == "adjusted_internal_rate_of_return" and math.isinf(answer.case.household.study_period):
-        return "study_period"
-    if name == "internal_rate_of_return" and costs[measures.replacement].today > costs[measures.repair].today:
-        return "no_single_rate"
-    return name

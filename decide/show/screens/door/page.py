@@ -18,7 +18,8 @@ from ..asked import PageCase, errors_counted, open_another, page_case
 from ..html import unseen_head
 from ..report_view import tell
 from ..scenarios import say_scenarios
-from ..state.entry import Question, field_at
+from ..state.entry import Question
+from ..state.fields import field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.visits import keep, say_visits

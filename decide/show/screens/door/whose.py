@@ -11,7 +11,7 @@ from ....load.files.pictures import KEPT_PIXELS, PHOTO_MB, drawn_anew, photo
 from ....load.store.records import EARLIEST, LATEST, LONGEST_DETAIL
 from ...text.words import Words
 from ..ask import say_error
-from ..state.entry import ENDS
+from ..state.fields import ENDS
 from ..state.repository import shop_here
 from ..state.visits import PHOTOS, WHOSE
 from ..widgets import one_of, say_text, set_fields, text_field, unfolding, upload

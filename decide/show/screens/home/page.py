@@ -18,7 +18,7 @@ from ..html import text
 from ..report_view import tell
 from ..safety import say_cautions, say_stop
 from ..scenarios import say_scenarios
-from ..state.entry import AT_STEP, field_at
+from ..state.fields import AT_STEP, field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
 from ..state.symptom_state import STEPS, lacking_step

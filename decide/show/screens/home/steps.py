@@ -13,7 +13,8 @@ from ..ask_more import ask_energy_price, ask_grade, ask_use
 from ..asked import PageCase
 from ..evidence import diagnosis_of
 from ..safety import stop_of
-from ..state.entry import ABOUT, can_be_fitted
+from ..state.entry import can_be_fitted
+from ..state.fields import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.session import fields
 from ..state.symptom_state import ELSE, symptoms_of

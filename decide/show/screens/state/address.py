@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from ....load.cases.renamed import name_of_today
 from ....load.tables.typed import LONGEST
-from .entry import CHOSEN, TYPED, WAYS, as_share
+from .fields import CHOSEN, TYPED, WAYS, as_share
 from .symptom_state import SYMPTOM_FIELDS
 
 WRITTEN: Final = (

@@ -5,93 +5,43 @@ beyond the fields of the page is kept beside them and saved with them again. Fie
 left out until all of them are there.
 """
 
-import datetime
 import math
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
-from ....economics.bounds import Bounds
-from ....economics.case import REPLACE, Appliance, Option, Quote
-from ....economics.household import PROPANE, Household
-from ....errors import CaseError, EntryErrors, NotAbove, OutOfRange
-from ....load.cases import household_tariff, label_entry, measured, rating
+from ....economics.case import REPLACE
+from ....economics.household import PROPANE
+from ....errors import CaseError, EntryErrors, NotAbove
+from ....load.cases import rating
 from ....load.cases.case_file import Entries, set_entry
-from ....load.cases.completing import CLAIM_ENTRIES, OF_THE_HOME
-from ....load.cases.consumption import OTHER_ENERGY
 from ....load.cases.filled import NOTHING_FOUND, OUTCOMES, WITH_REASON
-from ....load.cases.reading import Needed, is_number, numbers_of
+from ....load.cases.reading import Needed, is_number
 from ....load.cases.scenarios import SECOND
-from ....load.cases.upkeep import EARLIER_REPAIRS
-from ....load.store.visit_book import DECIDED
 from ....load.tables.symptoms import OWNER, symptoms
 from ....load.tables.tables import ENERGY, GRADES, Tables, tables
-from ....load.tables.typed import as_typed, typed_number
+from ....load.tables.typed import as_typed
 from ....load.tables.usual_bills import OTHER
-from ...text.phrases import noun_of
 from ...text.words import Words
 from . import input_methods as by
+from .fields import (
+    ABOUT,
+    BUILT,
+    CHOSEN,
+    ENDS,
+    FEES,
+    OF_A_BILL,
+    OF_A_PART,
+    OFFERED,
+    OFFERS,
+    TYPED,
+    WAYS,
+    field_at,
+    local_bounds,
+    read_typed,
+    typed_as,
+)
 from .input_methods import FieldGroup, parts_of
-
-OF_A_LIMIT: Final = ("fresh_volume", "freezer_volume", "icemakers", "door_factor", "storage_volume", "label_cycles")
-"""Numbers of a label that only an opened case has."""
-
-OFFERS: Final = ("better", "best")
-"""New units that may be offered beside the first."""
-OFFERED: Final = {"price": "price", "electricity": "appliance.electricity", "warranty": "warranty"}
-"""What is typed of each."""
-ENDS: Final = (*DECIDED, *OUTCOMES, "made_safe")
-"""How a visit can end: what the customer said, or what was found."""
-BUILT: Final = ("parts", "labour_hours", "labour_rate")
-"""What a quote is built of, in place of its amount."""
-OF_A_PART: Final = ("label_", "litres_", "meter_", "used_", "other_", "interval_", "step", "day_", "night_")
-"""How fields begin that count only with others."""
-OF_A_BILL: Final = OF_A_PART[-3:]
-FEES: Final = (*BUILT, "fee_credit", "fee_if_declined")
-"""Parts of a quote: what it is built of, and those of a diagnostic fee, which stand beside its amount."""
-
-_FIELDS: Final = tomllib.loads(Path(__file__).with_name("fields.toml").read_text("utf-8"))
-
-TYPED: Final[dict[str, str]] = {
-    **_FIELDS["typed"],
-    **{
-        f"{offer}_{name}": f"replace.{3 + at}.{path}"
-        for at, offer in enumerate(OFFERS)
-        for name, path in OFFERED.items()
-    },
-    **{f"label_{name}": f"appliance.label.{name}" for name in rating.NUMBERS if name not in OF_A_LIMIT},
-    **{f"litres_{name}": f"appliance.label.litres.{name}" for kind in by.LITRES.values() for name in kind},
-    **{
-        f"meter_{name}": f"appliance.meter.{name}"
-        for name in ("first", "second", "hours", "runs", "room", "year_rooms", "rated")
-    },
-    **{f"{fuel}_base_use": f"household.{fuel}_tariff.base_use" for fuel in ENERGY},
-}
-"""Fields in which a number is typed, each with the entry that it fills."""
-
-CHOSEN: Final[dict[str, str]] = _FIELDS["chosen"]
-"""Fields whose value is the entry."""
-
-ABOUT: Final[dict[str, list[float]]] = _FIELDS["about"]
-"""Ages that are known only about, or not at all: the least, what is taken, and the most. [year]"""
-
-AT_STEP: Final[dict[str, int]] = _FIELDS["step"]
-"""By how fields are called, or begin: the step of the page at home at which they stand."""
-
-FINE: Final = 6
-"""Decimals of what stands in a field for a number that files keep in another unit."""
-
-WAYS: Final = {
-    "use_way": by.USUAL,
-    "age_about": None,
-    "label_says": None,
-    "meter_way": by.READINGS,
-    "who_mends": "shop",
-    **{f"{fuel}_priced": by.PLACE for fuel in ENERGY},
-}
-"""Fields that choose among ways to enter something, each with the way that nothing chosen means."""
 
 
 @dataclass(frozen=True)
@@ -171,16 +121,16 @@ def _bill_errors(typed: Mapping[str, float]) -> Iterator[CaseError]:
         yield CaseError(TYPED["night_to"], "must not be the hour at which the night begins")
 
 
-def _bill_lines(typed: Mapping[str, float]) -> list[Entries]:
-    """The lines of the bill that is typed, as a tariff has them; none where none is."""
+def _bill(typed: Mapping[str, float]) -> Entries:
+    """The bill that is typed, as entries of a tariff; none where none is."""
     if {"day_price", "night_price", "night_from", "night_to"} <= typed.keys():
         hours = f"{typed['night_from']:.0f}-{typed['night_to']:.0f}"
         bands: list[Entries] = [{"price": typed["night_price"], "hours": hours}, {"price": typed["day_price"]}]
-        return [{"name": "energy", "band": bands}]
+        return {"line": [{"name": "energy", "band": bands}], "base_use": 0.0, "includes_appliance": False}
     steps = [step for step in ("step1", "step2", "step3") if f"{step}_price" in typed]
     ends = [{"upto": typed[f"{step}_upto"]} if f"{step}_upto" in typed else {} for step in steps]
     blocks = [{"price": typed[f"{step}_price"], **end} for step, end in zip(steps, ends, strict=True)]
-    return [{"name": "energy", "blocks": blocks}] if blocks else []
+    return {"line": [{"name": "energy", "blocks": blocks}]} if blocks else {}
 
 
 def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[str, Any], words: Words) -> Entries:
@@ -210,11 +160,8 @@ def _with_beside(entries: Entries, beside: Mapping[str, float], fields: Mapping[
         low, middle, high = ABOUT.get(str(about), ABOUT["unknown"])
         entries = set_entry(entries, TYPED["age"], middle)
         entries = {**entries, "ranges": {**entries.get("ranges", {}), TYPED["age"]: [low, high]}}
-    if lines := _bill_lines(beside):
-        path = "household.electricity_tariff"
-        entries = set_entry(entries, f"{path}.line", lines)
-        if "band" in lines[0]:
-            entries = set_entry(set_entry(entries, f"{path}.base_use", 0.0), f"{path}.includes_appliance", False)
+    for name, value in _bill(beside).items():
+        entries = set_entry(entries, f"household.electricity_tariff.{name}", value)
     if fields.get("pays"):
         bought = [{"pays": fields["pays"], **each} for each in entries.get(REPLACE) or [{}]]
         entries = {**entries, REPLACE: bought}
@@ -270,37 +217,6 @@ def _stays(entries: Entries, key: str, path: str, fields: Mapping[str, Any], dra
     by_a_limit = path.startswith("appliance.label.") and fields.get("label_says") == "limit"
     by_the_run = key == "cycles" and key not in drawn and fields.get("use_way", by.USUAL) == by.USUAL
     return by_the_run or by_a_limit or isinstance(entry_at(entries, path), dict | list)
-
-
-def read_typed(key: str, text: str, words: Words) -> tuple[CaseError | None, float | None]:
-    """The number that was typed into a field, or what is wrong with it; a year in place of an age counts as one."""
-    path = TYPED[key]
-    bounds, here = bounds_of(path), local_bounds(words, path)
-    made = age_since(text, datetime.date.today().year) if key in ("age", "used_age") else None
-    if made is not None:
-        return None, float(made)
-    try:
-        value = typed_number(text, path, words.number_locale(here.unit), here.unit, words.currency)
-    except CaseError as error:
-        return error, None
-    if here.unit == "share" and here.high <= 1 < value:
-        value /= 100  # its label says percent
-    if not here.admits(value):
-        return OutOfRange(path, here.low, here.high, here.unit, value), None
-    return None, words.local(bounds.unit, path).filed(value)
-
-
-def local_bounds(words: Words, path: str) -> Bounds:
-    """Unit and bounds of a number that is typed, as people of the place count it."""
-    bounds = bounds_of(path)
-    local = words.local(bounds.unit, path)
-    return Bounds(local.name, local.shown(bounds.low), local.shown(bounds.high))
-
-
-def typed_as(words: Words, path: str, value: float) -> str:
-    """What stands in its field for a value of an opened case."""
-    local = words.local(unit_of(path), path)
-    return as_typed(value if local.name == unit_of(path) else round(local.shown(value), FINE))
 
 
 def _for_the_ways(kept: Entries, fields: Mapping[str, Any], parts: Sequence[FieldGroup]) -> Entries:
@@ -389,70 +305,6 @@ def _gas_of(fields: Mapping[str, Any], fuels: Sequence[str], region: str, refere
     gas, priced = fields.get("gas_kind") if "gas" in fuels else None, fields.get("gas_priced") or by.PLACE
     unknown = gas == PROPANE and (region, gas) not in reference.energy_prices
     return {"gas_kind": gas, "gas_priced": by.OWN_PRICE if unknown and priced == by.PLACE else priced}
-
-
-def field_at(error: CaseError) -> str:
-    """The field at which an error is told; '' where the page has none for it."""
-    if error.field in FIELD_OF:
-        return FIELD_OF[error.field]
-    return next((key for table, key in SHOWN_AT.items() if error.field.startswith(table)), "")
-
-
-FIELD_OF: Final = {path: key for key, path in {**CHOSEN, **by.FILED, **TYPED}.items()}
-SHOWN_AT: Final = {
-    "repair.quote.amount": "quote",
-    "appliance.label": "label_says",
-    "appliance.meter": "meter_way",
-    **{f"household.{fuel}_tariff": f"{fuel}_priced" for fuel in ENERGY},
-}
-"""Fields at which errors of a whole table are told."""
-
-
-def bounds_of(path: str) -> Bounds:
-    """Unit and bounds of a number that is typed, as its input declares them; a quote is an amount."""
-    noun, name = noun_of(path)
-    if noun == "label":
-        return rating.NUMBERS.get(name, label_entry.LITRES)
-    if noun == "meter":
-        return measured.NUMBERS.get(name, measured.ROOMS)
-    if noun == "tariff":
-        own = {**household_tariff.BILL, "price": numbers_of(Household)["electricity_price"]}
-        return own.get(name) or household_tariff.BASE_USE[path.split(".")[1].removesuffix("_tariff")]
-    if path == TYPED["earlier_repairs"]:
-        return EARLIER_REPAIRS
-    if name in CLAIM_ENTRIES:
-        return CLAIM_ENTRIES[name]
-    if name in FEES:
-        return numbers_of(Quote)[name]
-    if noun not in _NOUNS:
-        return numbers_of(Quote)["amount"]
-    return {**numbers_of(_NOUNS[noun]), **OTHER_ENERGY, **OF_THE_HOME}[name]
-
-
-def age_since(made: str, this_year: int) -> int | None:
-    """Age in whole years of what was made in a year; nothing where that is no year that a unit can be of."""
-    if not (made.isascii() and made.isdigit() and len(made) == len(str(this_year))):
-        return None
-    age = this_year - int(made)
-    return age if bounds_of(TYPED["age"]).admits(float(age)) else None
-
-
-def as_share(text: str) -> float | None:
-    """The outlook that an address has; None where it is none."""
-    path = CHOSEN["remaining_life_factor"]
-    try:
-        share = typed_number(text, path)
-    except CaseError:
-        return None
-    return share if bounds_of(path).admits(share) else None
-
-
-def unit_of(path: str) -> str:
-    """Unit of a number that is typed."""
-    return bounds_of(path).unit
-
-
-_NOUNS: Final = {"appliance": Appliance, "household": Household, "option": Option}
 
 
 def entry_at(entries: Mapping[str, Any], path: str) -> Any:

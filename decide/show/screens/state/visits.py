@@ -19,7 +19,8 @@ from ....load.tables.tables import tables
 from ...text.words import Words
 from ..ask import SOUND
 from ..widgets import say_text, set_fields, unfolding
-from .entry import CHOSEN, TYPED, WAYS, Question, entry_at, fields_of, local_bounds, unit_of
+from .entry import Question, entry_at, fields_of
+from .fields import CHOSEN, TYPED, WAYS, local_bounds, unit_of
 from .repository import is_owner, keeping, look_up, store
 from .symptom_state import SYMPTOM_FIELDS
 
