@@ -54,4 +54,4 @@ def test_a_case_finds_its_log_and_its_tariff_beside_it(tmp_path: Path, tariff: P
     assert json.loads(changed.stdout)["derived"][0]["value"] > found["derived"][0]["value"]
     astray = run("weigh", case, "--set", "appliance.meter.file=../kitchen.csv")
     assert astray.exit_code == 2
-    assert "Log of the meter (the appliance there): must stand in the folder of the case file" in astray.stderr
+    assert "Log of the meter (the old one): must stand in the folder of the case file" in astray.stderr
