@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from starlette.datastructures import Headers
 from starlette.middleware import Middleware
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from streamlit import config, runtime
 
@@ -22,6 +22,8 @@ HOST: Final = re.compile(r"([a-z0-9._-]+)(?::\d{1,5})?")
 """A name or IPv4 address, perhaps with a port; nothing that could end a header or a policy."""
 INSIDE: Final = re.compile(r"/_stcore/(?!(?:health|host-config|stream)$|upload_file/)")
 """What the library serves besides the pages and nobody here needs: metrics above all."""
+AT_THE_DOOR: Final = "/door"
+"""How people type the first page, which stands at the root."""
 
 MOST_OF_ONE: Final = 100_000_000
 """Uploads that wait in memory for one page: two of the largest. [byte]"""
@@ -118,6 +120,9 @@ class Guard:
             scope = sign_in.stamped(scope, name)
         if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
             return await pocket.answer(scope, receive, answer)
+        if scope["path"] == AT_THE_DOOR:
+            way = f"/?{scope['query_string'].decode('latin-1')}".rstrip("?")
+            return await RedirectResponse(way, 308)(scope, receive, answer)
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")
         try:
             if upload and scope["method"] == "PUT":
