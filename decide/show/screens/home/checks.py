@@ -1,6 +1,7 @@
 """What an owner can look at before anyone is paid, and whether a visit is worth its fee, on the page at home."""
 
 import math
+from collections.abc import Callable
 
 import streamlit as st
 
@@ -41,20 +42,18 @@ def ask_checks(case: PageCase) -> None:
         _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine], measured)
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
-            say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
-            _say_button(
-                "home.take_it", f"take_{diagnosis.symptom.ids[at]}", find_cause, diagnosis.symptom.ids[at], words
-            )
+            link = diagnosis.symptom.links[at]
+            say_text("sentence", words.say("home.only_left", name=cause_name(words, link.cause)))
+            _say_button("home.take_it", "take", find_cause, link.cause.cause, words)
     say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
-        st.subheader(words.say("home.causes"), anchor=False)
-        shares = ((name, words.percent(share, 0)) for name, share in likeliest(words, diagnosis))
-        show(rows("lines", (LabelledRow(*row) for row in shares)))
-        st.subheader(words.say("home.bill"), anchor=False)
-        say_text("sentence", *money_text(words, diagnosis))
-        with unfolding("checks_basis", words.say("home.basis")) as is_open:
+        with unfolding("causes", words.say("home.causes")) as is_open:
             if is_open:
-                say_text("sentence", basis_text(words, diagnosis))
+                shares = ((name, words.percent(share, 0)) for name, share in likeliest(words, diagnosis))
+                show(rows("lines", (LabelledRow(*row) for row in shares)))
+        with unfolding("bill", words.say("home.bill")) as is_open:
+            if is_open:
+                say_text("sentence", *money_text(words, diagnosis), basis_text(words, diagnosis))
         st.subheader(words.say("checks.visit"), anchor=False)
         number(words, case.question, "age", words.say("home.age_for_visit"), words.say("door.age_example"))
         say_visit_worth(words, diagnosis)
@@ -130,13 +129,13 @@ def say_rows(words: Words, rows: list[CheckRow]) -> None:
             sentences = [text("small", fact) for fact in row.facts]
             show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
-                _say_button("home.that_was_it", f"found_{row.cause}", find_cause, row.cause, words, row.name)
-                _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
+                _say_button("home.that_was_it", "found", find_cause, row.cause, words)
+                _say_button("home.not_it", "out", _rule_out, row.cause, words)
 
 
-def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: str = "") -> None:
-    """A button; of several with the same words each says by its tip what it is about."""
-    st.button(words.say(key), key=name, on_click=act, args=(cause,), help=of or None)  # type: ignore[arg-type]
+def _say_button(key: str, name: str, act: Callable[[str], None], cause: str, words: Words) -> None:
+    """A button; of several with the same words `accessibility.html` gives each the name of what it is about."""
+    st.button(words.say(key), key=f"{name}_{cause}", on_click=act, args=(cause,))
 
 
 def say_ruled_out(words: Words) -> None:
