@@ -233,7 +233,7 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
 ) -> None:
     page = opened(site)
     at_rest(page).get_by_role("radio", name="Heating").click()
-    at_rest(page).get_by_role("radio", name="Furnace, gas").click()
+    at_rest(page).get_by_role("radio", name="Gas furnace").click()
     at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Smell of gas").click()
     expect(page.locator(".order")).to_be_in_viewport(ratio=1)
