@@ -2,6 +2,7 @@
 
 import datetime
 import xml.etree.ElementTree
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from streamlit.util import calc_hash
 
 from decide.answers.answer import answer
 from decide.answers.diagnosis import diagnose
+from decide.load.cases.case_file import write_case
 from decide.load.jobs.own_figures import parsed, with_local
 from decide.load.store.store import Store
 from decide.load.tables.symptoms import OWNER, symptoms
@@ -379,6 +381,22 @@ def test_the_price_on_the_bill_is_typed_at_home(page: AppTest) -> None:
     page.pills(key="electricity_priced").set_value("tariff").run()
     assert page.text_input(key="electricity_base_use")  # with the file of the tariff, for steps and times of day
     assert page.get("file_uploader")
+
+
+def test_a_saved_bill_in_steps_stands_in_its_fields_at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    blocks = [{"price": 0.1, "upto": 300.0}, {"price": 0.3}]
+    bill = {"line": [{"name": "energy", "blocks": blocks}], "base_use": 6000.0, "includes_appliance": True}
+    case = {**entries(quote=401.0, fault="compressor"), "household": {"place": "US", "electricity_tariff": bill}}
+    (tmp_path / "case.toml").write_text(write_case(case), "utf-8")
+    monkeypatch.setenv(FIRST_CASE, str(tmp_path / "case.toml"))
+    page = at(AppTest.from_file(str(ROOT / "app.py"), default_timeout=60), "home")
+    page.session_state["step"] = "4"
+    page.run()
+    assert page.pills(key="electricity_priced").value == "steps"
+    shown = ("step1_upto", "step1_price", "step2_price", "electricity_base_use")
+    assert [page.text_input(key=key).value for key in shown] == ["300", "0.1", "0.3", "6000"]
+    page.session_state["step"] = "6"
+    assert WORDS.headline(answer(case)) in texts(page.run())
 
 
 def test_runs_a_week_are_asked_for_instead_of_kilowatt_hours(page: AppTest) -> None:
