@@ -391,7 +391,7 @@ def test_an_empty_field_says_what_is_used_and_the_rest_says_who_says_so(page: Ap
     assert figure is not None
     shown = Words.of().money(figure.value, "USD")
     assert page.text_input(key="price").placeholder == shown
-    assert f"Blank = {shown}." in texts(page)
+    assert f"Blank = about {shown}." in texts(page)
     assert not any(figure.source.citation in caption for caption in texts(page))
     page.pills(key="section").set_value("numbers").run()
     assert any(figure.source.citation in text for text in texts(page))

@@ -217,7 +217,7 @@ def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: 
         )
         say_text("small", *filter(None, found))
     if state[key] == by.OWN_PRICE:
-        example = words.figure(price.value, price.unit, words.currency, f"household.{fuel}_price") if price else ""
+        example = ask.usual_of(words, price.value, price.unit, f"household.{fuel}_price") if price else ""
         ask.number(words, question, f"{fuel}_price", ask.labelled(words, f"{fuel}_price"), example)
     elif state[key] != by.PLACE:
         _ask_bill(words, question, fuel, state[key])

@@ -77,7 +77,7 @@ def ask_unit(case: PageCase) -> None:
         if state["use_way"] == USUAL:
             for used in case.answer.defaults if case.answer is not None else ():
                 if used.field in [f"appliance.{fuel}" for fuel in ENERGY] and used.value:
-                    value = words.quantity(used.value, used.unit, words.currency, used.field)
+                    value = ask.usual_of(words, used.value, used.unit, used.field)
                     label = words.say("home.usual_use", label=words.label(used.field), value=value)
                     say_text("small", label)
         elif state["use_way"] == LABEL:
