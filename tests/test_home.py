@@ -433,6 +433,25 @@ def test_what_a_log_leaves_open_is_asked_by_buttons(page: AppTest) -> None:
     assert not page.run().exception
 
 
+def test_the_end_of_a_stay_the_purse_and_the_new_one_s_use_are_asked_at_home_too(page: AppTest) -> None:
+    go_to_answer(choose(page, "cooling", "refrigerator", ELSE, "defrost"), quote="300")
+    tap(page, "to_4")
+    assert "at_end" not in [pills.key for pills in page.pills]
+    page.text_input(key="study_period").set_value("3").run()
+    page.pills(key="at_end").set_value("take along").run()
+    tap(page, "next")
+    page.session_state["means"] = True
+    page.run()
+    page.text_input(key="new_electricity").set_value("350").run()
+    page.text_input(key="most_today").set_value("900").run()
+    page.pills(key="pays").set_value("card").run()
+    case = entries(quote=300.0, fault="defrost")
+    case["household"] |= {"study_period": 3.0, "at_end": "take along", "most_today": 900.0}
+    case["repair"]["pays"] = "card"
+    case["replace"] = [{"pays": "card", "appliance": {"electricity": 350.0}}]
+    assert WORDS.headline(answer(case)) in texts(tap(page, "next"))
+
+
 def test_who_fits_the_part_pays_for_the_part(page: AppTest) -> None:
     go_to_answer(choose(page, "cooling", "refrigerator", ELSE, "defrost"), quote="60")
     tap(page, "to_5")
@@ -522,8 +541,7 @@ def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
 def test_every_field_of_the_page_has_a_step() -> None:
     of_the_door_alone = {key for key in (*TYPED, *CHOSEN) if step_of(key) is None}
     assert of_the_door_alone == {
-        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "fee_credit",
-        "fee_if_declined", "warranty_left", "most_today", "pays", "at_end",
+        "used_price", "used_age", "annual_loss_of_use", "fee_credit", "fee_if_declined", "warranty_left",
         "other_quote", "other_warranty", "other_holds", "repair_warranty",
         "grade", "parts", "labour_hours", "labour_rate", "second_fault", "outcome", "outcome_reason",
         *(f"{offer}_{name}" for offer in OFFERS for name in OFFERED), "title",
