@@ -747,6 +747,7 @@ def test_the_settings_are_the_same_in_a_checkout_and_installed() -> None:
         return {name: value for part in (found, *inner) for name, value in part.items()}
 
     assert flat(tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text("utf-8"))) == SETTINGS
+    assert SETTINGS["server.disconnectedSessionTTL"] <= 600  # [s]; else what a closed page uploaded is held for long
 
 
 def test_a_port_in_use_is_refused_before_anything_starts() -> None:

@@ -106,21 +106,12 @@ def choose_remaining_life_factor(words: Words, reference: Tables, question: Ques
     factors = remaining_life_factors(reference, words.region)
     named = {share: words.say(f"remaining_life_factor.{name}") for name, share in factors.items()}
     shares = sorted({*named, *([entered] if isinstance(entered, int | float) else [])}, reverse=True)
-    labels = {
-        share: named.get(share) or words.say("remaining_life_factor.other", share=words.percent(share))
-        for share in shares
-    }
-    choice(words.say("door.remaining_life_factor"), labels, "remaining_life_factor")
+    others = {share: words.say("remaining_life_factor.other", share=words.percent(share)) for share in shares}
+    choice(words.say("door.remaining_life_factor"), {**others, **named}, "remaining_life_factor")
     share = st.session_state["remaining_life_factor"]
-    sentences = [
-        words.say(
-            "remaining_life_factor.usual_says" if share == 1 else "remaining_life_factor.less_says",
-            share=words.percent(share),
-        )
-    ]
-    if share in named and share != 1:
-        sentences.append(words.say("remaining_life_factor.judged"))
-    say_text("small", " ".join(sentences))
+    sentence = words.say(f"remaining_life_factor.{'usual' if share == 1 else 'less'}_says", share=words.percent(share))
+    judged = words.say("remaining_life_factor.judged") if share in named and share != 1 else ""
+    say_text("small", f"{sentence} {judged}".rstrip())
 
 
 def ask_earlier_repairs(words: Words, question: Question) -> None:

@@ -22,8 +22,6 @@ HOST: Final = re.compile(r"([a-z0-9._-]+)(?::\d{1,5})?")
 """A name or IPv4 address, perhaps with a port; nothing that could end a header or a policy."""
 INSIDE: Final = re.compile(r"/_stcore/(?!(?:health|host-config|stream)$|upload_file/)")
 """What the library serves besides the pages and nobody here needs: metrics above all."""
-AT_THE_DOOR: Final = "/door"
-"""How people type the first page, which stands at the root."""
 
 MOST_OF_ONE: Final = 100_000_000
 """Uploads that wait in memory for one page: two of the largest. [byte]"""
@@ -120,7 +118,7 @@ class Guard:
             scope = sign_in.stamped(scope, name)
         if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
             return await pocket.answer(scope, receive, answer)
-        if scope["path"] == AT_THE_DOOR:
+        if scope["path"] == "/door":  # as people type the first page, which stands at the root
             way = f"/?{scope['query_string'].decode('latin-1')}".rstrip("?")
             return await RedirectResponse(way, 308)(scope, receive, answer)
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")

@@ -1,7 +1,6 @@
 """What an owner can look at before anyone is paid, and whether a visit is worth its fee, on the page at home."""
 
 import math
-from collections.abc import Callable
 
 import streamlit as st
 
@@ -39,12 +38,16 @@ def ask_checks(case: PageCase) -> None:
         say_evidence(case, diagnosis, OWNER)
         measured = _ask_meter(words, diagnosis)
         mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine], measured)
+        if left := [row for row in check_rows(words, diagnosis) if row.who in mine]:
+            say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
+            say_rows(words, left)
+        else:
+            say_text("sentence", words.say("home.all_checked"))
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
             link = diagnosis.symptom.links[at]
             say_text("sentence", words.say("home.only_left", name=cause_name(words, link.cause)))
-            _say_button("home.take_it", "take", find_cause, link.cause.cause, words)
+            st.button(words.say("home.take_it"), key="take", on_click=find_cause, args=(link.cause.cause,))
     say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
         with unfolding("causes", words.say("home.causes")) as is_open:
@@ -113,14 +116,6 @@ def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
     return wanted and st.toggle(words.say("home.meter"), key="by_meter")
 
 
-def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
-    if not rows:
-        say_text("sentence", words.say("home.all_checked"))
-        return
-    say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
-    say_rows(words, rows)
-
-
 def say_rows(words: Words, rows: list[CheckRow]) -> None:
     """Draw checks in their order, each with how it is made and what it may find."""
     for row in rows:
@@ -129,13 +124,10 @@ def say_rows(words: Words, rows: list[CheckRow]) -> None:
             sentences = [text("small", fact) for fact in row.facts]
             show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
-                _say_button("home.that_was_it", "found", find_cause, row.cause, words)
-                _say_button("home.not_it", "out", _rule_out, row.cause, words)
-
-
-def _say_button(key: str, name: str, act: Callable[[str], None], cause: str, words: Words) -> None:
-    """A button; of several with the same words `accessibility.html` gives each the name of what it is about."""
-    st.button(words.say(key), key=f"{name}_{cause}", on_click=act, args=(cause,))
+                # `accessibility.html` adds to the name of each what it is about
+                out = set_fields({"out": ",".join([*split(st.session_state["out"]), row.cause])})
+                st.button(words.say("home.that_was_it"), f"found_{row.cause}", on_click=find_cause, args=(row.cause,))
+                st.button(words.say("home.not_it"), f"out_{row.cause}", on_click=out)
 
 
 def say_ruled_out(words: Words) -> None:
@@ -167,8 +159,3 @@ def find_cause(cause: str) -> None:
     if symptom is not None:
         fault = next(link.cause.fault for link in symptom.links if link.cause.cause == cause)
         state.update({"finding": cause, "fault": fault, "out": ",".join(c for c in split(state["out"]) if c != cause)})
-
-
-def _rule_out(cause: str) -> None:
-    state = st.session_state
-    state["out"] = ",".join([*split(state["out"]), cause])
