@@ -180,6 +180,6 @@ def typed_bill(tariff: object) -> dict[str, float]:
         }:
             own = {"base_use": 0.0, "includes_appliance": False}
             if not more and others == own and (found := re.fullmatch(r"(\d+)-(\d+)", hours)):
-                begins, ends = map(float, found.groups())
-                return {"night_price": night, "day_price": day, "night_from": begins, "night_to": ends}
+                from_hour, to_hour = map(float, found.groups())
+                return {"night_price": night, "day_price": day, "night_from": from_hour, "night_to": to_hour}
     return {}
