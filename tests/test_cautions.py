@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -497,3 +498,12 @@ def test_food_keeps_two_hours_warm_four_in_a_shut_fridge_and_a_freezer_has_its_o
 def test_a_tank_is_set_hotter_in_europe() -> None:
     assert "60 to 65 °C" in fact_text(DE, FACTS["tank_set_eu"])
     assert [fact.fact for fact in symptoms().facts_of("heater_demand", "EU")] == ["tank_set_eu"]
+
+
+@pytest.mark.parametrize("kind", tables().classes("EU"), ids=lambda kind: kind.kind)
+def test_who_takes_the_old_one_back_goes_by_whether_it_is_installed(kind: Any) -> None:
+    told = {each.id for each in tables().cautions(kind.kind, "other", "EU")}
+    assert told & {"take_back", "take_back_installed"} == {
+        "take_back_installed" if kind.group in ("heating", "hot_water") or kind.kind == "central_ac" else "take_back"
+    }
+    assert not any(each.id.startswith("take_back") for each in tables().cautions(kind.kind, "other", "US"))

@@ -434,7 +434,7 @@ def test_all_faults_are_told_in_one_go_on_standard_error(tmp_path: Path, flags: 
     assert result.stdout == ""
     lines = result.stderr.replace("\u00a0", " ").splitlines()
     assert len(lines) == 4
-    assert "Age (the appliance there) must be from 0 to 60 years; 99 was given." in lines
+    assert "Age (the old one) must be from 0 to 60 years; 99 was given." in lines
     assert "Quote for the repair must be from 0 € to 100.000 €; -5 was given." in lines
 
 

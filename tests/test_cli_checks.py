@@ -176,7 +176,7 @@ def test_looking_ends_where_replacing_costs_less_and_the_page_says_so() -> None:
     old = diagnose("refrigerator", "warm_throughout", age=14)
     assert old.stops_early
     assert "stop looking" in ending(ENGLISH, old)
-    assert "given up" in " ".join(money_text(ENGLISH, old))
+    assert "not found" in " ".join(money_text(ENGLISH, old))
     worthless = diagnose("refrigerator", "warm_throughout", limit=-40.0)
     assert worthless.stops_early
     assert all(worthless.looking.check_cost[step] == 0 for step in worthless.steps)

@@ -382,7 +382,7 @@ def test_an_empty_field_says_what_is_used_and_the_rest_says_who_says_so(page: Ap
     assert figure is not None
     shown = Words.of().money(figure.value, "USD")
     assert page.text_input(key="price").placeholder == shown
-    assert f"Blank = {shown}." in texts(page)
+    assert f"Blank = about {shown}." in texts(page)
     assert not any(figure.source.citation in caption for caption in texts(page))
     page.pills(key="section").set_value("numbers").run()
     assert any(figure.source.citation in text for text in texts(page))
@@ -738,6 +738,7 @@ def test_the_settings_are_the_same_in_a_checkout_and_installed() -> None:
         return {name: value for part in (found, *inner) for name, value in part.items()}
 
     assert flat(tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text("utf-8"))) == SETTINGS
+    assert SETTINGS["server.disconnectedSessionTTL"] <= 600  # [s]; else what a closed page uploaded is held for long
 
 
 def test_a_port_in_use_is_refused_before_anything_starts() -> None:

@@ -233,7 +233,7 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
 ) -> None:
     page = opened(site)
     at_rest(page).get_by_role("radio", name="Heating").click()
-    at_rest(page).get_by_role("radio", name="Furnace, gas").click()
+    at_rest(page).get_by_role("radio", name="Gas furnace").click()
     at_rest(page).get_by_role("combobox", name="What is wrong?").click()
     page.get_by_role("option", name="Smell of gas").click()
     expect(page.locator(".order")).to_be_in_viewport(ratio=1)
@@ -312,3 +312,16 @@ def test_a_port_in_use_is_refused_by_its_number(site: str, tmp_path: Path) -> No
     )
     assert ended.returncode != 0
     assert f"port: {port} cannot be used here" in ended.stderr.decode()
+
+
+def test_on_a_desk_what_was_asked_stays_beside_a_long_answer(
+    site: str, opened: Callable[[str], Any], screen: dict[str, Any]
+) -> None:
+    page = opened(f"{site}/?kind=refrigerator&fault=compressor&age=12&quote=401&place=US")
+    expect(page.locator(".verdict")).to_be_visible()
+    at_rest(page).locator("#take").scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('[data-testid=stMain]').scrollTop = 900")
+    age = at_rest(page).get_by_label("Age, or year made", exact=True)
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollTop") > 300
+    above = age.bounding_box()["y"] < 0
+    assert above if screen["viewport"]["width"] < 641 else not above

@@ -147,7 +147,7 @@ def test_two_readings_of_a_meter_count_as_in_a_case_file_and_say_how_sure_they_a
     sentences = texts(page)
     assert words.headline(expected) in sentences
     line = next(line for line in words.assumptions(expected) if line.path == "appliance.electricity")
-    assert f"Counts as {line.value}, {line.range}." in sentences
+    assert f"That makes {line.value}, {line.range}." in sentences
     assert words.findings(expected)
     assert set(words.findings(expected)) <= set(sentences)
 
@@ -206,7 +206,7 @@ def test_a_label_of_each_region_counts_as_in_a_case_file(page: AppTest) -> None:
     expected, words = answer(BY_LABEL), Words.for_place("DE")
     assert words.headline(expected) in texts(page)
     line = next(line for line in words.assumptions(expected) if line.path == "appliance.electricity")
-    assert f"Counts as {line.value}, {line.range}." in texts(page)
+    assert f"That makes {line.value}, {line.range}." in texts(page)
 
 
 @pytest.mark.parametrize("year", [2019, 2023])
@@ -311,7 +311,7 @@ def test_a_tariff_counts_once_its_file_and_the_use_of_the_home_are_there(page: A
     expected, words = answer(entries, folder=tmp_path), Words.of()
     assert words.headline(expected) in texts(page)
     line = next(line for line in words.assumptions(expected) if line.path == "household.electricity_price")
-    assert f"Counts as {line.value}." in texts(page)
+    assert f"That makes {line.value}." in texts(page)
 
 
 def test_files_of_one_name_do_not_take_each_others_place() -> None:

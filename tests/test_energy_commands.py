@@ -27,6 +27,21 @@ def a_log(path: Path, watts: np.ndarray) -> Path:
     return path
 
 
+def test_a_log_of_several_columns_is_answered_as_the_command_says(tmp_path: Path) -> None:
+    rows = "".join(f"2024-05-{1 + n // 24:02} {n % 24:02}:00,{400 + n % 3},{40 + n % 5}\n" for n in range(24 * 14))
+    (tmp_path / "kitchen.csv").write_text(f"time,mains_w,fridge_w\n{rows}", "utf-8")
+    case = tmp_path / "case.toml"
+    text = '[appliance]\nclass = "refrigerator"\nage = 9\n[appliance.meter]\nfile = "kitchen.csv"\n'
+    case.write_text(text, "utf-8")
+    asked = run("weigh", case)
+    assert asked.exit_code == 2
+    assert asked.stderr.splitlines()[-1] == (
+        'Say it in the case file, such as column = "mains_w" under [appliance.meter].'
+    )
+    case.write_text(f'{text}column = "fridge_w"\n', "utf-8")
+    assert run("weigh", case).exit_code == 0
+
+
 @pytest.fixture
 def tariff(tmp_path: Path) -> Path:
     (tmp_path / "tariff.toml").write_text(TARIFF, "utf-8")
@@ -54,4 +69,4 @@ def test_a_case_finds_its_log_and_its_tariff_beside_it(tmp_path: Path, tariff: P
     assert json.loads(changed.stdout)["derived"][0]["value"] > found["derived"][0]["value"]
     astray = run("weigh", case, "--set", "appliance.meter.file=../kitchen.csv")
     assert astray.exit_code == 2
-    assert "Log of the meter (the appliance there): must stand in the folder of the case file" in astray.stderr
+    assert "Log of the meter (the old one): must stand in the folder of the case file" in astray.stderr

@@ -84,6 +84,7 @@ ASKED = {
     "health": ("/_stcore/health", {}, 200),
     "the settings for a frame": ("/_stcore/host-config", {}, 200),
     "a page with a slash": ("/shop/", {}, 301),
+    "the door by its name": ("/door", {}, 308),
     "no file": ("/media/none.pdf", {}, 404),
     "metrics": ("/_stcore/metrics", {}, 404),
     "a path out": ("//etc/passwd", {}, 400),
@@ -100,6 +101,13 @@ def test_every_answer_keeps_frames_and_foreign_scripts_out(site: Site, asked: st
     status, _, headers = site.answer(path(site) if callable(path) else path, **values)  # type: ignore[operator]
     assert status == expected
     assert_shielded(headers)
+
+
+@pytest.mark.parametrize("query", ["", "?kind=refrigerator&title=a%20b%26c"])
+def test_the_door_by_its_name_is_the_first_page_with_all_that_was_asked(site: Site, query: str) -> None:
+    _, _, headers = site.answer(f"/door{query}")
+    assert headers["Location"] == f"/{query}"
+    assert site.answer("/home")[0] == 200
 
 
 def test_the_stream_bears_the_headers_too_open_or_refused(site: Site) -> None:

@@ -2,6 +2,7 @@
 
 import datetime
 import xml.etree.ElementTree
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from streamlit.util import calc_hash
 
 from decide.answers.answer import answer
 from decide.answers.diagnosis import diagnose
+from decide.load.cases.case_file import write_case
 from decide.load.jobs.own_figures import parsed, with_local
 from decide.load.store.store import Store
 from decide.load.tables.symptoms import OWNER, symptoms
@@ -208,7 +210,8 @@ def test_an_owner_with_a_meter_asks_for_what_takes_one(page: AppTest) -> None:
     heater = WORDS.in_place("check.dryer_element.name")
     assert not any(button.key == "found_dryer_element" for button in page.button)
     page.toggle(key="by_meter").set_value(True).run()
-    assert page.button(key="found_dryer_element").help == heater
+    assert page.button(key="found_dryer_element")
+    assert heater in texts(page)
     assert WORDS.in_place("checks.by_meter") in texts(page)
     tap(page, "to_1")
     tap(choose(page, "laundry", "clothes_dryer_gas", "dryer_slow"), "next")
@@ -381,6 +384,22 @@ def test_the_price_on_the_bill_is_typed_at_home(page: AppTest) -> None:
     assert page.get("file_uploader")
 
 
+def test_a_saved_bill_in_steps_stands_in_its_fields_at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    blocks = [{"price": 0.1, "upto": 300.0}, {"price": 0.3}]
+    bill = {"line": [{"name": "energy", "blocks": blocks}], "base_use": 6000.0, "includes_appliance": True}
+    case = {**entries(quote=401.0, fault="compressor"), "household": {"place": "US", "electricity_tariff": bill}}
+    (tmp_path / "case.toml").write_text(write_case(case), "utf-8")
+    monkeypatch.setenv(FIRST_CASE, str(tmp_path / "case.toml"))
+    page = at(AppTest.from_file(str(ROOT / "app.py"), default_timeout=60), "home")
+    page.session_state["step"] = "4"
+    page.run()
+    assert page.pills(key="electricity_priced").value == "steps"
+    shown = ("step1_upto", "step1_price", "step2_price", "electricity_base_use")
+    assert [page.text_input(key=key).value for key in shown] == ["300", "0.1", "0.3", "6000"]
+    page.session_state["step"] = "6"
+    assert WORDS.headline(answer(case)) in texts(page.run())
+
+
 def test_runs_a_week_are_asked_for_instead_of_kilowatt_hours(page: AppTest) -> None:
     go_to_answer(choose(page, "laundry", "clothes_washer", "washer_not_draining"), age="8", quote="300")
     tap(page, "to_3")
@@ -413,6 +432,25 @@ def test_what_a_log_leaves_open_is_asked_by_buttons(page: AppTest) -> None:
     page.pills(key="meter_column").set_value(None).run()
     page.session_state["files"] = {"log": ("log.csv", f"time,figure\n{rows.replace('400,', '')}".encode())}
     assert not page.run().exception
+
+
+def test_the_end_of_a_stay_the_purse_and_the_new_one_s_use_are_asked_at_home_too(page: AppTest) -> None:
+    go_to_answer(choose(page, "cooling", "refrigerator", ELSE, "defrost"), quote="300")
+    tap(page, "to_4")
+    assert "at_end" not in [pills.key for pills in page.pills]
+    page.text_input(key="study_period").set_value("3").run()
+    page.pills(key="at_end").set_value("take along").run()
+    tap(page, "next")
+    page.session_state["means"] = True
+    page.run()
+    page.text_input(key="new_electricity").set_value("350").run()
+    page.text_input(key="most_today").set_value("900").run()
+    page.pills(key="pays").set_value("card").run()
+    case = entries(quote=300.0, fault="defrost")
+    case["household"] |= {"study_period": 3.0, "at_end": "take along", "most_today": 900.0}
+    case["repair"]["pays"] = "card"
+    case["replace"] = [{"pays": "card", "appliance": {"electricity": 350.0}}]
+    assert WORDS.headline(answer(case)) in texts(tap(page, "next"))
 
 
 def test_who_fits_the_part_pays_for_the_part(page: AppTest) -> None:
@@ -504,8 +542,7 @@ def test_an_address_that_asks_for_nonsense_is_put_right() -> None:
 def test_every_field_of_the_page_has_a_step() -> None:
     of_the_door_alone = {key for key in (*TYPED, *CHOSEN) if step_of(key) is None}
     assert of_the_door_alone == {
-        "new_electricity", "new_gas", "new_water", "used_price", "used_age", "annual_loss_of_use", "fee_credit",
-        "fee_if_declined", "warranty_left", "most_today", "pays", "at_end",
+        "used_price", "used_age", "annual_loss_of_use", "fee_credit", "fee_if_declined", "warranty_left",
         "other_quote", "other_warranty", "other_holds", "repair_warranty",
         "grade", "parts", "labour_hours", "labour_rate", "second_fault", "outcome", "outcome_reason",
         *(f"{offer}_{name}" for offer in OFFERS for name in OFFERED), "title",

@@ -287,3 +287,13 @@ def test_headings_ways_and_charts_have_their_words(
     nameless = """all => all.filter(field => field.checkVisibility() && !field.ariaLabel && !field.labels?.length)
         .map(field => field.outerHTML.slice(0, 120))"""
     assert page.locator("input:not([type=file])").evaluate_all(nameless) == []
+
+
+@pytest.mark.parametrize("step", "123456")
+def test_no_two_buttons_of_a_step_at_home_have_one_name(site: str, opened: Callable[[str], Any], step: str) -> None:
+    seen = "kind=refrigerator&symptom=warm_throughout&age=12&place=US"
+    page = at_rest(opened(f"{site}/home?{seen}&step={step}"))
+    expect(page.get_by_text(f"Step {step} of 6")).to_be_visible()
+    names = re.findall(r"- '?button \"(.+?)\"", at_rest(page).locator("body").aria_snapshot())
+    assert len(names) == len(set(names)) >= 3  # 2.4.6: a label tells what it is about
+    assert step != "2" or "Not it: Door seal torn or slack" in names

@@ -73,7 +73,7 @@ def named(language: str) -> dict[str, set[str]]:
 
 def keyed(language: str) -> dict[str, str]:
     """Texts by key, without the sections that English has no need of."""
-    own = {*named(language), "where", "message"}
+    own = {*named(language), "kind_US", "a_new_US", "where", "message"}
     text = {section: found for section, found in text_of(language).items() if section not in own}
     return dict(leaves(text))
 
@@ -139,6 +139,17 @@ def test_every_name_of_the_tables_has_its_own(language: str) -> None:
     for section, names in named(language).items():
         assert set(text_of(language)[section]) == names, section
         assert all(text_of(language)[section].values())
+
+
+@pytest.mark.parametrize("language", [DEFAULT_LANGUAGE, *OTHERS])
+def test_a_region_has_its_own_names_of_the_trade(language: str) -> None:
+    there, elsewhere = Words.of(language, "US"), Words.of(language, "EU")
+    own = text_of(language)["kind_US"]
+    assert set(own) <= set(tables().known_classes)
+    assert language == DEFAULT_LANGUAGE or set(text_of(language)["a_new_US"]) == set(own)
+    for kind, name in own.items():
+        assert there.kind(kind) == name != elsewhere.kind(kind)
+        assert name.split()[0].lower() in there.a_new(kind)
 
 
 @pytest.mark.parametrize("language", OTHERS)

@@ -401,3 +401,15 @@ def test_parts_are_kept_for_as_long_as_ecodesign_says(kind: str, years: float | 
     assert (None if kept is None else kept.value) == years
     assert (None if soon is None else soon.value) == (None if years is None else 15)
     assert tables().promised("parts_kept", kind, "US-CA") is None
+
+
+@pytest.mark.parametrize("age", [0.0, 5.0])
+@pytest.mark.parametrize("stay", [{}, {"study_period": 5.0}])
+def test_a_shape_below_one_that_is_typed_is_weighed_from_the_first_day(age: float, stay: dict[str, float]) -> None:
+    """Units that fail most when young: the rate has no bound at age 0, yet every cost has."""
+    unit = {"class": "dishwasher", "age": age, "life_shape": 0.8}
+    found = answer({"appliance": unit, "household": {"place": "US", **stay}, "repair": {"quote": 200.0}})
+    assert found.case.appliance.life_shape == 0.8
+    assert math.isfinite(found.weighing.repair_limit)
+    assert all(math.isfinite(cost.present_cost) for cost in found.weighing.options)
+    assert np.isfinite(found.decision.limits).all()

@@ -1,6 +1,7 @@
 """Gas, water and temperatures in the units that people of a place read and type; files keep theirs."""
 
 import datetime
+import itertools
 import re
 from pathlib import Path
 
@@ -13,8 +14,10 @@ from decide.answers.answer import answer
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
+from decide.load.tables.typed import typed_number
 from decide.show.cli.main import app
 from decide.show.pdf.sheet import sheet_of
+from decide.show.screens.ask import usual_of
 from decide.show.screens.state.entry import fields_of, question_of
 from decide.show.screens.state.fields import TYPED, bounds_of
 from decide.show.screens.state.visits import EMPTY
@@ -214,3 +217,18 @@ def test_the_page_asks_for_gas_in_the_unit_of_the_place_and_for_the_price_of_pro
     page.pills(key="gas_kind").set_value("propane").run()
     assert "litre" in page.text_input(key="gas_price").label
     assert not page.exception
+
+
+@pytest.mark.parametrize("place", ["US", "DE"])
+def test_a_usual_value_is_said_in_two_digits_and_lies_near_the_one_that_counts(place: str) -> None:
+    words, reference = Words.for_place(place), tables()
+    fields = {"people": "people", "cycles": "cycles", "electricity": "electricity_installed", "gas": "gas_installed"}
+    seen = 0
+    for kind, (key, name) in itertools.product(reference.classes(words.region), fields.items()):
+        if figure := reference.figure(name, kind.kind, words.region):
+            said = usual_of(words, figure.value, figure.unit, TYPED[key]).split()[0]
+            value = words.local(figure.unit, TYPED[key]).shown(figure.value)
+            assert len(re.sub(r"\D", "", said).strip("0")) <= 2, said
+            assert float(typed_number(said, TYPED[key], str(words.locale))) == pytest.approx(value, rel=0.05)
+            seen += 1
+    assert seen > 40

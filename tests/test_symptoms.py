@@ -443,3 +443,15 @@ def test_a_symptom_of_another_class_is_refused_with_those_of_this_one():
         symptoms().symptom("dishwasher", "no_ice")
     with pytest.raises(CaseError, match=r"known for this class: .*fan_dead"):
         symptoms().symptom("ceiling_fan", "no_ice")
+
+
+@pytest.mark.parametrize(
+    ("symptom", "in_us_alone", "in_eu_first"),
+    [("washer_cold", {"washer_hot_tap", "washer_valve"}, "washer_heater"), ("dryer_cold", {"dryer_half_power"}, None)],
+)
+def test_what_is_behind_a_symptom_goes_by_how_a_region_builds_and_wires(
+    symptom: str, in_us_alone: set[str], in_eu_first: str | None
+) -> None:
+    us, eu = ({link.cause.cause: link.share for link in symptoms(each).known[symptom].links} for each in ("US", "EU"))
+    assert us.keys() - eu.keys() == in_us_alone
+    assert in_eu_first is None or max(eu, key=eu.__getitem__) == in_eu_first != max(us, key=us.__getitem__)

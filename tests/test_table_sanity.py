@@ -158,3 +158,19 @@ def test_norway_has_its_own_electricity_and_names_the_average_that_stands_for_it
     promised = T.promised("guarantee", "clothes_washer", "NO")
     assert promised is not None
     assert promised.value == 5
+
+
+@pytest.mark.parametrize(("place", "kind"), ONE_A_REGION, ids=itertools.starmap("{}-{}".format, ONE_A_REGION))
+def test_the_limit_stands_in_the_middle_of_its_own_doubt(place: str, kind: str) -> None:
+    """As many draws lie above it as below, or the headline would lean to one side of what is known."""
+    for share in (0.5, 1.0):
+        found = answer(entries(place, kind, share * life_of(place, kind)))
+        assert 0.42 < np.mean(found.decision.limits > found.weighing.repair_limit) < 0.58
+
+
+@pytest.mark.parametrize("region", CURRENCIES)
+def test_new_units_get_cheaper_than_other_things_by_a_little(region: str) -> None:
+    """Without a trend of prices every answer would lean to buying now."""
+    trend = T.usual("price_escalation", region)
+    assert (trend.value, trend.low, trend.high) == (-0.01, -0.03, 0.01)
+    assert complete(entries(region, "dishwasher", 5.0)).case.household.price_escalation == trend.value

@@ -9,7 +9,7 @@ import pytest
 
 from decide.answers.answer import answer
 from decide.errors import CaseError, EntryErrors, OneOf
-from decide.load.cases.case_file import Entries, complete
+from decide.load.cases.case_file import Entries, complete, parse_case, write_case
 from decide.load.meters.interval_data import monthly_use, read_intervals
 from decide.load.tables.tables import tables
 from decide.show.screens.state.entry import fields_of, question_of
@@ -103,6 +103,36 @@ def test_a_half_typed_bill_counts_for_nothing_and_says_what_it_needs() -> None:
 def test_a_bill_typed_for_another_way_is_kept_and_does_not_count() -> None:
     question = typed(**STEPS | {"electricity_priced": "place"})
     assert "electricity_tariff" not in question.entries["household"]
+
+
+THREE_STEPS = STEPS | {"step2_upto": "700.5", "step3_price": "0.355"}
+
+
+@pytest.mark.parametrize("bill", [STEPS, THREE_STEPS, NIGHT])
+def test_a_bill_of_a_saved_case_comes_back_as_it_was_typed_and_answers_the_same(bill: dict[str, str]) -> None:
+    saved = typed(**bill).entries
+    opened = parse_case(write_case(saved).encode())
+    found = fields_of(opened)
+    assert found["electricity_priced"] == bill["electricity_priced"]
+    assert [float(found[key]) for key in bill if key in TYPED] == [float(bill[key]) for key in bill if key in TYPED]
+    again = question_of({**found, "files": {}, "kept": opened}, opened, US)
+    assert not again.errors
+    assert not again.missing
+    assert again.entries["household"] == saved["household"]
+    assert answer(again.entries).weighing.repair_limit == answer(saved).weighing.repair_limit
+    other = {key: "0.9" for key in bill if key.endswith("_price")}
+    dearer = question_of({**found, "files": {}, "kept": opened, **other}, opened, US)
+    assert price_of(dearer.entries) > price_of(saved)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"supplier": "ours"}, {"line": [{"name": "energy", "price": 0.2}]}, {"line": [{"name": "energy", "blocks": []}]}],
+)
+def test_a_tariff_that_no_field_could_make_stays_the_one_of_the_case(change: dict[str, Any]) -> None:
+    tariff = {**typed(**STEPS).entries["household"]["electricity_tariff"], **change}
+    entries = {**FRIDGE, "household": {"place": "US", "electricity_tariff": tariff}}
+    assert fields_of(entries)["electricity_priced"] == "tariff"
 
 
 def half_hours(path: Path, days: int, heads: str = "Start,Import kWh,Export kWh") -> np.ndarray[Any, Any]:

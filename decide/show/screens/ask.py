@@ -107,21 +107,12 @@ def choose_remaining_life_factor(words: Words, reference: Tables, question: Ques
     factors = remaining_life_factors(reference, words.region)
     named = {share: words.say(f"remaining_life_factor.{name}") for name, share in factors.items()}
     shares = sorted({*named, *([entered] if isinstance(entered, int | float) else [])}, reverse=True)
-    labels = {
-        share: named.get(share) or words.say("remaining_life_factor.other", share=words.percent(share))
-        for share in shares
-    }
-    choice(words.say("door.remaining_life_factor"), labels, "remaining_life_factor")
+    others = {share: words.say("remaining_life_factor.other", share=words.percent(share)) for share in shares}
+    choice(words.say("door.remaining_life_factor"), {**others, **named}, "remaining_life_factor")
     share = st.session_state["remaining_life_factor"]
-    sentences = [
-        words.say(
-            "remaining_life_factor.usual_says" if share == 1 else "remaining_life_factor.less_says",
-            share=words.percent(share),
-        )
-    ]
-    if share in named and share != 1:
-        sentences.append(words.say("remaining_life_factor.judged"))
-    say_text("small", " ".join(sentences))
+    sentence = words.say(f"remaining_life_factor.{'usual' if share == 1 else 'less'}_says", share=words.percent(share))
+    judged = words.say("remaining_life_factor.judged") if share in named and share != 1 else ""
+    say_text("small", f"{sentence} {judged}".rstrip())
 
 
 def ask_earlier_repairs(words: Words, question: Question) -> None:
@@ -152,7 +143,7 @@ def ask_price(words: Words, reference: Tables, question: Question) -> None:
     if figure is None or not isinstance(read, float):
         return
     if not figure.value / FAR <= read <= figure.value * FAR:
-        say_text("finding", words.say("door.far_price", usual=usual_of(words, figure)))
+        say_text("finding", words.say("door.far_price", usual=usual_of(words, figure.value, figure.unit)))
 
 
 # the kinds of fields
@@ -184,18 +175,19 @@ def from_table(words: Words, question: Question, key: str, label: str, figure: E
     if figure is None:
         number(words, question, key, label)
         return
-    value = usual_of(words, figure, TYPED[key])
+    value = usual_of(words, figure.value, figure.unit, TYPED[key])
     with st.container():
         number(words, question, key, label, value)
         if not st.session_state[key]:
             say_text("small", words.say("door.left_empty", value=value))
 
 
-def usual_of(words: Words, figure: Estimate, path: str = "") -> str:
-    """A figure of the tables in words; a price in whole units of money, as it stands on a card."""
-    if figure.unit == words.currency:
-        return words.money(figure.value, words.currency)
-    return words.quantity(figure.value, figure.unit, words.currency, path)
+def usual_of(words: Words, value: float, unit: str, path: str = "") -> str:
+    """A usual value as people say it, to two digits; a price in whole units of money, as it stands on a card."""
+    if unit == words.currency:
+        return words.money(value, words.currency)
+    here = words.local(unit.replace(words.currency, "money"), path)
+    return words.quantity(here.filed(float(f"{here.shown(value):.2g}")), unit, words.currency, path)
 
 
 def still_needed(words: Words, question: Question, table: str, named: Callable[[str], str]) -> None:

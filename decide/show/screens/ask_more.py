@@ -45,8 +45,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
                 ask.say_worked_out(words, answer, f"appliance.{fuel}")
         say_text("name", words.say("door.bought"))
         ask_grade(words, reference, kind)
-        for fuel in kind.fuels:
-            _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
+        ask_new_use(words, reference, question, kind)
         _ask_offers(words, question, kind)
     say_text("name", words.say("door.used"))
     used = {"used_price": ask.in_money(words, "door.used_price"), "used_age": words.say("door.used_age")}
@@ -68,13 +67,9 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     say_text("name", words.say("door.paying"))
     ask.numbers(words, question, {fee: ask.in_money(words, f"door.{fee}") for fee in ("fee_credit", "fee_if_declined")})
     ask.number(words, question, "warranty_left", words.say("door.warranty_left"))
-    choice(words.say("door.pays"), {way: words.say(f"pays.{way}") for way in PAYS}, "pays", required=False)
-    ask.number(words, question, "most_today", ask.in_money(words, "door.most_today"))
+    ask_means(words, question)
     say_text("name", words.say("door.stay"))
-    ask.number(words, question, "study_period", words.say("home.years"), words.say("home.years_example"))
-    if state["study_period"]:
-        ends = {end: words.say(f"at_end.{end.replace(' ', '_')}") for end in AT_END}
-        choice(words.say("door.at_end"), ends, "at_end", required=False)
+    ask_stay(words, question)
     ask.number(words, question, "annual_loss_of_use", ask.labelled(words, "annual_loss_of_use"))
     say_text("small", words.help(TYPED["annual_loss_of_use"]))
     for fuel in ENERGY:
@@ -82,6 +77,26 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
             ask_energy_price(words, reference, question, fuel)
             ask.say_worked_out(words, answer, f"household.{fuel}_price")
     st.text_input(words.say("door.title_field"), key="title", autocomplete="off", persist_state="session")
+
+
+def ask_means(words: Words, question: Question) -> None:
+    """Draw how a purchase would be paid, and what can be paid today."""
+    choice(words.say("door.pays"), {way: words.say(f"pays.{way}") for way in PAYS}, "pays", required=False)
+    ask.number(words, question, "most_today", ask.in_money(words, "door.most_today"))
+
+
+def ask_stay(words: Words, question: Question) -> None:
+    """Draw for how long one is needed, and what becomes of it then."""
+    ask.number(words, question, "study_period", words.say("home.years"), words.say("home.years_example"))
+    if st.session_state["study_period"]:
+        ends = {end: words.say(f"at_end.{end.replace(' ', '_')}") for end in AT_END}
+        choice(words.say("door.at_end"), ends, "at_end", required=False)
+
+
+def ask_new_use(words: Words, reference: Tables, question: Question, kind: ApplianceClass) -> None:
+    """Draw what a new one uses."""
+    for fuel in kind.fuels:
+        _fuel(words, reference, question, f"new_{fuel}", f"{fuel}_new")
 
 
 def ask_grade(words: Words, reference: Tables, kind: ApplianceClass) -> None:
@@ -218,7 +233,7 @@ def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: 
         )
         say_text("small", *filter(None, found))
     if state[key] == by.OWN_PRICE:
-        example = words.figure(price.value, price.unit, words.currency, f"household.{fuel}_price") if price else ""
+        example = ask.usual_of(words, price.value, price.unit, f"household.{fuel}_price") if price else ""
         ask.number(words, question, f"{fuel}_price", ask.labelled(words, f"{fuel}_price"), example)
     elif state[key] != by.PLACE:
         _ask_bill(words, question, fuel, state[key])

@@ -159,10 +159,8 @@ def _measure(words: Words, reading: Reading) -> None:
     typed = pairs(state["measured"]).get(reading.key, "")
     state[key] = typed
     with st.container(key=f"measure_{reading.key}"):
-        sign, name = (
-            telling.unit_text(words, reading.unit),
-            literal(reading.name) or telling.reading_name(words, reading),
-        )
+        sign = telling.unit_text(words, reading.unit)
+        name = literal(reading.name) or telling.reading_name(words, reading)
         label = f"{name} ({sign})" if sign else name
         text_field(label, key, None, on_change=_keep, args=("measured", reading.key, key))
         if typed:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from starlette.datastructures import Headers
 from starlette.middleware import Middleware
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from streamlit import config, runtime
 
@@ -118,6 +118,9 @@ class Guard:
             scope = sign_in.stamped(scope, name)
         if scope["path"] in pocket.ANSWERS and scope["type"] == "http":
             return await pocket.answer(scope, receive, answer)
+        if scope["path"] == "/door":  # as people type the first page, which stands at the root
+            way = f"/?{scope['query_string'].decode('latin-1')}".rstrip("?")
+            return await RedirectResponse(way, 308)(scope, receive, answer)
         try:
             await self._pass_on(left, headers, scope, receive, answer)
         except Exception:

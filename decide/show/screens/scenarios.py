@@ -27,10 +27,7 @@ def say_scenarios(words: Words, question: Question, found: Answer, reference: Ta
     state, entries = st.session_state, question.entries
     shipped = shipped_for(entries, found)
     with folder_of(state["files"]) as folder:
-        answered = (
-            *what_ifs(entries, found, None, reference, folder),
-            *what_ifs(entries, found, shipped, reference, folder),
-        )
+        answered = [each for own in (None, shipped) for each in what_ifs(entries, found, own, reference, folder)]
     here = ScenarioAnswer(words.say("scenario.as_it_is"), found)
     # the lines below show the break-even
     head, *lines = (line[:-1] for line in scenario_rows(words, (here, *answered)))
@@ -52,8 +49,7 @@ def say_scenarios(words: Words, question: Question, found: Answer, reference: Ta
     st.button(words.say("scenario.add"), key="scenario_add", on_click=_add, args=(words,))
     if state["scenario_error"] is not None:
         say_error(words, state["scenario_error"], "scenario")
-    own = state["kept"].get(SCENARIO, [])
-    if own:
+    if state["kept"].get(SCENARIO):
         st.button(words.say("scenario.forget"), key="scenario_forget", type="tertiary", on_click=_forget)
 
 

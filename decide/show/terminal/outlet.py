@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import typer
 
-from ...errors import MendpointError
+from ...errors import EntryErrors, MendpointError, OneOf
 from ...load.files.plain_file import escaped
 
 BAD_INPUT: Final = 2
@@ -51,4 +51,8 @@ def refused(error: MendpointError, entries: Mapping[str, Any] | None = None) -> 
     words = Words.for_entries(entries or {})
     for line in words.explain(error, words.currency):
         tell(line)
+    for each in error.errors if isinstance(error, EntryErrors) else (error,):
+        if isinstance(each, OneOf):
+            table, _, name = each.field.rpartition(".")
+            tell(words.say("error.one_of", entry=f'{name} = "{each.choices[0]}"', table=table))
     return typer.Exit(BAD_INPUT)

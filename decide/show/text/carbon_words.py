@@ -116,14 +116,7 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
     if household.landlord is None:
         return []
     option = next(o for o in answer.case.options if o.action == REPLACE)
-    price = float(option.price)
-    weighs = price * float(purchase_weight(household))
-    return [
-        words.say(
-            "landlord.weighs",
-            price=words.money(price, household.currency),
-            years=words.years(float(len(household.landlord.depreciation))),
-            weighs=words.money(weighs, household.currency),
-        ),
-        words.say("landlord.no_advice"),
-    ]
+    amounts = {"price": float(option.price), "weighs": float(option.price * purchase_weight(household))}
+    facts = {name: words.money(amount, household.currency) for name, amount in amounts.items()}
+    years = words.years(float(len(household.landlord.depreciation)))
+    return [words.say("landlord.weighs", years=years, **facts), words.say("landlord.no_advice")]

@@ -55,12 +55,11 @@ def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence
         regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
     share = words.share(answer.verdict.share_by_act[answer.verdict.act])
     key = "repair" if name == answer.case.repair.name else "other"
-    low, high = (
-        words.say(f"confidence.{'cheaper' if end >= 0 else 'dearer'}", amount=_sum(words, answer, abs(end)))
-        for end in ends_of_nine(confidence)
-    )
+    ends = ends_of_nine(confidence)
+    way = "either" if ends[0] < 0 <= ends[1] else "cheaper" if ends[0] >= 0 else "dearer"
+    low, high = (_sum(words, answer, abs(end)) for end in (ends if way != "dearer" else reversed(ends)))
     headline = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
-    return [headline, words.say("confidence.gap", low=low, high=high)]
+    return [headline, words.say(f"confidence.{way}", low=low, high=high)]
 
 
 def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:

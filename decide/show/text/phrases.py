@@ -152,8 +152,9 @@ class Phrases:
         return self._named("who", caution.who, lambda: caution.who)
 
     def _named(self, section: str, name: str, usual: Callable[[], str]) -> str:
-        """A name in another language than that of the tables; theirs where it has none of its own."""
-        return str(self.text.get(section, {}).get(name) or usual())
+        """A name as the region has it, else the language; that of the tables where neither has one of its own."""
+        of_region = self.text.get(f"{section}_{self.region}", {}).get(name)
+        return str(of_region or self.text.get(section, {}).get(name) or usual())
 
     def translated(self, message: str) -> str:
         """A message in this language, by its template; it stays as it is where the language has none for it.

@@ -158,7 +158,9 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
         yearly = words.money(cost.equivalent_annual_cost, currency)
         if cost.action == REPAIR and cost.option.quote is None:
             today, yearly = words.say("card.not_known"), words.say("card.and_the_bill", amount=yearly)
-        values = (today, yearly, _years_left(words, answer, cost), _another(words, answer, index))
+        chance = answer.another_bill[index].within_2 if index < len(answer.another_bill) else math.nan
+        another = words.say("card.none") if math.isnan(chance) else words.odds(chance)
+        values = (today, yearly, _years_left(words, answer, cost), another)
         yield OptionCard(words.card_name(answer, cost), values, settled and index == chosen)
 
 
@@ -169,12 +171,6 @@ def _years_left(words: Words, answer: Answer, cost: OptionCost[float]) -> str:
     if high < 1.5:
         return words.years(high)
     return words.say("card.years", low=words.number(low, 0), high=words.number(max(high, low + 1), 0))
-
-
-def _another(words: Words, answer: Answer, index: int) -> str:
-    bills = answer.another_bill
-    chance = bills[index].within_2 if index < len(bills) else math.nan
-    return words.say("card.none") if math.isnan(chance) else words.odds(chance)
 
 
 # what will have been paid

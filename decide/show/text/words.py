@@ -333,14 +333,14 @@ class Words(Grounds, ErrorTexts):
         repair, rival = answer.weighing.repair, rival_of(answer)
         for flow in FLOWS:
             facts = self._flows_in_words(flow, *(yearly_flow(answer, cost, flow) for cost in (repair, rival)))
-            if not facts["there"].startswith(f"{facts['here']} "):
+            if not facts["here"].startswith(f"{facts['there']} "):
                 yield self.say(f"because.uses_{self._burnt(flow)}", **facts, name=self._called(answer, rival))
 
     def _flows_in_words(self, flow: str, here: float, there: float) -> dict[str, str]:
-        """What two units use a year, as the place counts it, the second with its unit."""
+        """What two units use a year, as the place counts it, the first with its unit."""
         local = self.local(unit_of(f"appliance.{flow}"), f"appliance.{flow}")
         first, second = (self.number(local.shown(each), 0) for each in (here, there))
-        return {"here": first, "there": self._counted(f"unit.{local.name.partition('/')[0]}", 2, second)}
+        return {"here": self._counted(f"unit.{local.name.partition('/')[0]}", 2, first), "there": second}
 
     def _why_running(self, answer: Answer) -> str:
         repair, rival = answer.weighing.repair, rival_of(answer)

@@ -38,23 +38,25 @@ def ask_checks(case: PageCase) -> None:
         say_evidence(case, diagnosis, OWNER)
         measured = _ask_meter(words, diagnosis)
         mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
-        _say_checks(words, [row for row in check_rows(words, diagnosis) if row.who in mine], measured)
+        if left := [row for row in check_rows(words, diagnosis) if row.who in mine]:
+            say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
+            say_rows(words, left)
+        else:
+            say_text("sentence", words.say("home.all_checked"))
         if int((diagnosis.chance > 0).sum()) == 1:
             at = int(diagnosis.chance.argmax())
-            say_text("sentence", words.say("home.only_left", name=cause_name(words, diagnosis.symptom.links[at].cause)))
-            _say_button(
-                "home.take_it", f"take_{diagnosis.symptom.ids[at]}", find_cause, diagnosis.symptom.ids[at], words
-            )
+            link = diagnosis.symptom.links[at]
+            say_text("sentence", words.say("home.only_left", name=cause_name(words, link.cause)))
+            st.button(words.say("home.take_it"), key="take", on_click=find_cause, args=(link.cause.cause,))
     say_ruled_out(words)
     if diagnosis is not None and not state["fault"]:
-        st.subheader(words.say("home.causes"), anchor=False)
-        shares = ((name, words.percent(share, 0)) for name, share in likeliest(words, diagnosis))
-        show(rows("lines", (LabelledRow(*row) for row in shares)))
-        st.subheader(words.say("home.bill"), anchor=False)
-        say_text("sentence", *money_text(words, diagnosis))
-        with unfolding("checks_basis", words.say("home.basis")) as is_open:
+        with unfolding("causes", words.say("home.causes")) as is_open:
             if is_open:
-                say_text("sentence", basis_text(words, diagnosis))
+                shares = ((name, words.percent(share, 0)) for name, share in likeliest(words, diagnosis))
+                show(rows("lines", (LabelledRow(*row) for row in shares)))
+        with unfolding("bill", words.say("home.bill")) as is_open:
+            if is_open:
+                say_text("sentence", *money_text(words, diagnosis), basis_text(words, diagnosis))
         st.subheader(words.say("checks.visit"), anchor=False)
         number(words, case.question, "age", words.say("home.age_for_visit"), words.say("door.age_example"))
         say_visit_worth(words, diagnosis)
@@ -114,14 +116,6 @@ def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
     return wanted and st.toggle(words.say("home.meter"), key="by_meter")
 
 
-def _say_checks(words: Words, rows: list[CheckRow], measured: bool) -> None:
-    if not rows:
-        say_text("sentence", words.say("home.all_checked"))
-        return
-    say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
-    say_rows(words, rows)
-
-
 def say_rows(words: Words, rows: list[CheckRow]) -> None:
     """Draw checks in their order, each with how it is made and what it may find."""
     for row in rows:
@@ -130,13 +124,10 @@ def say_rows(words: Words, rows: list[CheckRow]) -> None:
             sentences = [text("small", fact) for fact in row.facts]
             show(text("name", row.name), text("small", facts), text("sentence", row.look), *sentences)
             with st.container(key=f"answers_{row.cause}", horizontal=True):
-                _say_button("home.that_was_it", f"found_{row.cause}", find_cause, row.cause, words, row.name)
-                _say_button("home.not_it", f"out_{row.cause}", _rule_out, row.cause, words, row.name)
-
-
-def _say_button(key: str, name: str, act: object, cause: str, words: Words, of: str = "") -> None:
-    """A button; of several with the same words each says by its tip what it is about."""
-    st.button(words.say(key), key=name, on_click=act, args=(cause,), help=of or None)  # type: ignore[arg-type]
+                # `accessibility.html` adds to the name of each what it is about
+                out = set_fields({"out": ",".join([*split(st.session_state["out"]), row.cause])})
+                st.button(words.say("home.that_was_it"), f"found_{row.cause}", on_click=find_cause, args=(row.cause,))
+                st.button(words.say("home.not_it"), f"out_{row.cause}", on_click=out)
 
 
 def say_ruled_out(words: Words) -> None:
@@ -168,8 +159,3 @@ def find_cause(cause: str) -> None:
     if symptom is not None:
         fault = next(link.cause.fault for link in symptom.links if link.cause.cause == cause)
         state.update({"finding": cause, "fault": fault, "out": ",".join(c for c in split(state["out"]) if c != cause)})
-
-
-def _rule_out(cause: str) -> None:
-    state = st.session_state
-    state["out"] = ",".join([*split(state["out"]), cause])

@@ -9,7 +9,7 @@ from ....load.tables.tables import ENERGY
 from ...charts.pictures import label_place, picture
 from ...text.checks import money_text, symptom_name
 from .. import ask
-from ..ask_more import ask_energy_price, ask_grade, ask_use
+from ..ask_more import ask_energy_price, ask_grade, ask_means, ask_new_use, ask_stay, ask_use
 from ..asked import PageCase
 from ..evidence import diagnosis_of
 from ..safety import stop_of
@@ -18,7 +18,7 @@ from ..state.fields import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
 from ..state.session import fields
 from ..state.symptom_state import ELSE, symptoms_of
-from ..widgets import choice, say_text, set_fields
+from ..widgets import choice, say_text, set_fields, unfolding
 from .checks import say_visit_worth
 
 ENTERED_AT: Final = {YEAR: "electricity", LABEL: "label", METER: "meter"}
@@ -78,7 +78,7 @@ def ask_unit(case: PageCase) -> None:
         if state["use_way"] == USUAL:
             for used in case.answer.defaults if case.answer is not None else ():
                 if used.field in [f"appliance.{fuel}" for fuel in ENERGY] and used.value:
-                    value = words.quantity(used.value, used.unit, words.currency, used.field)
+                    value = ask.usual_of(words, used.value, used.unit, used.field)
                     label = words.say("home.usual_use", label=words.label(used.field), value=value)
                     say_text("small", label)
         elif state["use_way"] == LABEL:
@@ -98,7 +98,7 @@ def ask_home(case: PageCase) -> None:
         if fuel in ENERGY:
             ask_energy_price(words, case.reference, case.question, fuel)
             ask.say_worked_out(words, case.answer, f"household.{fuel}_price")
-    ask.number(words, case.question, "study_period", words.say("home.years"), words.say("home.years_example"))
+    ask_stay(words, case.question)
     renting = {"yes": words.say("home.yes"), "no": words.say("home.no")}
     choice(words.say("home.rents"), renting, "rents", required=False)
     if st.session_state["rents"] == "yes":
@@ -117,7 +117,12 @@ def ask_quote(case: PageCase) -> None:
     ask.number(words, case.question, "quote", label, words.say("door.quote_example"))
     say_text("small", words.say("home.part_why" if own else "home.quote_why"))
     ask.ask_price(words, case.reference, case.question)
-    ask_grade(words, case.reference, case.reference.kind(state["kind"]))
+    kind = case.reference.kind(state["kind"])
+    ask_grade(words, case.reference, kind)
+    with unfolding("means", words.say("home.means")) as is_open:
+        if is_open:
+            ask_new_use(words, case.reference, case.question, kind)
+            ask_means(words, case.question)
     diagnosis = None if state["quote"] or state["fault"] else diagnosis_of(case)
     if diagnosis is not None:
         st.subheader(words.say("checks.visit"), anchor=False)

@@ -268,6 +268,10 @@ def fields_of(entries: Entries) -> dict[str, Any]:
     for fuel in ENERGY:
         ways = {by.OWN_PRICE: f"household.{fuel}_price", by.TARIFF: f"household.{fuel}_tariff"}
         fields[f"{fuel}_priced"] = next((way for way, path in ways.items() if entry_at(entries, path)), by.PLACE)
+    if bill := by.typed_bill(entry_at(entries, "household.electricity_tariff")):
+        way = by.STEPS if "step1_price" in bill else by.DAY_NIGHT
+        fields |= {"electricity_priced": way, **{key: typed_as(words, TYPED[key], each) for key, each in bill.items()}}
+        fields |= {"electricity_base_use": ""} if way == by.DAY_NIGHT else {}  # nothing hangs on it
     second = OTHER if fields["second_fault"] is True else fields["second_fault"] or None
     return {**fields, "second_fault": second, "title": fields["title"] or ""}
 

@@ -1,5 +1,6 @@
 """Ways to say what a unit uses and what energy costs, and the fields that each takes. No screen here."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -164,3 +165,21 @@ def _tariff_part(fields: Mapping[str, Any], fuel: str) -> FieldGroup:
     if f"{fuel}_tariff" not in files and lines:
         return FieldGroup(table, (), (*needed, *may))  # a tariff that stands in the opened case itself
     return FieldGroup(table, (f"{fuel}_tariff", *needed), tuple(may), lines)
+
+
+def typed_bill(tariff: object) -> dict[str, float]:
+    """The fields from which a tariff in a case was made; none where it was not typed on a page."""
+    match tariff:
+        case {"line": [{"name": "energy", "blocks": blocks, **more}], **others} if not more and set(others) <= set(OWN):
+            ends = len(blocks) - 1
+            if ends in (1, 2) and list(map(sorted, blocks)) == [["price", "upto"]] * ends + [["price"]]:
+                return {f"step{n}_{name}": block[name] for n, block in enumerate(blocks, 1) for name in block}
+        case {
+            "line": [{"name": "energy", "band": [{"price": night, "hours": hours}, {"price": day}], **more}],
+            **others,
+        }:
+            own = {"base_use": 0.0, "includes_appliance": False}
+            if not more and others == own and (found := re.fullmatch(r"(\d+)-(\d+)", hours)):
+                from_hour, to_hour = map(float, found.groups())
+                return {"night_price": night, "day_price": day, "night_from": from_hour, "night_to": to_hour}
+    return {}

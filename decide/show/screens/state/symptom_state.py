@@ -61,7 +61,9 @@ def settled_look(fields: Mapping[str, Any], known: Symptoms) -> dict[str, Any]:
     if finding not in causes or causes[finding].fault != fields.get("fault"):
         finding = ""
     found = {"symptom": chosen, "out": ",".join(out), "finding": finding, **_settled_evidence(fields, symptom)}
-    return {**found, "step": str(_step({**fields, **found}))}
+    # the step that is asked for, or the first one before it without which the rest makes no sense
+    asked, last = str(fields.get("step")), lacking_step({**fields, **found}) or len(STEPS)
+    return {**found, "step": str(min(int(asked), last)) if asked in map(str, range(1, len(STEPS) + 1)) else "1"}
 
 
 def _settled_evidence(fields: Mapping[str, Any], symptom: Symptom | None) -> dict[str, str]:
@@ -89,13 +91,6 @@ def pairs(text: object) -> dict[str, str]:
 def joined(found: Mapping[str, str]) -> str:
     """Keys with their values in one text; what parts them is taken out of a value."""
     return ";".join(f"{key}={value.replace(';', ' ')[:LONGEST]}" for key, value in found.items())
-
-
-def _step(fields: Mapping[str, Any]) -> int:
-    """The step that is asked for, or the first one before it without which the rest makes no sense."""
-    asked = str(fields.get("step"))
-    last = lacking_step(fields) or len(STEPS)
-    return min(int(asked), last) if asked in {str(n + 1) for n in range(len(STEPS))} else 1
 
 
 def lacking_step(fields: Mapping[str, Any]) -> int | None:
