@@ -163,7 +163,7 @@ def _say_class(words: Words, each: ClassRecords) -> None:
 
             heads = [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")]
             st.dataframe(
-                pd.DataFrame(fault_rows(words, tables(), each), columns=heads),
+                pd.DataFrame(fault_rows(words, each), columns=heads),
                 key=f"shop_faults_{each.kind}",
                 hide_index=True,
             )
