@@ -11,7 +11,6 @@ import streamlit as st
 
 from ....errors import CaseError
 from ...pdf.sheet import questions
-from ...text.words import Words
 from ..ask import literal, say_error
 from ..asked import PageCase, errors_counted, open_another, page_case
 from ..html import text
@@ -144,7 +143,8 @@ def _thumb(case: PageCase, step: int) -> None:
                 with st.container(key="lead"):
                     st.markdown(f"[{words.say('door.see_order')}](#at-stop)")
             elif lacking == step:
-                say_text("note", _still(words, step))
+                wanted = "age" if step > 1 else "fault" if state["kind"] else "kind"
+                say_text("note", words.say("home.still", what=words.say(f"wanted.{wanted}")))
         if step == 1 and is_empty() and state["last"] is not None:
             st.button(words.say("door.undo"), key="undo", on_click=bring_back)
         if step > 1:
@@ -156,12 +156,6 @@ def _thumb(case: PageCase, step: int) -> None:
             if case.answer is not None and not own_fix():
                 give(case, case.answer, "home.give")
             st.button(words.say("home.again"), key="again", on_click=next_customer)
-
-
-def _still(words: Words, step: int) -> str:
-    if step == 1:
-        return words.say("home.still", what=words.say("wanted.fault" if st.session_state["kind"] else "wanted.kind"))
-    return words.say("home.still", what=words.say("wanted.age"))
 
 
 def _go(step: int) -> None:
