@@ -24,7 +24,7 @@ from websockets.sync.client import ClientConnection, connect
 
 NAME = "shop.test"
 SECRET = "a-secret-of-the-proxy-which-only-it-and-the-program-know"
-PEOPLE = {"olga": "owner's word", "tom": "tom's word", "tina": "tina's word", "guest": "guest's word"}
+PEOPLE = {"boss": "owner's word", "van1": "van1's word", "van2": "van2's word", "guest": "guest's word"}
 """Names that the proxy knows, with their passwords."""
 
 START = """
@@ -197,7 +197,7 @@ def shop_behind(
     site: str,
     longest: float = 12 * 3600,
     provider: "Provider | None" = None,
-    owners: tuple[str, ...] = ("olga",),
+    owners: tuple[str, ...] = ("boss",),
 ) -> Iterator[Shop]:
     """The screens behind a Caddy whose site block holds these lines."""
     shop = Shop(folder, free_port(), free_port())

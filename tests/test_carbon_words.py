@@ -5,7 +5,7 @@ import math
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
+from commands import run
 
 from decide.answers.answer import answer
 from decide.answers.carbon import CarbonAnswer, carbon_answer
@@ -14,7 +14,6 @@ from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, write_case
 from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
 from decide.show.cli.carbon import carbon_data
-from decide.show.cli.main import app
 from decide.show.text.carbon_words import (
     carbon_grounds,
     carbon_headline,
@@ -180,11 +179,11 @@ def test_the_data_are_numbers_and_agree_with_the_sentences() -> None:
 def test_the_command_prints_it_and_its_data(tmp_path: Path) -> None:
     case = tmp_path / "case.toml"
     case.write_text(write_case(entries(carbon={"price": 190})), "utf-8")
-    shown = CliRunner().invoke(app, ["carbon", str(case)])
+    shown = run("carbon", str(case))
     assert shown.exit_code == 0
     assert "kg CO2e" in shown.stdout
     assert "$190 a tonne" in shown.stdout
-    data = json.loads(CliRunner().invoke(app, ["carbon", str(case), "--json"]).stdout)
+    data = json.loads(run("carbon", str(case), "--json").stdout)
     assert data["unit"] == "kg CO2e"
     assert set(data["confidence"]["share_least"]) == {"Repair it", "New refrigerator-freezer"}
 
@@ -192,6 +191,6 @@ def test_the_command_prints_it_and_its_data(tmp_path: Path) -> None:
 def test_the_command_refuses_what_it_cannot_use(tmp_path: Path) -> None:
     case = tmp_path / "case.toml"
     case.write_text("[carbon]\nmade = -1\n[appliance]\nclass = 'refrigerator'\nage = 3\n", "utf-8")
-    refused = CliRunner().invoke(app, ["carbon", str(case)])
+    refused = run("carbon", str(case))
     assert refused.exit_code == 2
     assert refused.stderr

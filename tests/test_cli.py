@@ -1,7 +1,7 @@
 """The command: what it prints, what other programs may rely on, and what it does with what cannot be used."""
 
+import functools
 import importlib
-import json
 import math
 import os
 import re
@@ -10,11 +10,11 @@ import sys
 import tomllib
 import types
 from pathlib import Path
-from typing import Any
 
+import commands
 import numpy as np
 import pytest
-from typer.testing import CliRunner, Result
+from commands import run
 
 from decide.answers.answer import answer
 from decide.economics.weigh import weigh
@@ -22,7 +22,7 @@ from decide.load.cases.case_file import complete, read_case, set_entry
 from decide.load.jobs.own_records import maximum_likelihood
 from decide.load.tables.tables import tables
 from decide.shop.lifetimes import Spells
-from decide.show.cli.main import app, main
+from decide.show.cli.main import main
 from decide.show.serve import serve
 from decide.show.text.report import first_layer
 from decide.show.text.words import Words
@@ -32,22 +32,9 @@ DEMO = ROOT / "data" / "demo" / "refrigerator.toml"
 GOLDEN = Path(__file__).parent / "golden" / "refrigerator.txt"
 
 TANK = '[appliance]\nclass = "water_heater_gas"\nage = 9\nfault = "tank_leak"\n[household]\nplace = "US"\n'
+json_of = functools.partial(commands.json_of, "weigh")
+
 BARE = '[appliance]\nclass = "dishwasher"\nage = 5\n[household]\nplace = "DE"\n[leave]\nlost_worth = 90\n'
-
-
-def run(*arguments: object, typed: str | None = None) -> Result:
-    return CliRunner().invoke(app, [str(each) for each in arguments], input=typed)
-
-
-def json_of(*arguments: object) -> Any:
-    """The JSON of a weighing; a word such as NaN, which is no JSON, fails."""
-    result = run("weigh", *arguments, "--json")
-    assert result.exit_code == 0, result.output
-
-    def refuse(word: str) -> None:
-        raise AssertionError(word)
-
-    return json.loads(result.stdout, parse_constant=refuse)
 
 
 @pytest.fixture

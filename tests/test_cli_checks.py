@@ -1,19 +1,17 @@
 """The command `checks` and its sentences and charts: what they say agrees with the numbers, and what is refused."""
 
-import json
 import re
 from dataclasses import replace
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner, Result
+from commands import json_of, run
 
 from decide.answers.answer import answer
 from decide.answers.diagnosis import diagnose
 from decide.load.tables.evidence import evidence
 from decide.load.tables.symptoms import OWNER, symptoms
 from decide.load.tables.tables import WHEN, tables
-from decide.show.cli.main import app
 from decide.show.text.checks import (
     caution_list,
     check_rows,
@@ -27,21 +25,6 @@ from decide.show.text.words import Words
 
 ENGLISH = Words.for_place("US")
 WARM = ("checks", "refrigerator", "warm_throughout")
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(app, [str(each) for each in arguments])
-
-
-def json_of(*arguments: object) -> Any:
-    """The JSON of a command; a word such as NaN, which is no JSON, fails."""
-    result = run(*arguments, "--json")
-    assert result.exit_code == 0, result.output
-
-    def refuse(word: str) -> None:
-        raise AssertionError(word)
-
-    return json.loads(result.stdout, parse_constant=refuse)
 
 
 def page_of(*arguments: object) -> str:

@@ -7,21 +7,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from commands import run
 from shop_books import shop_book
-from typer.testing import CliRunner, Result
 
 from decide.load.jobs.own_figures import read_figures
 from decide.load.tables.tables import data_dir
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs
-from decide.show.cli.main import app
 
 pytestmark = pytest.mark.slow
 
 DEMO = data_dir() / "demo"
-
-
-def run(*words: object) -> Result:
-    return CliRunner().invoke(app, [str(word) for word in words])
 
 
 @pytest.fixture(scope="module")

@@ -3,35 +3,18 @@
 import json
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
+from commands import json_of, run
 from referees_breakeven import age_limit
-from typer.testing import CliRunner, Result
 
 from decide.answers.answer import answer
 from decide.answers.confidence import decision_confidence
 from decide.load.cases.case_file import read_case
-from decide.show.cli.main import app
 from decide.show.text.words import Words
 
 THERE = '[appliance]\nclass = "clothes_washer"\nage = 8\n'
 TANK = '[appliance]\nclass = "water_heater_gas"\nage = 9\nfault = "tank_leak"\n[repair]\nquote = 90\n'
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(app, [str(each) for each in arguments])
-
-
-def json_of(*arguments: object) -> Any:
-    """The JSON of a command; a word such as NaN, which is no JSON, fails."""
-    result = run(*arguments, "--json")
-    assert result.exit_code == 0, result.output
-
-    def refuse(word: str) -> None:
-        raise AssertionError(word)
-
-    return json.loads(result.stdout, parse_constant=refuse)
 
 
 def without_quote(tmp_path: Path) -> Path:

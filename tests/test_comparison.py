@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from typer.testing import CliRunner
+from commands import run
 from untidy_books import untidy_book
 
 from decide.answers.shop_bands import shop_bands
@@ -19,7 +19,6 @@ from decide.load.jobs.rows import read_book, read_jobs
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.comparison import difference, differences, holm
 from decide.shop.jobs import Jobs
-from decide.show.cli.main import app
 from decide.show.text.phrases import languages
 from decide.show.text.shop import compare_notes, group_table, named_text
 from decide.show.text.words import Words
@@ -156,7 +155,7 @@ def test_the_command_compares_and_gives_the_same_as_data(tmp_path: Path) -> None
     (tmp_path / "book.csv").write_text(book.text)
     (tmp_path / "map.toml").write_text(book.mapping)
     given = ["compare", str(tmp_path / "book.csv"), "--mapping", str(tmp_path / "map.toml"), "--since", "2021-01-01"]
-    told, data = CliRunner().invoke(app, given), CliRunner().invoke(app, [*given, "--json"])
+    told, data = run(*given), run(*given, "--json")
     assert (told.exit_code, data.exit_code) == (0, 0), told.output
     assert "T5 stands out. Quote: +" in told.stdout
     found = json.loads(data.stdout)
@@ -165,7 +164,7 @@ def test_the_command_compares_and_gives_the_same_as_data(tmp_path: Path) -> None
     assert found["since"] == "2021-01-01"
     assert found["coverage"]["held_back"] is None
     (tmp_path / "map.toml").write_text(book.mapping.replace('"Done/paid" = "repaired"', ""))
-    held = json.loads(CliRunner().invoke(app, [*given, "--json"]).stdout)
+    held = json.loads(run(*given, "--json").stdout)
     assert held["coverage"]["held_back"]
     assert "by" not in held
 
@@ -235,7 +234,7 @@ def test_the_margin_on_new_units_moves_no_limit_no_advice_and_no_change(demo: Jo
     assert rich.score.tolist() == without.score.tolist()
     assert [each.regret for each in rich.rules] == [each.regret for each in without.rules]
     assert rich.what_ifs == without.what_ifs
-    told = CliRunner().invoke(app, ["bands", str(data_dir() / "demo" / "jobs.csv"), "--unit-margin", "120"]).stdout
+    told = run("bands", str(data_dir() / "demo" / "jobs.csv"), "--unit-margin", "120").stdout
     assert "stands apart" in " ".join(told.split())
 
 
@@ -248,8 +247,6 @@ def test_no_word_of_a_margin_stands_where_a_verdict_is_made() -> None:
 
 def test_a_stated_figure_out_of_bounds_is_refused_by_its_name(demo: Jobs) -> None:
     for name in ("fee", "rate", "markup", "calls_lost", "unit_margin", "overhead"):
-        refused = CliRunner().invoke(
-            app, ["bands", str(data_dir() / "demo" / "jobs.csv"), f"--{name.replace('_', '-')}", "-1"]
-        )
+        refused = run("bands", str(data_dir() / "demo" / "jobs.csv"), f"--{name.replace('_', '-')}", "-1")
         assert refused.exit_code == 2
         assert name.replace("_", " ") in refused.stderr

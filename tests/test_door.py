@@ -122,7 +122,7 @@ def test_a_boiler_is_asked_for_its_price_installed_and_the_usual_one_is_the_whol
     page.pills(key="kind").set_value("boiler_gas").run()
     words = Words.for_place(place)
     field = page.text_input(key="price")
-    assert "installed, out the door" in field.label
+    assert "installed, all included" in field.label
     whole = tables().installed_price("boiler_gas", words.region)
     assert whole is not None
     assert field.placeholder == words.money(whole.value, words.currency)

@@ -5,20 +5,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from commands import run
 from steady_refrigerator import cycling
-from typer.testing import CliRunner, Result
-
-from decide.show.cli.main import app
 
 TARIFF = (
     'commodity = "electricity"\nsource = "an invented supplier"\ncurrency = "EUR"\nrounding = 0.01\n'
     '[[line]]\nname = "energy"\nblocks = [{ price = 0.10, upto = 300 }, { price = 0.20 }]\n'
     '[[line]]\nname = "standing charge"\namount = 9.5\n[[line]]\nname = "tax"\nshare = 0.1\n'
 )
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(app, [str(each) for each in arguments])
 
 
 def a_log(path: Path, watts: np.ndarray) -> Path:

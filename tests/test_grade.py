@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 from conftest import ROOT
-from test_report import HARDEST, LEAST_FLUENT, fluency, grade
-from test_safety import LEFT_OUT
+from reading_ease import LEFT_OUT, fluency, grade, syllables
+from test_report import HARDEST, LEAST_FLUENT
 
 STANDS = ("cautions.gas_leak",)
 """Orders whose wording is held to the word elsewhere, for they save lives: who is called, and in which order."""
@@ -61,3 +61,12 @@ def test_sentences_are_fifteen_words_on_average() -> None:
     found = [each for _, text in texts("en") for each in sentences(text)]
     assert sum(map(len, map(str.split, found))) / len(found) <= 15
     assert grade(" ".join(found)) <= 6
+
+
+@pytest.mark.published("Kincaid et al. 1975, Fernandez-Huerta 1959: their formulas", "the grade of a text")
+def test_the_grade_of_a_text_is_counted_as_by_hand() -> None:
+    """'The cat sat on the mat.': 6 words, 6 syllables, 1 sentence."""
+    assert grade("The cat sat on the mat.") == pytest.approx(0.39 * 6 + 11.8 - 15.59)
+    words = {"the": 1, "table": 2, "stopped": 1, "leaves": 1, "electric": 3, "before": 2}
+    assert {word: syllables(word, "en") for word in words} == words
+    assert fluency("El gato come.") == pytest.approx(206.84 - 60 * 5 / 3 - 1.02 * 3)

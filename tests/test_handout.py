@@ -13,16 +13,15 @@ from typing import Any
 
 import pytest
 from code_reader import decoded
+from commands import run
 from conftest import ROOT
 from PIL import Image
 from pypdf import PdfReader
-from typer.testing import CliRunner
 
 from decide.answers.answer import Answer, answer
 from decide.errors import ReadError
 from decide.load.cases.case_file import Entries
 from decide.load.tables.tables import CURRENCIES, tables
-from decide.show.cli.main import app
 from decide.show.pdf.handout import handout
 from decide.show.pdf.logo import MOST_BYTES, MOST_PIXELS, Shop
 from decide.show.pdf.paper import MARGIN, Paper
@@ -402,28 +401,25 @@ def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:
     case, logo = tmp_path / "case.toml", tmp_path / "logo.png"
     case.write_text((ROOT / "data" / "demo" / "refrigerator.toml").read_text("utf-8"), "utf-8")
     logo.write_bytes(picture("PNG"))
-    output = CliRunner().invoke(
-        app,
-        [
-            "handout",
-            str(case),
-            "--out",
-            str(tmp_path / "page.pdf"),
-            "--shop",
-            "Corner",
-            "--logo",
-            str(logo),
-            "--phone",
-            "555-0142",
-            "--licence",
-            "HV-1",
-            "--technician",
-            "A. Example",
-            "--valid",
-            "30",
-            "--found",
-            "Burnt relay.",
-        ],
+    output = run(
+        "handout",
+        str(case),
+        "--out",
+        str(tmp_path / "page.pdf"),
+        "--shop",
+        "Corner",
+        "--logo",
+        str(logo),
+        "--phone",
+        "555-0142",
+        "--licence",
+        "HV-1",
+        "--technician",
+        "A. Example",
+        "--valid",
+        "30",
+        "--found",
+        "Burnt relay.",
     )
     assert output.exit_code == 0, output.output
     assert sorted(path.name for path in tmp_path.iterdir()) == ["case.toml", "logo.png", "page.pdf"]
@@ -436,15 +432,15 @@ def test_the_command_writes_the_page_and_nothing_else(tmp_path: Path) -> None:
 
 def test_the_command_prints_plain_text_and_refuses_what_it_cannot_use(tmp_path: Path) -> None:
     case = ROOT / "data" / "demo" / "refrigerator.toml"
-    output = CliRunner().invoke(app, ["handout", str(case), "--text"])
+    output = run("handout", str(case), "--text")
     assert output.exit_code == 0
     assert "Replace it" in output.stdout
     for stray in (["--paper", "a5"], ["--logo", str(case)], ["--out", str(tmp_path)], ["--valid", "999"]):
-        refused = CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.pdf"), *stray])
+        refused = run("handout", str(case), "--out", str(tmp_path / "x.pdf"), *stray)
         assert refused.exit_code == 2, stray
-    named = CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.doc")])
+    named = run("handout", str(case), "--out", str(tmp_path / "x.doc"))
     assert named.exit_code == 2
     assert "must end in .pdf or .txt" in named.stderr
     assert list(tmp_path.iterdir()) == []
-    CliRunner().invoke(app, ["handout", str(case), "--out", str(tmp_path / "x.txt")])
+    run("handout", str(case), "--out", str(tmp_path / "x.txt"))
     assert (tmp_path / "x.txt").read_text("utf-8") == output.stdout

@@ -364,12 +364,12 @@ False
 ('readonly', 'readonly')
 """,
     ("decide.load.store.people", "read_people"): r"""
->>> read_people('{"owner": ["ana"], "technician": ["ana", "ben"]}')
-{'ana': <Role.OWNER: 'owner'>, 'ben': <Role.TECHNICIAN: 'technician'>}
+>>> read_people('{"owner": ["boss"], "technician": ["boss", "van1"]}')
+{'boss': <Role.OWNER: 'owner'>, 'van1': <Role.TECHNICIAN: 'technician'>}
 """,
     ("decide.load.store.records", "storable_text"): r"""
->>> storable_text("title", "Frau Österle")
-'Frau Österle'
+>>> storable_text("title", "Öfen und Köln")
+'Öfen und Köln'
 """,
     ("decide.load.store.records", "page_faults"): r"""
 >>> page_faults({"quote": "185,50", "fault": None}), list(page_faults({"age": 5, "place": "XX"}))

@@ -92,7 +92,7 @@ def epoch(*when: int) -> int:
 
 
 # ---- Published samples ----
-# EnergyOS/NIST sample TestGBDataHourlyNineDaysBinnedDaily.xml (Apache-2.0), as stored in vladistan/greenbutton_objects:
+# EnergyOS/NIST sample TestGBDataHourlyNineDaysBinnedDaily.xml (Apache-2.0), as stored in an open set of samples:
 # all 216 readings in watt-hours, hour by hour from 1388552400; its days are of four kinds.
 
 NIGHT_WH = [273] * 5
@@ -165,7 +165,7 @@ def gas_bills() -> IntervalFile:
     return parse_intervals(f'<feed xmlns="http://www.w3.org/2005/Atom">{"".join(entries)}</feed>'.encode())
 
 
-@pytest.mark.published("sample gas_direct.xml of vladistan/greenbutton_objects", "espi-gas-therms")
+@pytest.mark.published("sample gas_direct.xml of an open set", "espi-gas-therms")
 def test_gas_bills_in_milli_therms_have_their_published_values() -> None:
     (found,) = gas_bills().meters
     assert found.value / 29.307107 == pytest.approx([37, 14, 21, 27, 41], rel=1e-9)

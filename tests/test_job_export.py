@@ -14,16 +14,15 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
+from commands import run
 from hypothesis import given
 from hypothesis import strategies as st
-from typer.testing import CliRunner
 
 from decide.errors import ReadError
 from decide.load.jobs import export as job_export
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping, write_mapping
 from decide.load.jobs.export import RowWriter, neutralised
-from decide.show.cli.main import app
 
 SUFFIXES = [".csv", ".xlsx", ".parquet"]
 
@@ -231,7 +230,7 @@ def typed_sheet(folder: Path, text: str = BOOK, place: str = "US") -> Any:
     guess = guess_mapping(open_book(book, "book.csv"), place)
     mapping.write_text(write_mapping(replace(guess, date_order="month first" if place == "US" else "day first")))
     given = ["jobs", str(book), "--mapping", str(mapping), "--out", str(folder / "rows.xlsx")]
-    told = CliRunner().invoke(app, given)
+    told = run(*given)
     assert told.exit_code == 0, told.output
     return openpyxl.load_workbook(folder / "rows.xlsx").active
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import numpy_financial as npf
 import pytest
+from commands import run
 from households import case_of, standard_error
 from scipy.optimize import brentq
-from typer.testing import CliRunner
 
 from decide.answers.answer import answer
 from decide.economics.case import Case, Quote, inputs, vary
@@ -23,7 +23,6 @@ from decide.errors import CaseError, EntryErrors
 from decide.finance import nominal_rate
 from decide.load.cases.case_file import complete
 from decide.load.cases.landlord_entry import schedules
-from decide.show.cli.main import app
 from decide.show.text.carbon_words import landlord_text
 from decide.show.text.words import Words
 
@@ -324,7 +323,7 @@ def test_a_weighing_prints_the_caution_about_tax_and_the_one_about_local_law(tmp
         f'[appliance]\nclass = "clothes_washer"\nage = 8\n[repair]\nquote = 190\n[household.landlord]\n{landlord}',
         "utf-8",
     )
-    printed = " ".join(CliRunner().invoke(app, ["weigh", str(path)]).output.split())
+    printed = " ".join(run("weigh", str(path)).output.split())
     assert "This is not tax advice." in printed
     assert "Local codes, the maker's instructions and licensed practice come first" in printed
 

@@ -113,9 +113,8 @@ MAKEHAM = FromHazard(lambda age: 0.00022 * age + 2.7e-6 / np.log(1.124) * (1.124
 def test_life_annuities_are_those_of_the_standard_ultimate_life_table(row: tuple[float, ...]) -> None:
     age, lives, whole, ten, twenty, *endowments = row
     assert 1e5 * MAKEHAM.survival_given(20.0, age - 20.0) == pytest.approx(lives, abs=0.051)
-    assert MAKEHAM.annuity_due(age, 0.05) == pytest.approx(whole, abs=5.1e-5)
-    assert MAKEHAM.annuity_due(age, 0.05, until=10.0) == pytest.approx(ten, abs=5.1e-5)
-    assert MAKEHAM.annuity_due(age, 0.05, until=20.0) == pytest.approx(twenty, abs=5.1e-5)
+    paid = np.cumsum(MAKEHAM.survival_given(age, np.arange(130.0)) * 1.05 ** -np.arange(130.0))
+    assert (paid[-1], paid[9], paid[19]) == pytest.approx((whole, ten, twenty), abs=5.1e-5)
     for years, endowment in zip((5.0, 10.0, 20.0), endowments, strict=True):
         assert MAKEHAM.survival_given(age, years) / 1.05**years == pytest.approx(endowment, abs=5.1e-6)
 
@@ -240,7 +239,6 @@ def test_the_closed_forms_are_what_the_hazard_alone_gives(closed: Weibull, age: 
     assert general.annuity(age, 0.03, 0.01, until=11.0) == pytest.approx(
         closed.annuity(age, 0.03, 0.01, until=11.0), rel=1e-6
     )
-    assert general.annuity_due(age, 0.05) == pytest.approx(closed.annuity_due(age, 0.05), rel=1e-9)
     assert general.hazard(age + 0.5) == pytest.approx(closed.hazard(age + 0.5), rel=1e-5)
 
 
@@ -292,23 +290,15 @@ def test_only_the_net_of_discount_and_escalation_counts(life: Weibull, scales: f
         life.mean_residual_life(age), rel=1e-6 if life.shape >= 1 else 1e-4
     )
     net = 1.05 * (1 + rate) - 1
-    assert life.annuity_due(age, net, 0.05) == pytest.approx(life.annuity_due(age, rate), rel=1e-9)
-
-
-@pytest.mark.parametrize("factor", [0.4, 0.7, 1.5])
-def test_payments_fall_due_as_long_as_a_unit_of_a_poorer_condition_lives(factor: float) -> None:
-    worn = replace(REFRIGERATOR, scale=factor * REFRIGERATOR.scale)
-    lived = sum(1.03**-k * float(worn.survival_given(12.0, k)) for k in range(300))
-    assert worn.annuity_due(12.0, 0.03) == pytest.approx(lived, rel=1e-9)
+    assert life.annuity(age, net, 0.05) == pytest.approx(life.annuity(age, rate), rel=1e-9)
 
 
 @pytest.mark.parametrize("years", [0.5, 3.0, 10.0])
 def test_a_life_that_ends_on_a_known_day_is_an_annuity_certain(years: float) -> None:
-    # Annuity certain, continuous and due, at 5 % (any table of interest); 0.5 and 3 years left of 10, and a new one.
+    # Annuity certain, continuous, at 5 % (any table of interest); 0.5 and 3 years left of 10, and a new one.
     life = FromHazard(lambda age: np.where(age < 10.0, 0.0, np.inf))
     age, force = 10.0 - years, np.log(1.05)
     assert life.annuity(age, 0.05) == pytest.approx((1 - 1.05**-years) / force, rel=1e-9)
-    assert life.annuity_due(age, 0.05) == pytest.approx(sum(1.05**-k for k in np.arange(0, years)))
     assert life.end_factor(age, 0.05) == pytest.approx(1.05**-years)
 
 
@@ -329,7 +319,6 @@ RATE = np.array([0.0, 0.03, 0.07, 0.1])
 
 ASKED = {
     "annuity": lambda life, i: life.annuity(AGE[i], RATE[i], 0.01, until=UNTIL[i]),
-    "annuity_due": lambda life, i: life.annuity_due(AGE[i], RATE[i], until=UNTIL[i]),
     "end_factor": lambda life, i: life.end_factor(AGE[i], RATE[i] + 0.02, 0.01),
     "mean": lambda life, i: life.mean() + 0 * AGE[i],
     "median": lambda life, i: life.median() + 0 * AGE[i],
@@ -391,7 +380,6 @@ def test_quadrature_and_closed_form_agree_at_every_age(shape: float, age: float,
     assert life.exposure(age).years.sum() == pytest.approx(years, rel=1e-6 if 0.5 <= shape <= 10 else 2e-5)
     assert 0 < life.annuity(age, 0.05) <= years * (1 + 1e-5)
     assert 0 < life.remaining(age, 0.5) < np.inf
-    assert life.annuity_due(age, 0.05) >= 1
 
 
 @pytest.mark.parametrize("age", [0.0, 10.0, 150.0, 990.0, 1010.0, 3000.0])
@@ -428,7 +416,6 @@ def test_a_unit_without_outlook_serves_no_time() -> None:
     assert np.all(np.isfinite(gone.time))
     assert gone.years.sum() == pytest.approx(0, abs=1e-7)
     assert REFRIGERATOR.end_factor(3.0, 0.05, remaining_life_factor=0.0) == pytest.approx(1)
-    assert REFRIGERATOR.annuity_due(3.0, 0.05, remaining_life_factor=0.0) == pytest.approx(1)
     assert np.all(REFRIGERATOR.exposure(3.0, remaining_life_factor=0.0, start=4.0).years == 0)
 
 
@@ -442,7 +429,6 @@ def test_an_annuity_that_grows_without_bound_is_not_a_number() -> None:
     ageless = Weibull(1.0, 10.0)  # worth 1/(0.1 + force), if that is above 0
     assert ageless.annuity(0.0, 0.0, 0.04) == pytest.approx(1 / (0.1 - np.log(1.04)), rel=1e-6)
     assert np.isnan(ageless.annuity(0.0, 0.0, 0.12))
-    assert np.isnan(ageless.annuity_due(0.0, 0.0, 0.12))
     assert np.isnan(ageless.end_factor(0.0, 0.0, 0.12))
     assert np.isnan(Weibull(0.5, 10.0).annuity(0.0, 0.03, 0.05))
     mixed = ageless.annuity(0.0, 0.0, np.array([0.04, 0.12]))
@@ -476,7 +462,7 @@ REFUSED = [
     (lambda: REFRIGERATOR.exposure(1.0, start=-2.0), "start", "0 or more years, got -2.0"),
     (lambda: REFRIGERATOR.exposure(1.0, until=np.nan), "until", "0 or more years, got nan"),
     (lambda: REFRIGERATOR.annuity(1.0, -1.0), "rate", "-0.99 or more a year, got -1.0"),
-    (lambda: REFRIGERATOR.annuity_due(1.0, 0.03, np.nan), "escalation", "got nan"),
+    (lambda: REFRIGERATOR.annuity(1.0, 0.03, np.nan), "escalation", "got nan"),
     (lambda: REFRIGERATOR.remaining(1.0, 1.5), "chance", "from 0 to 1, got 1.5"),
 ]
 

@@ -6,16 +6,15 @@ import re
 from pathlib import Path
 
 import pytest
+from commands import run
 from conftest import ROOT
 from streamlit.testing.v1 import AppTest
-from typer.testing import CliRunner
 
 from decide.answers.answer import answer
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
 from decide.load.tables.typed import typed_number
-from decide.show.cli.main import app
 from decide.show.pdf.sheet import sheet_of
 from decide.show.screens.ask import usual_of
 from decide.show.screens.state.entry import fields_of, question_of
@@ -126,7 +125,7 @@ def test_terminal_handout_and_errors_of_files_agree(tmp_path: Path) -> None:
     case.write_text(
         '[appliance]\nclass = "furnace_gas"\nage = 12\n[household]\nplace = "US-OH"\n[repair]\nquote = 400\n'
     )
-    shown = CliRunner().invoke(app, ["weigh", str(case), "--all"]).output
+    shown = run("weigh", str(case), "--all").output
     assert "per therm" in shown
     assert not re.search(r"[Gg]as[^\n]*kWh", shown)
     words, found = Words.for_household(answer(OHIO).case.household), answer(OHIO)

@@ -68,7 +68,7 @@ def test_a_log_too_short_to_be_right_half_the_time_is_refused(minutes: int, with
 
 @pytest.mark.published("utility customer page 'Determining kWh Use - Estimating', content 4589", "meas-nameplate-duty")
 def test_nameplate_times_duty_is_the_utility_page_s_figure() -> None:
-    # A utility's customer page, Determining kWh Use - Estimating (c03.apogee.net, content 4589): 1200 W, a fifth of
+    # A utility's customer page, Determining kWh Use - Estimating (content 4589): 1200 W, a fifth of
     # the time, 5.76 kWh a day; the page prints "about 2100 kWh a year".
     use = nameplate_energy(1200.0, 0.2, 0.1, 0.3)
     assert float(use.value) == pytest.approx(5.76 * 365, rel=1e-9)

@@ -7,11 +7,11 @@ import zipfile
 from dataclasses import replace
 from pathlib import Path
 
+import commands
 import openpyxl
 import pytest
 from streamlit.testing.v1 import AppTest
 from test_shop_page import give, page, run  # noqa: F401
-from typer.testing import CliRunner
 from untidy_books import untidy_book
 
 from decide.load.jobs.book import open_book
@@ -23,7 +23,6 @@ from decide.load.store.records import Thing
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 from decide.load.tables.vocabulary import tells_who
-from decide.show.cli.main import app
 
 BOOK = (
     b"Date,Cust Name,Service address,Reach at,Appliance,Age,Total,Status,Job notes,Bin\n"
@@ -106,24 +105,24 @@ def test_the_sheet_that_is_read_is_kept_of_an_excel_file() -> None:
 def test_files_that_are_written_leave_people_out_unless_asked(tmp_path: Path) -> None:
     path, out = tmp_path / "book.csv", tmp_path / "rows.csv"
     path.write_bytes(BOOK.replace(b"Washing machine,5", b"Washing machine,old"))
-    told = CliRunner().invoke(app, ["jobs", str(path), "--out", str(out)])
+    told = commands.run("jobs", str(path), "--out", str(out))
     assert told.exit_code == 0
     assert "Cust Name" in told.stderr
     written = out.read_bytes(), (tmp_path / "rows.set-apart.csv").read_bytes()
     assert not any(secret in each for secret in SECRETS for each in written)
     assert b"A1" in written[0]
     assert b'"B2"' in written[1]
-    CliRunner().invoke(app, ["jobs", str(path), "--out", str(out), "--force", "--with-people"])
+    commands.run("jobs", str(path), "--out", str(out), "--force", "--with-people")
     assert all(secret in out.read_bytes() for secret in (*SECRETS[:4], b"4711"))
 
 
 def test_skipped_rows_come_back_with_their_customers(tmp_path: Path) -> None:
     path, out = tmp_path / "book.csv", tmp_path / "rows.csv"
     path.write_bytes(BOOK.replace(b"Fridge,5,0", b"Fridge,old,0"))
-    CliRunner().invoke(app, ["jobs", str(path), "--out", str(out)])
+    commands.run("jobs", str(path), "--out", str(out))
     skipped = tmp_path / "rows.set-apart.csv"
     skipped.write_text(skipped.read_text("utf-8-sig").replace('"old"', '"5"', 1), "utf-8")
-    told = CliRunner().invoke(app, ["records", str(path), "--mended", str(skipped), "--json"])
+    told = commands.run("records", str(path), "--mended", str(skipped), "--json")
     found = json.loads(told.stdout)
     assert (found["coverage"]["share"], found["candidates"]) == (1.0, 1)  # the same customer at the same address
 
@@ -176,7 +175,7 @@ def test_a_back_up_holds_everything_or_leaves_people_out(tmp_path: Path) -> None
 def test_the_command_writes_a_back_up_without_people(tmp_path: Path) -> None:
     with Store.open() as store:
         store.keep_book("book.csv", BOOK)
-    told = CliRunner().invoke(app, ["store", "export", str(tmp_path / "out.zip"), "--without-people"])
+    told = commands.run("store", "export", str(tmp_path / "out.zip"), "--without-people")
     assert told.exit_code == 0
     with zipfile.ZipFile(tmp_path / "out.zip") as file:
         assert not any(b"nvented" in file.read(name) for name in file.namelist())

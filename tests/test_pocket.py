@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 from conftest import ROOT, texts
+from reading_ease import fluency, grade
 from streamlit.testing.v1 import AppTest
 from test_cli import run
-from test_safety import ease, grade
 from test_shop_page import shop_page
 
 from decide.answers.pocket import EDGE_AGES, PRICE_KNOTS, kind_of, pocket_class
@@ -153,7 +153,7 @@ def sentences(language: str) -> str:
 
 def test_its_sentences_are_easy_to_read() -> None:
     assert grade(sentences("en")) <= 6
-    assert ease(sentences("es")) >= 70
+    assert fluency(sentences("es")) >= 70
 
 
 @pytest.mark.server

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from commands import run
 from pypdf import PdfReader
-from typer.testing import CliRunner
 
 from decide.answers.answer import decided
 from decide.answers.policy_card import AGES, Card, card_of
@@ -24,7 +24,6 @@ from decide.load.cases.case_file import complete
 from decide.load.cases.ranges import ranges_of
 from decide.load.tables.draws import points, sureness
 from decide.load.tables.tables import tables
-from decide.show.cli.main import app
 from decide.show.pdf.policy_card import write_csv, write_pdf
 from decide.show.text.policy_card import cells, notes, table_rows
 from decide.show.text.words import Words
@@ -121,8 +120,8 @@ def test_under_all_that_is_not_known_no_limit_of_the_card_is_above_a_used_one(ca
 def test_the_bands_of_a_book_stand_on_the_page(tmp_path: Path) -> None:
     book = ["--book", "data/demo/jobs.csv", "--mapping", "data/demo/jobs.toml"]
     given = ["card", "--classes", "dishwasher", *book, "--out", str(tmp_path / "card.pdf")]
-    assert CliRunner().invoke(app, given).exit_code == 0
-    found = CliRunner().invoke(app, ["bands", "data/demo/jobs.csv", "--mapping", "data/demo/jobs.toml", "--json"])
+    assert run(*given).exit_code == 0
+    found = run("bands", "data/demo/jobs.csv", "--mapping", "data/demo/jobs.toml", "--json")
     thresholds = json.loads(found.stdout)["bands_on_quote_over_limit"]
     low, high = (f"{thresholds[end]:.0%}" for end in ("repair_up_to", "replace_above"))
     assert f"Say repair up to {low} of the customer's repair limit, say replace above {high}" in page_text(
@@ -132,7 +131,7 @@ def test_the_bands_of_a_book_stand_on_the_page(tmp_path: Path) -> None:
 
 def test_the_shops_terms_stand_on_the_card_as_far_as_they_are_said(tmp_path: Path) -> None:
     given = ["card", "--classes", "dishwasher", "--fee", "89", "--markup", "0.5", "--out", str(tmp_path / "card.pdf")]
-    assert CliRunner().invoke(app, given).exit_code == 0
+    assert run(*given).exit_code == 0
     assert "Our terms: diagnostic fee $89; 50% on parts." in page_text(tmp_path / "card.pdf")
     assert not any("terms" in note for note in notes(Words.for_place("US"), card_of("US", DAY, ["dishwasher"])))
 
@@ -239,13 +238,13 @@ def test_an_unknown_class_or_place_or_too_many_classes_are_refused() -> None:
 def test_the_command_writes_the_page_of_the_place_and_the_table(tmp_path: Path) -> None:
     for place, wide in (("US", 215.9), ("FR", 210.0)):
         out = tmp_path / f"{place}.pdf"
-        run = CliRunner().invoke(app, ["card", "--place", place, "--out", str(out)])
-        assert run.exit_code == 0, run.output
+        ran = run("card", "--place", place, "--out", str(out))
+        assert ran.exit_code == 0, ran.output
         assert float(PdfReader(out).pages[0].mediabox.width) * 25.4 / 72 == pytest.approx(wide, abs=0.1)
     out = tmp_path / "two.csv"
     kinds = "dishwasher, clothes_washer"
-    run = CliRunner().invoke(app, ["card", "--classes", kinds, "--shop", "Example", "--out", str(out)])
-    assert run.exit_code == 0
+    ran = run("card", "--classes", kinds, "--shop", "Example", "--out", str(out))
+    assert ran.exit_code == 0
     assert {line.split(",")[0] for line in out.read_text("utf-8").splitlines()[1:]} == {"dishwasher", "clothes_washer"}
 
 
@@ -260,6 +259,6 @@ def test_the_command_writes_the_page_of_the_place_and_the_table(tmp_path: Path) 
 )
 def test_the_command_refuses_what_it_cannot_use(given: list[str], text: str, monkeypatch, tmp_path: Path) -> None:
     monkeypatch.chdir(tmp_path)
-    run = CliRunner().invoke(app, ["card", *given])
-    assert run.exit_code == 2
-    assert text in run.stderr
+    ran = run("card", *given)
+    assert ran.exit_code == 2
+    assert text in ran.stderr

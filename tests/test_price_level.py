@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from commands import run
 from households import places_of
-from typer.testing import CliRunner
 
 from decide.answers.answer import Answer, answer
 from decide.answers.policy_card import card_of
@@ -20,7 +20,6 @@ from decide.load.cases.reading import DefaultUsed
 from decide.load.tables.price_level import ALL_ITEMS, APPLIANCES, EQUIPMENT, UNKNOWN, WORK, PriceLevel
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import GRADES, TO_INSTALL, UNITS, Estimate, data_dir, tables
-from decide.show.cli.main import app
 from decide.show.pdf.sheet import sheet_of, sheet_text
 from decide.show.text.freshness import OLD
 from decide.show.text.words import Words
@@ -124,10 +123,10 @@ def test_a_price_that_stands_for_another_place_is_named_wherever_the_answer_is(l
 def test_the_command_names_the_fallback_and_the_money(tmp_path: Any) -> None:
     path = tmp_path / "boiler.toml"
     path.write_text(write_case(asked("PL", BOILER, quote=900)), "utf-8")
-    found = CliRunner().invoke(app, ["weigh", str(path)]).stdout
+    found = run("weigh", str(path)).stdout
     assert "EU average; none published for Poland" in found
     assert found.count("Amounts are in money of May 2026.") == 1
-    data = json.loads(CliRunner().invoke(app, ["weigh", str(path), "--json"]).stdout)
+    data = json.loads(run("weigh", str(path), "--json").stdout)
     assert data["money_of"] == "2026-05"
     gas = next(each for each in data["defaults_used"] if each["field"] == "household.gas_price")
     assert (gas["stands_for"], gas["price_year"]) == ("PL", "2025-S2")

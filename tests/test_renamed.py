@@ -9,10 +9,10 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from commands import run
 from conftest import ROOT
 from streamlit.testing.v1 import AppTest
 from test_door import page_with, texts
-from typer.testing import CliRunner, Result
 
 from decide.economics.case import Appliance, Option
 from decide.load.cases.case_file import complete, parse_case
@@ -20,7 +20,6 @@ from decide.load.cases.renamed import RENAMED, entries_of_today, name_of_today
 from decide.load.jobs.own_figures import BOUNDS, parsed
 from decide.load.store.store import Store
 from decide.load.tables.tables import UNITS
-from decide.show.cli.main import app
 from decide.show.screens.state.address import fields_at
 from decide.show.screens.state.fields import CHOSEN, TYPED
 from decide.show.screens.state.session import EMPTY, FIRST_CASE
@@ -55,10 +54,6 @@ NEW = OLD
 for _before, _now in RENAMED.items():
     NEW = NEW.replace(f"\n{_before} =", f"\n{_now} =").replace(f'.{_before}"', f'.{_now}"')
 NEW = NEW.replace("replace.unit", name_of_today("replace.unit"))
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(app, [str(each) for each in arguments])
 
 
 @pytest.fixture

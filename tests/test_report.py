@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
+from reading_ease import fluency, grade
 
 from decide.answers.answer import Answer, answer
 from decide.answers.scenarios import ScenarioAnswer, shipped_for, what_ifs
@@ -59,30 +60,6 @@ def open_text(words: Words, layer: FirstLayer) -> list[str]:
 
 def counted(texts: list[str]) -> int:
     return sum(len(text.replace("\xa0", "").split()) for text in texts)
-
-
-def syllables(word: str, language: str) -> int:
-    """Groups of vowels; in English a silent e at the end is none. A rough count of our own."""
-    bare = re.sub(r"[^a-záéíóúüñ]", "", word.lower())
-    if language == "en":
-        bare = re.sub(r"(?<=[^aeiouyl])e$|(?<=[aeiouy][^aeiouytd])ed$", "", bare)
-    return max(len(re.findall(r"[aeiouyáéíóúü]+", bare)), 1)
-
-
-def grade(text: str) -> float:
-    """Flesch and Kincaid's grade (Kincaid, Fishburne, Rogers, Chissom 1975)."""
-    sentences = max(len(re.findall(r"[.!?](?:\s|$)", text)), 1)
-    words = re.findall(r"[^\W\d]+(?:'\w+)?|\d[\d.,]*", text)
-    spoken = sum(syllables(word, "en") if not word[0].isdigit() else 1 for word in words)
-    return 0.39 * len(words) / sentences + 11.8 * spoken / len(words) - 15.59
-
-
-def fluency(text: str) -> float:
-    """Fernandez-Huerta's ease of reading (1959): words by sentence, syllables by word."""
-    sentences = max(len(re.findall(r"[.!?](?:\s|$)", text)), 1)
-    words = re.findall(r"[^\W\d]+|\d[\d.,]*", text)
-    spoken = sum(syllables(word, "es") if not word[0].isdigit() else 1 for word in words)
-    return 206.84 - 60 * spoken / len(words) - 1.02 * len(words) / sentences
 
 
 def bare(found: Answer, text: str, language: str) -> str:

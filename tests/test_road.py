@@ -81,7 +81,7 @@ def test_the_shipped_proxy_and_unit_let_people_sign_in(tmp_path: Path) -> None:
         "shop.example {": f"{shop.origin} {{\n\tbind 127.0.0.1\n\ttls {tmp_path}/cert.pem {tmp_path}/key.pem",
         "admin off": f"admin off\n\tauto_https disable_redirects\n\tstorage file_system {tmp_path}",
         "127.0.0.1:8501": f"127.0.0.1:{shop.inside}",
-        "/etc/caddy/mendpoint-people": str(written(tmp_path / "people", f"olga {hashed(PEOPLE['olga'])}\n")),
+        "/etc/caddy/mendpoint-people": str(written(tmp_path / "people", f"boss {hashed(PEOPLE['boss'])}\n")),
         "/etc/caddy/mendpoint-secret": str(written(tmp_path / "line", f"header_up Mendpoint-Secret {SECRET}\n")),
     }  # fmt: skip
     for old, new in changes.items():
@@ -107,7 +107,7 @@ def test_the_shipped_proxy_and_unit_let_people_sign_in(tmp_path: Path) -> None:
         ) as proxy:
             answers(shop.outside, proxy, tmp_path / "log")
             assert shop.ask("/", {})[0] == 401
-            with shop.stream(word_of("olga")) as line:
+            with shop.stream(word_of("boss")) as line:
                 assert "Who may do what" in Page(line, "/shop", "part=settings").text
 
 
@@ -119,7 +119,7 @@ def test_what_was_backed_up_is_restored(tmp_path: Path, monkeypatch: pytest.Monk
     os.utime(old, (1_577_842_200, 1_577_842_200))
     with Store.open(str(tmp_path / "kept")) as store:
         visit = store.save_visit(store.new_id(), {"title": "Kept", "appliance": {"class": "refrigerator"}})
-        store.save_settings({"people": '{"owner": ["olga"]}'})
+        store.save_settings({"people": '{"owner": ["boss"]}'})
     monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "kept"))
     for command in commands("mendpoint-backup.service"):
         subprocess.run(moved(command, program=program(tmp_path), backups=backups), check=True, timeout=120)
@@ -133,7 +133,7 @@ def test_what_was_backed_up_is_restored(tmp_path: Path, monkeypatch: pytest.Monk
     subprocess.run(words, check=True, timeout=120, env=empty)
     with Store.open(str(tmp_path / "new")) as store:
         assert store.visit(visit.id).title == "Kept"
-        assert read_people(str(store.settings()["people"])) == {"olga": Role.OWNER}
+        assert read_people(str(store.settings()["people"])) == {"boss": Role.OWNER}
 
 
 @pytest.mark.slow

@@ -1,14 +1,13 @@
 """What a shop sees of its quotes and its book: the figures of the core, said and drawn without another sum."""
 
 import dataclasses
-import json
 import math
 import re
 from pathlib import Path
 
 import numpy as np
 import pytest
-from typer.testing import CliRunner
+from commands import json_of, run
 
 from decide.answers.answer import answer
 from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands
@@ -25,7 +24,6 @@ from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.bands import Bands
 from decide.shop.jobs import DECISIONS, Jobs
-from decide.show.cli.main import app
 from decide.show.text.phrases import languages
 from decide.show.text.shop import (
     acceptance_text,
@@ -222,17 +220,11 @@ def test_rows_say_the_figures_of_the_bands(found: ShopBands) -> None:
 # the commands
 
 
-def run(*given: str) -> dict:
-    result = CliRunner().invoke(app, [*given, "--json"])
-    assert result.exit_code == 0, result.output
-    return json.loads(result.stdout)
-
-
 QUOTE = ("--parts", "120", "--markup", "0.4", "--hours", "1.5", "--rate", "95", "--trip", "40", "--overhead", "0.1")
 
 
 def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
-    found = run("quote", str(DEMO / "refrigerator.toml"), *QUOTE, "--tax", "0.07", "--margin", "0.2")
+    found = json_of("quote", str(DEMO / "refrigerator.toml"), *QUOTE, "--tax", "0.07", "--margin", "0.2")
     # 120 + 142.50 + 40 at cost, a tenth on top, a fifth of the price kept: 332.75 / 0.8, and 7 % tax
     assert found["quote"] == pytest.approx(332.75 / 0.8 * 1.07)
     assert found["margin"] == pytest.approx(0.2)
@@ -242,36 +234,36 @@ def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
 
 def test_what_the_shop_keeps_is_said_only_where_its_cost_is_told() -> None:
     bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "420", "--hours", "2", "--rate", "95"]
-    lost_to_follow_up, output = (CliRunner().invoke(app, [*bare, *more]).stdout for more in ([], ["--hour-cost", "40"]))
+    lost_to_follow_up, output = (run(*bare, *more).stdout for more in ([], ["--hour-cost", "40"]))
     assert "keep" not in lost_to_follow_up
     assert "it keeps" in output
     assert "it would keep" in output
-    assert run(*bare)["margin"] is None
+    assert json_of(*bare)["margin"] is None
 
 
 def test_the_limit_of_the_quote_command_is_that_of_weighing_the_case_with_that_quote() -> None:
     path = DEMO / "refrigerator.toml"
-    found = run("quote", str(path), *QUOTE, "--fee", "90", "--fee-terms", "credited")
-    plain = run("quote", str(path), *QUOTE, "--fee", "90")
+    found = json_of("quote", str(path), *QUOTE, "--fee", "90", "--fee-terms", "credited")
+    plain = json_of("quote", str(path), *QUOTE, "--fee", "90")
     assert found["repair_limit"] == pytest.approx(
         plain["repair_limit"]
     )  # the shop's own terms make no repair worth more
     assert found["limit_with_fee_terms"] - plain["repair_limit"] == pytest.approx(90)
     assert found["incremental_price"] == pytest.approx(plain["incremental_price"] - 90)
-    weighed = run("weigh", str(path), "--set", f"repair.quote={plain['quote']:.2f}")
+    weighed = json_of("weigh", str(path), "--set", f"repair.quote={plain['quote']:.2f}")
     assert plain["repair_limit"] == pytest.approx(weighed["repair_limit"], abs=0.01)
 
 
 def test_a_fee_that_the_shop_invents_does_not_make_a_quote_worth_paying() -> None:
     dear = (str(DEMO / "refrigerator.toml"), "--parts", "200", "--hours", "2.5", "--markup", "0.5", "--rate", "95")
-    plain, due = run("quote", *dear), run("quote", *dear, "--fee", "900", "--fee-terms", "if-declined")
+    plain, due = json_of("quote", *dear), json_of("quote", *dear, "--fee", "900", "--fee-terms", "if-declined")
     assert (plain["flagged"], due["flagged"]) == (True, True)
     assert due["repair_limit"] == pytest.approx(plain["repair_limit"])
     assert (plain["fee_turns_the_verdict"], due["fee_turns_the_verdict"]) == (False, True)
 
 
 def test_the_fee_is_told_each_way_and_what_is_credited_wins_customers() -> None:
-    fees = run("quote", str(DEMO / "refrigerator.toml"), *QUOTE, "--fee", "90")["fees"]
+    fees = json_of("quote", str(DEMO / "refrigerator.toml"), *QUOTE, "--fee", "90")["fees"]
     assert [fees[way]["incremental_price"] for way in fees] == pytest.approx([350.5, 350.5, 260.5, 260.5])
     assert fees["charged"]["chance"] == fees["waived"]["chance"]
     assert fees["credited"]["chance"][0] > fees["charged"]["chance"][0]
@@ -281,12 +273,12 @@ def test_the_fee_is_told_each_way_and_what_is_credited_wins_customers() -> None:
     assert fees["waived"]["income"] == pytest.approx([17.75 * low, 17.75 * high])
     # paid back by those who accept, or asked of those who do not: the same for the shop
     assert fees["credited"]["income"] == pytest.approx(fees["if-declined"]["income"])
-    assert run("quote", str(DEMO / "refrigerator.toml"), *QUOTE)["fees"] == {}
+    assert json_of("quote", str(DEMO / "refrigerator.toml"), *QUOTE)["fees"] == {}
 
 
 def test_the_quote_command_takes_flat_rates_and_tax_on_parts_alone() -> None:
     path = str(DEMO / "refrigerator.toml")
-    found = run(
+    found = json_of(
         "quote", path, "--parts", "100", "--markup", "0.5", "--flat", "180", "--tax", "0.06", "--tax-labour", "0"
     )
     assert (found["parts"], found["labour"]) == (150, 180)
@@ -295,7 +287,7 @@ def test_the_quote_command_takes_flat_rates_and_tax_on_parts_alone() -> None:
 
 def test_commands_speak_and_refuse_in_words(tmp_path: Path) -> None:
     path = str(DEMO / "refrigerator.toml")
-    output = CliRunner().invoke(app, ["quote", path, *QUOTE, "--fee", "90", "--fee-terms", "if-declined"])
+    output = run("quote", path, *QUOTE, "--fee", "90", "--fee-terms", "if-declined")
     assert output.exit_code == 0
     assert re.search(r"expect \d+ callbacks in 100 such repairs", output.stdout)
     for given in (
@@ -306,15 +298,15 @@ def test_commands_speak_and_refuse_in_words(tmp_path: Path) -> None:
         ["bands", str(DEMO / "jobs.csv"), "--attention", "-1"],
         ["bands", str(DEMO / "jobs.csv"), "--place", "Nowhere"],
     ):
-        refused = CliRunner().invoke(app, given)
+        refused = run(*given)
         assert refused.exit_code == 2, given
         assert refused.stderr.strip()
         assert "Traceback" not in refused.stderr
 
 
 def test_the_bands_command_says_what_its_data_say() -> None:
-    data = run("bands", str(DEMO / "jobs.csv"), "--spread", "0.15")
-    output = CliRunner().invoke(app, ["bands", str(DEMO / "jobs.csv"), "--spread", "0.15"]).stdout
+    data = json_of("bands", str(DEMO / "jobs.csv"), "--spread", "0.15")
+    output = run("bands", str(DEMO / "jobs.csv"), "--spread", "0.15").stdout
     assert threshold(WORDS, data["bands_on_quote_over_limit"]["repair_up_to"]) in output
     for rule in data["rules"]:
         assert WORDS.money(rule["regret"], "USD") in output

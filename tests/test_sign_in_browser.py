@@ -32,7 +32,7 @@ def browser(chromium: Browser) -> Iterator[Browser]:
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     with shop_behind(tmp_path_factory.mktemp("proxied"), by_the_proxy()) as found:
         with Store.open(found.store) as store:
-            store.save_settings({LISTS: people_text({Role.OWNER: ["olga", "tina"], Role.TECHNICIAN: ["tom"]})})
+            store.save_settings({LISTS: people_text({Role.OWNER: ["boss", "van2"], Role.TECHNICIAN: ["van1"]})})
         yield found
 
 
@@ -46,7 +46,7 @@ def page_of(browser: Browser, shop: Shop, name: str, screen: dict[str, Any], add
 
 
 def test_a_technician_works_at_the_door_and_gets_no_further(browser: Browser, shop: Shop) -> None:
-    page = page_of(browser, shop, "tom", PHONE)
+    page = page_of(browser, shop, "van1", PHONE)
     page.get_by_role("button", name="See an example").click()
     at_rest(page)
     with page.expect_download() as came:
@@ -61,24 +61,24 @@ def test_a_technician_works_at_the_door_and_gets_no_further(browser: Browser, sh
     page.context.close()
     with Store.open(shop.store) as store:
         [visit] = store.visits()
-        assert visit.person == "tom"
+        assert visit.person == "van1"
         assert {(line.person, line.deed, line.what) for line in store.deeds(9)} == {
-            ("tom", "save_visit", visit.id), ("tom", "note_hand_out", visit.id),
+            ("van1", "save_visit", visit.id), ("van1", "note_hand_out", visit.id),
         }  # fmt: skip
 
 
 def test_an_owner_exports_and_once_no_owner_can_not(browser: Browser, shop: Shop) -> None:
-    page = page_of(browser, shop, "tina", DESK, "/shop?part=settings")
+    page = page_of(browser, shop, "van2", DESK, "/shop?part=settings")
     export = page.get_by_role("button", name="Everything as one file")
     with page.expect_download() as came:
         export.click()
     with zipfile.ZipFile(came.value.path()) as archive:
         assert any(name.startswith("visits/") for name in archive.namelist()) or archive.namelist()
     unfold(page, "Who did what")
-    expect(page.get_by_text("tina: exported everything")).to_be_visible()
+    expect(page.get_by_text("van2: exported everything")).to_be_visible()
     with Store.open(shop.store) as store:
         before = len([line for line in store.deeds(99) if line.deed == "export_all"])
-        store.save_settings({LISTS: people_text({Role.OWNER: ["olga"], Role.TECHNICIAN: ["tom", "tina"]})})
+        store.save_settings({LISTS: people_text({Role.OWNER: ["boss"], Role.TECHNICIAN: ["van1", "van2"]})})
     with pytest.raises(NothingCameError), page.expect_download(timeout=5_000):
         export.click()
     with Store.open(shop.store) as store:
@@ -93,7 +93,7 @@ def test_a_provider_is_asked_and_forgotten(browser: Browser, tmp_path: Path) -> 
         page = context.new_page()
         page.goto(f"{shop.origin}/shop")
         at_rest(page).get_by_role("button", name="Sign in").click()
-        page.locator("input[name=sub]").fill("olga")
+        page.locator("input[name=sub]").fill("boss")
         page.get_by_role("button", name="Authorize").click()
         expect(at_rest(page).get_by_role("button", name="Sign out")).to_be_visible()
         page.goto(f"{shop.origin}/shop?part=settings")
@@ -106,5 +106,5 @@ def test_a_provider_is_asked_and_forgotten(browser: Browser, tmp_path: Path) -> 
 
 
 def _by(provider: Provider, folder: Path) -> Any:
-    provider.knows("olga", email="olga@id.test", email_verified=True)
-    return shop_behind(folder, " reverse_proxy 127.0.0.1:8501", provider=provider, owners=("olga@id.test",))
+    provider.knows("boss", email="boss@id.test", email_verified=True)
+    return shop_behind(folder, " reverse_proxy 127.0.0.1:8501", provider=provider, owners=("boss@id.test",))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import commands
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
@@ -18,7 +19,6 @@ from alembic.script import ScriptDirectory
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import create_engine, text
-from typer.testing import CliRunner
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
@@ -31,7 +31,6 @@ from decide.load.store import schema as store_schema
 from decide.load.store.opening import connected, make_url
 from decide.load.store.records import EditConflict, ImportSummary, NotFound, Thing
 from decide.load.store.store import Store
-from decide.show.cli.main import app
 from decide.show.text.words import Words
 
 ENTRIES = {
@@ -624,7 +623,7 @@ def test_the_command_tells_lists_exports_imports_checks_and_deletes(
     tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def run(*asked: str, status: int = 0, typed: str | None = None) -> str:
-        done = CliRunner().invoke(app, ["store", *asked], input=typed)
+        done = commands.run("store", *asked, typed=typed)
         assert done.exit_code == status, done.output
         return done.output
 

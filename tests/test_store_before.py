@@ -10,8 +10,8 @@ import shutil
 from pathlib import Path
 
 import pytest
+from commands import run
 from conftest import ROOT
-from typer.testing import CliRunner
 
 from decide.answers.answer import answer
 from decide.load.cases.renamed import RENAMED
@@ -21,7 +21,6 @@ from decide.load.jobs.own_figures import BOUNDS, parsed, with_local
 from decide.load.jobs.rows import read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
-from decide.show.cli.main import app
 
 LIMITS = {
     "invented-visit-full-1": 428.99319429317575,
@@ -105,7 +104,7 @@ def test_the_book_is_mapped_and_the_figures_are_read(old_store: Path) -> None:
 
 
 def test_the_store_is_sound_and_saves_on(old_store: Path) -> None:
-    checked = CliRunner().invoke(app, ["store", "check"])
+    checked = run("store", "check")
     assert (checked.exit_code, checked.exception) == (0, None), checked.output
     with Store.open() as store:
         assert store.check() == 12  # 5 visits, a file, a book, a mapping, a set of figures, 3 settings

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import commands
 import pytest
 from conftest import ROOT, texts
 from store_attacks import (
@@ -29,14 +30,13 @@ from store_attacks import (
 )
 from streamlit.testing.v1 import AppTest
 from test_shop_page import give, run, shop_page
-from typer.testing import CliRunner
+from test_store import everything
 
 from decide.errors import MendpointError, ReadError, StoreError
 from decide.load.files.file_names import plain_name, same_file
 from decide.load.store.records import Damaged, Thing
 from decide.load.store.schema import NEWEST
 from decide.load.store.store import Store
-from decide.show.cli.main import app
 from decide.show.screens.state.fields import CHOSEN, TYPED, WAYS
 from decide.show.screens.state.session import FIRST_CASE
 from decide.show.screens.state.symptom_state import SYMPTOM_FIELDS
@@ -68,7 +68,7 @@ def opened(**address: str) -> AppTest:
 
 def command(*asked: str, status: int = 0, typed: str | None = None) -> str:
     """What the command says; nothing but a sentence may come of it."""
-    done = CliRunner().invoke(app, ["store", *asked], input=typed)
+    done = commands.run("store", *asked, typed=typed)
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     assert done.exit_code == status, done.output
     return done.output
@@ -630,16 +630,6 @@ def test_an_archive_of_the_same_bytes_under_many_names_is_no_way_round(tmp_path:
     assert "would unpack to more than" in text
 
 
-def everything(store: Store) -> dict[str, Any]:
-    return {
-        "visits": [store.visit(line.id) for line in store.visits()],
-        "books": [(book, store.book_content(book.id)) for book in store.books()],
-        "mappings": store.mappings(),
-        "figures": store.local_figures(),
-        "settings": store.settings(),
-    }
-
-
 def test_a_back_up_with_large_books_and_files_that_pack_well_restores_all_of_it(tmp_path: Path) -> None:
     rows = b"".join(
         b"2026-02-%02d,Refrigerator,%d,no cooling,%d.50,repaired\n" % (n % 28 + 1, n % 20, n % 900)
@@ -804,7 +794,7 @@ def test_archives_with_any_field_of_any_wrong_kind_are_refused_or_kept_whole(fol
             goes_on(folder, tmp_path / "out.zip")
         if number % 50 == 0:
             for asked in (["import", str(path)], ["list"], ["check"]):
-                done = CliRunner().invoke(app, ["store", *asked])
+                done = commands.run("store", *asked)
                 assert done.exit_code in (0, 2), done.exception
     assert 0.3 * RUNS < refused < RUNS
 
@@ -832,7 +822,7 @@ def test_stores_with_any_field_of_any_wrong_kind_go_on(folder: Path, tmp_path: P
         goes_on(folder, tmp_path / "out.zip")
         if number % 50 < 2:
             for asked in (["list"], ["list", "--kind", "book"], ["check"], ["export", str(tmp_path / f"{number}.zip")]):
-                done = CliRunner().invoke(app, ["store", *asked])
+                done = commands.run("store", *asked)
                 assert done.exit_code in (0, 2), done.exception
         with Store.open(str(folder)) as store:
             for thing in store.damaged(deep=True):

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from commands import run
 from shop_books import callback_book
-from typer.testing import CliRunner
 from untidy_books import line_items, untidy_book
 
 from decide.answers.book import weigh_book
@@ -18,7 +18,6 @@ from decide.load.jobs.rows import ReadChunk, read_book
 from decide.load.tables.dates import written_age
 from decide.load.tables.tables import tables
 from decide.shop.callback_jobs import NEVER_TWICE, NO_DATES, NO_WAY, callback_jobs, name_of
-from decide.show.cli.main import app
 from decide.show.text.jobs import job_sentences
 from decide.show.text.words import Words
 
@@ -28,8 +27,8 @@ def read(text: str, mapping: str = "") -> ReadChunk:
     return read_book(book, parse_mapping(mapping) if mapping else guess_mapping(book))
 
 
-def run(*words: object) -> str:
-    found = CliRunner().invoke(app, [str(word) for word in words])
+def said(*words: object) -> str:
+    found = run(*words)
     assert found.exit_code == 0, found.output
     return found.stdout
 
@@ -193,7 +192,7 @@ def test_known_callbacks_of_untidy_books_are_found_by_the_command(tmp_path: Path
         paths = tmp_path / "book.csv", tmp_path / "map.toml"
         paths[0].write_text(book.text)
         paths[1].write_text(book.mapping)
-        found = json.loads(run("records", paths[0], "--mapping", paths[1], "--json"))
+        found = json.loads(said("records", paths[0], "--mapping", paths[1], "--json"))
         holds = found["repair_success_probability"]
         inside += holds["low"] <= 0.96 <= holds["high"]
         assert holds["jobs"] > 350
@@ -207,14 +206,14 @@ def test_a_book_with_neither_outcomes_nor_a_repeat_key_cannot_tell(tmp_path: Pat
     rows = [f"2024-0{1 + at % 8}-05,,Fridge,5,compressor,{100 + at},repaired\n" for at in range(90)]
     path = tmp_path / "book.csv"
     path.write_text(HEAD + "".join(rows))
-    found = json.loads(run("records", path, "--json"))
+    found = json.loads(said("records", path, "--json"))
     assert found["repair_success_probability"] is None
     assert found["reason"] == NO_WAY
     assert found["classes"]["refrigerator"]["repair_success_probability"] is None
     assert found["classes"]["refrigerator"]["reason"] == NO_WAY
-    assert "cannot tell" in run("records", path)
+    assert "cannot tell" in said("records", path)
     saved = tmp_path / "own.csv"
-    run("records", path, "--save", saved)
+    said("records", path, "--save", saved)
     assert "repair_success_probability" not in saved.read_text()
 
 
@@ -272,7 +271,7 @@ def test_the_contract_of_the_command(tmp_path: Path) -> None:
     paths = tmp_path / "book.csv", tmp_path / "map.toml"
     paths[0].write_text(book.text)
     paths[1].write_text(book.mapping)
-    found = json.loads(run("records", paths[0], "--mapping", paths[1], "--json"))
+    found = json.loads(said("records", paths[0], "--mapping", paths[1], "--json"))
     for part in (found, *found["classes"].values()):
         assert 0 < part["coverage"]["read"] <= part["coverage"]["rows"]
         assert math.isclose(part["coverage"]["share"], part["coverage"]["read"] / part["coverage"]["rows"])
@@ -283,7 +282,7 @@ def test_the_contract_of_the_command(tmp_path: Path) -> None:
     assert found["coverage"]["rows"] == book.rows
     half = book.mapping.replace('"Done/paid" = "repaired"', "").replace('"Oven" = "oven_electric"', "")
     paths[1].write_text(half)
-    held = json.loads(run("records", paths[0], "--mapping", paths[1], "--json"))
+    held = json.loads(said("records", paths[0], "--mapping", paths[1], "--json"))
     assert held["repair_success_probability"] is None
     assert held["reason"] in ("share", "decision")
 
@@ -328,12 +327,12 @@ def test_skipped_rows_come_with_the_row_and_are_read_once_they_are_mended(tmp_pa
     path.write_text(
         "Appliance,Age,Quote,Status\nFridge,5,200,repaired\nFridge,old,210,declined\nFrdge,7,220,repaired\n"
     )
-    run("jobs", path, "--out", out)
+    said("jobs", path, "--out", out)
     skipped = tmp_path / "rows.set-apart.csv"
     text = skipped.read_text("utf-8-sig")
     assert '"Fridge","old","210","declined",3,"Age"' in text
     skipped.write_text(text.replace('"old"', '"12"', 1).replace('"Frdge"', '"Fridge"', 1), "utf-8")
-    found = json.loads(run("jobs", path, "--mended", skipped, "--json"))
+    found = json.loads(said("jobs", path, "--mended", skipped, "--json"))
     assert found["coverage"]["read"] == found["coverage"]["rows"] == 3
 
 
@@ -341,11 +340,11 @@ def test_open_words_are_one_table_to_answer(tmp_path: Path) -> None:
     path, table = tmp_path / "book.csv", tmp_path / "words.csv"
     rows = 3 * ["Refer,5,200,repaired"] + 2 * ["Dishwaser,5,200,repaired"] + ["Fridge,6,180,mulling"]
     path.write_text("\n".join(["Appliance,Age,Quote,Status", *rows, ""]))
-    run("jobs", path, "--words", table)
+    said("jobs", path, "--words", table)
     lines = table.read_text().splitlines()
     assert lines[0] == "role,word,rows,suggested,means"
     assert lines[1:] == ["class,Refer,3,,", "class,Dishwaser,2,dishwasher,", "decision,mulling,1,,"]
     answers = ["class,Refer,3,,refrigerator", "class,Dishwaser,2,dishwasher,dishwasher", "decision,mulling,1,,open"]
     table.write_text("\n".join([lines[0], *answers, ""]))
-    found = json.loads(run("jobs", path, "--answers", table, "--json"))
+    found = json.loads(said("jobs", path, "--answers", table, "--json"))
     assert found["coverage"]["read"] == 6

@@ -9,18 +9,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from commands import run
 from conftest import ROOT
 from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 from test_door import enter, entered, texts
-from typer.testing import CliRunner
 
 from decide.answers.answer import answer
 from decide.errors import CaseError, Message
 from decide.load.store.records import Damaged, Thing
 from decide.load.store.schema import NEWEST
 from decide.load.store.store import Store
-from decide.show.cli.main import app
 from decide.show.pdf.handout import handout
 from decide.show.pdf.logo import Shop
 from decide.show.pdf.sheet import sheet_of, sheet_text
@@ -116,11 +115,10 @@ def test_the_commands_leave_it_out(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "kept"))
     with Store.open() as store:
         with_people(store)
-    run = CliRunner()
-    listed = run.invoke(app, ["store", "list", "sn0099", "--json"])
+    listed = run("store", "list", "sn0099", "--json")
     assert len(json.loads(listed.output)) == 2
     assert told(listed.output) == ["Secret"]  # the name that somebody gave the visit is its title
-    made = run.invoke(app, ["store", "export", "--without-people", str(tmp_path / "bare.zip")])
+    made = run("store", "export", "--without-people", tmp_path / "bare.zip")
     assert made.exit_code == 0
     assert "left out" in made.output
     assert told(everything_in(tmp_path / "bare.zip")) == []

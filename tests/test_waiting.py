@@ -6,11 +6,10 @@ import re
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
+from commands import run
 
 from decide.answers.answer import answer
 from decide.economics.weigh import weigh
-from decide.show.cli.main import app
 from decide.show.text.report import SECTIONS, first_layer
 from decide.show.text.ruler import about
 from decide.show.text.words import Words
@@ -77,12 +76,12 @@ def test_no_quote_and_a_short_stay_have_none() -> None:
 def test_json_has_both(tmp_path: Path) -> None:
     case = tmp_path / "c.toml"
     case.write_text('[appliance]\nclass = "dishwasher"\nage = 6\n[repair]\nquote = 150\n')
-    data = json.loads(CliRunner().invoke(app, ["weigh", str(case), "--json"]).output)
+    data = json.loads(run("weigh", str(case), "--json").output)
     assert set(data["wait_a_year"]) == {"Repair it"}
     assert data["worth_more_a_year"] > 0
     bare = tmp_path / "b.toml"
     bare.write_text('[appliance]\nclass = "dishwasher"\nage = 6\n')
-    data = json.loads(CliRunner().invoke(app, ["weigh", str(bare), "--json"]).output)
+    data = json.loads(run("weigh", str(bare), "--json").output)
     assert data["wait_a_year"] == {}
     assert data["worth_more_a_year"] is None
 
@@ -102,7 +101,7 @@ def test_every_surface_says_both(
         Words.of(language),
     )
     page = " ".join(sentence for piece in SECTIONS["more"](words, found) for sentence in piece.sentences)
-    terminal = " ".join(CliRunner().invoke(app, ["weigh", str(case), "--all"]).output.split())
+    terminal = " ".join(run("weigh", str(case), "--all").output.split())
     for text in (page, terminal):
         assert wait in text
         assert worth in text

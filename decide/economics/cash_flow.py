@@ -136,9 +136,9 @@ def _worth_left(
 class Study:
     """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
 
-    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
+    def __init__(self, case: Case, prices: PriceList, years: float) -> None:
         self._case, self._prices = case, prices
-        self._grid = _Grid(years, cells_a_year)
+        self._grid = _Grid(years, CELLS_A_YEAR)
         self._discounts: dict[int | float, _Discount] = {}
         self._served: dict[int, tuple[Option, _Served]] = {}
 

@@ -200,9 +200,9 @@ def evenly(yearly: Number, shape: Floats | None = None, calendar: Calendar = CAL
     return Totals(np.asarray(yearly, dtype=np.float64)[..., None] * (sums / sums.sum()), shape)
 
 
-def hours_of_profile(profile: Floats, calendar: Calendar = CALENDAR_MONTHS) -> Floats:
+def hours_of_profile(profile: Floats) -> Floats:
     """Hourly shape, shape (hours), from a mean day of each month, shape (12, 24). [unit/hour]"""
-    return of_length(profile, 24, "hours of a day")[calendar.months].ravel()
+    return of_length(profile, 24, "hours of a day")[CALENDAR_MONTHS.months].ravel()
 
 
 def gas_energy(volume: Number, calorific_value: Number, correction: Number = 1.02264) -> Floats:

@@ -156,10 +156,10 @@ class Life(ABC):
             early, late = np.where(short, middle, early), np.where(short, late, middle)
         return np.where(np.isfinite(goal), late, np.inf)
 
-    def remaining(self, age: Number, chance: Number, *, remaining_life_factor: Number = 1.0) -> Floats:
+    def remaining(self, age: Number, chance: Number) -> Floats:
         r"""Years that a unit of this age outlives with the given chance, shape (..., K). [year]
 
-        .. math:: t = f \cdot T, \qquad S(a + T) / S(a) = chance
+        .. math:: S(a + t) / S(a) = chance
 
         Given uniform random numbers as chances, it draws lives.
 
@@ -167,7 +167,6 @@ class Life(ABC):
         ----------
         age : age today, shape (...) [year]
         chance : chance of outliving the answer; at 0 the answer is infinite, shape (..., K) [-]
-        remaining_life_factor : share of the usual remaining years, shape (...) [-]
 
         Examples
         --------
@@ -176,8 +175,7 @@ class Life(ABC):
         """
         require("chance", chance, 0.0, 1.0, "")
         with np.errstate(divide="ignore"):
-            time = self.time_to_gain(age, -np.log(chance))
-        return align_cases(remaining_life_factor, np.ndim(time)) * time
+            return self.time_to_gain(age, -np.log(chance))
 
     def mean(self) -> Floats:
         """Mean life of a new unit. [year]"""
@@ -290,42 +288,6 @@ class Life(ABC):
         force = _force(rate, escalation)
         service = self.exposure(age, remaining_life_factor=remaining_life_factor, until=until)
         worth = (service.years * np.exp(-force[..., np.newaxis] * service.time)).sum(axis=-1)
-        return self._where_finite(worth, age, force, remaining_life_factor, until)
-
-    def annuity_due(
-        self,
-        age: Number,
-        rate: Number,
-        escalation: Number = 0.0,
-        *,
-        remaining_life_factor: Number = 1.0,
-        until: Number = np.inf,
-    ) -> Floats:
-        r"""Expected discounted number of payments made at each start of a year, as for a service plan.
-
-        .. math:: \ddot a = \sum_{k = 0, 1, \ldots < until} \left(\frac{1 + escalation}{1 + rate}\right)^k
-            \frac{S(a + k / f)}{S(a)}
-
-        Parameters and NaN are as in `annuity`; `until` is the term of the plan, whose last payment is made a
-        year before its end.
-
-        Examples
-        --------
-        >>> round(float(Weibull(shape=2.0, scale=10.0).annuity_due(5.0, 0.03, until=3)), 4)
-        2.6112
-        """
-        force, pace = _force(rate, escalation), np.maximum(remaining_life_factor, AT_ONCE)
-        last = np.minimum(pace * self.time_to_gain(age, REACH), until)
-        with np.errstate(divide="ignore", over="ignore"):
-            last = np.where(force > 0, np.minimum(last, REACH / force), last)
-        year = np.arange(np.maximum(np.ceil(last.max()), 1)) + np.zeros((*last.shape, 1))
-        hazard = self.hazard_gained(age, year / np.asarray(pace)[..., np.newaxis])
-        paid = (year < np.asarray(until)[..., np.newaxis]) * np.exp(-force[..., np.newaxis] * year - hazard)
-        return self._where_finite(paid.sum(axis=-1), age, force, remaining_life_factor, until)
-
-    def _where_finite(
-        self, worth: Floats, age: Number, force: Floats, remaining_life_factor: Number, until: Number
-    ) -> Floats:
         if np.all(force >= 0):
             return worth
         end = np.asarray(remaining_life_factor) * self.time_to_gain(age, REACH)

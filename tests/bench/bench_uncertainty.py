@@ -1,12 +1,11 @@
 """How fast one learns how sure a verdict is, beside a loop over the draws; run with `pytest -s`."""
 
 import math
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from bench_weigh import best_of
 from variance_shares import variance_shares
 
 from decide.answers.confidence import decision_confidence
@@ -25,16 +24,6 @@ from decide.load.tables.tables import tables
 
 FILLED = complete(read_case(Path(__file__).resolve().parents[2] / "data" / "demo" / "refrigerator.toml"))
 CASE, RANGES = FILLED.case, ranges_of(FILLED)
-
-
-def best_of(times: int, work: Callable[[], object]) -> float:
-    """Shortest of several runs. [s]"""
-    spent = []
-    for _ in range(times):
-        begun = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - begun)
-    return min(spent)
 
 
 def test_all_draws_at_once_against_a_loop_over_them() -> None:

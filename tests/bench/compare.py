@@ -5,7 +5,7 @@
                                                     changed, with what it is put down to, and their counts
     python tests/bench/compare.py TREE --counts     the counts alone
 
-TREE is the path of another checkout (`git worktree add PATH COMMIT`); it is asked in a process of its own, with this
+TREE is the path of another checkout; it is asked in a process of its own, with this
 Python, by `answer` and `as_data`, which have stood since 0.2.0. A changed verdict is put down to the first group of
 `REASONS` whose figures, taken from the other tree, alone bring the other verdict back; to `several` if only all of them
 together do; to `the model` if not even that does; and it is a close call where this verdict hangs on the ranges.

@@ -9,7 +9,7 @@ import functools
 import operator
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -20,18 +20,13 @@ from ...economics.uncertainty import Range
 from ...energy.tariff import steady_escalation
 from ...errors import DataError
 from ..files.rows import ANY, CsvRow, keyed, rows
-from ..tables.sourced import units_of
-from ..tables.tables import CURRENCIES, STATUSES, Estimate, Source, data_dir, tables
+from ..tables.sourced import columns_of, standing, units_of
+from ..tables.tables import CURRENCIES, Estimate, Source, data_dir, tables
 from .reading import DefaultUsed
 
 CARBON_UNITS: Final = units_of("carbon_figures")  # quantities of carbon_figures.csv with their unit
 
-COLUMNS: Final[Mapping[str, str]] = {
-    "carbon_grid.csv": "place,value,low,high,loss,unit,source,locator,year,status,note",
-    "carbon_paths.csv": "region,path_year,level,low,high,source,locator,year,status,note",
-    "carbon_figures.csv": "class,region,quantity,value,low,high,unit,source,locator,year,status,note",
-    "carbon_refrigerants.csv": "class,region,since,refrigerant,charge,low,high,warming,source,locator,year,status,note",
-}
+COLUMNS: Final = columns_of("carbon_grid", "carbon_paths", "carbon_figures", "carbon_refrigerants")
 
 CARBON: Final = "carbon"
 """Source of the ranges of carbon's figures; the figures themselves say who says so."""
@@ -241,11 +236,7 @@ def carbon_tables() -> CarbonTables:
 
 def _estimate(row: CsvRow, value: float, ends: tuple[float | None, float | None], unit: str) -> Estimate:
     source = Source(row.text("source"), row.text("source"), "", "")
-    status, note = row.choice("status", STATUSES), row.cells["note"]
-    if status == "judgement" and not note:
-        raise row.broken("a judgement must give its reason in note")
-    about: dict[str, Any] = {"locator": row.text("locator"), "year": row.year(), "status": status, "note": note}
-    return Estimate(value, *ends, unit, source=source, **about)
+    return Estimate(value, *ends, unit, source=source, **standing(row))
 
 
 def _grid_row(row: CsvRow) -> tuple[str, tuple[Estimate, float]]:

@@ -50,11 +50,6 @@ def log_use(log: PowerLog, cycles: float | None, season: Season, frost_free: boo
     return metering.annualise(log, season, FROST_FREE if frost_free else 0.0)
 
 
-def season_of(room: float | None, year_rooms: tuple[float, ...]) -> Season:
-    """The correction to a year's room, where the room of the log and of the year are known."""
-    return AS_MEASURED if room is None or not year_rooms else season_by_temperature(room, np.array(year_rooms))
-
-
 @dataclass(frozen=True)
 class AgainstRated:
     """A measured use beside the rated one: a finding in itself where it is far above."""
@@ -90,7 +85,8 @@ def meter_use(
     if len(reader.errors) > before:
         return None
     try:
-        season = season_of(numbers.get("room"), rooms)
+        corrected = "room" in numbers and rooms  # to a year's room, where that of the log is known too
+        season = season_by_temperature(numbers["room"], np.array(rooms)) if corrected else AS_MEASURED
         if file is None:
             energy, facts = _of_readings(numbers, cycles, season)
         else:

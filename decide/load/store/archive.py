@@ -32,7 +32,7 @@ from ...errors import CaseError, Message, ReadError
 from ..cases.case_file import parse_case, write_case
 from ..files.file_names import plain_names
 from ..jobs.book import open_book
-from ..jobs.columns import ColumnMapping, guess_mapping, parse_mapping
+from ..jobs.columns import guess_mapping, parse_mapping
 from ..jobs.people import without_people
 from . import records, shelf, visits
 from .people import PEOPLE
@@ -162,7 +162,9 @@ class _Outgoing:
                 self.damaged += error.things
                 continue
             if not self.people:
-                content = without_people(content, book.name, None, _mapping_of(book, content))
+                name, kept = book.name, book.mapping
+                mapping = parse_mapping(kept, name) if kept else guess_mapping(open_book(content, name))
+                content = without_people(content, name, None, mapping)
             yield {
                 **_to_dict(book),
                 "path": self._put(f"books/{number}/1-{_plain(book.name)}", content),
@@ -212,10 +214,6 @@ def _without_people(visit: records.Visit) -> records.Visit:
     page |= {name: LEFT_OUT if name != "title" else "" for name in ("title", "outcome_reason") if page.get(name)}
     title = "" if named else visit.title
     return dataclasses.replace(visit, title=title, text=bare(visit.text), page=page, files={}, details={}, person="")
-
-
-def _mapping_of(book: records.StoredBook, content: bytes) -> ColumnMapping:
-    return parse_mapping(book.mapping, book.name) if book.mapping else guess_mapping(open_book(content, book.name))
 
 
 def _to_dict(noun: Any) -> dict[str, Any]:

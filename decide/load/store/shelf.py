@@ -56,7 +56,7 @@ def _book(row: AsKept) -> StoredBook:
     """A book whose mapping cannot be read is one that was never mapped."""
     unbroken(BOOKS, row)
     try:
-        mapping = records.kept_mapping("mapping", row["mapping"]) if row["mapping"] else ""
+        mapping = records.kept_mapping(row["mapping"]) if row["mapping"] else ""
     except UNSOUND:
         mapping = ""
     return StoredBook(**_sound_book({**row, "mapping": mapping}))
@@ -67,7 +67,7 @@ def _sound_book(found: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "id": records.storable_id("book", found["id"]),
         "name": records.storable_name("book", found["name"]),
-        "mapping": found["mapping"] and records.kept_mapping("mapping", found["mapping"]),
+        "mapping": found["mapping"] and records.kept_mapping(found["mapping"]),
         "rows": records.kept_count("rows", found["rows"]),
         "size": records.kept_count("size", found["size"]),
         "imported": records.kept_moment("imported", found["imported"]),
@@ -86,7 +86,7 @@ def book_content(connection: Connection, book: str) -> bytes:
 
 def map_book(connection: Connection, book: str, mapping: str, rows: int) -> None:
     """Say anew which column of a job book means what, and how many rows can be read by it."""
-    values = {"mapping": mapping and records.kept_mapping("mapping", mapping), "rows": records.kept_count("rows", rows)}
+    values = {"mapping": mapping and records.kept_mapping(mapping), "rows": records.kept_count("rows", rows)}
     change(connection, BOOKS, book, values)
 
 
@@ -97,7 +97,7 @@ def put_mapping(connection: Connection, name: str, mapping: str, now: datetime.d
     """Keep a mapping of columns under a name, in place of what was there by it."""
     row = {
         "name": records.storable_name("mapping", name),
-        "mapping": records.kept_mapping("mapping", mapping),
+        "mapping": records.kept_mapping(mapping),
         "changed": now,
     }
     _put(connection, MAPPINGS, row)
@@ -111,7 +111,7 @@ def mappings(connection: Connection) -> dict[str, str]:
 def _mapping(row: AsKept) -> tuple[str, str]:
     unbroken(MAPPINGS, row)
     records.kept_moment("changed", row["changed"])
-    return records.storable_name("mapping", row["name"]), records.kept_mapping("mapping", row["mapping"])
+    return records.storable_name("mapping", row["name"]), records.kept_mapping(row["mapping"])
 
 
 # the shop's own figures

@@ -100,12 +100,16 @@ class Register:
         return Estimate(row.number("value"), low, high, unit, **self.cited(row))
 
     def cited(self, row: CsvRow) -> dict[str, Any]:
-        """Who says what a row holds, as the fields of a Citation; a judgement without its reason is refused."""
-        status, note = row.choice("status", STATUSES), row.cells["note"]
-        if status == "judgement" and not note:
-            raise row.broken("a judgement must give its reason in note")
-        cited = {"source": self.source(row), "locator": row.text("locator"), "year": row.year()}
-        return cited | {"status": status, "note": note}
+        """Who says what a row holds, as the fields of a Citation."""
+        return {"source": self.source(row), **standing(row)}
+
+
+def standing(row: CsvRow) -> dict[str, Any]:
+    """Where what a row holds stands, and how surely it is known; a judgement without its reason is refused."""
+    status, note = row.choice("status", STATUSES), row.cells["note"]
+    if status == "judgement" and not note:
+        raise row.broken("a judgement must give its reason in note")
+    return {"locator": row.text("locator"), "year": row.year(), "status": status, "note": note}
 
 
 def above_zero(row: CsvRow, column: str, most: float) -> float:

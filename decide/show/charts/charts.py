@@ -58,8 +58,8 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     bottom = low - 0.34 * span
     figure = _figure(340, left=62, bottom=48, top=26)
     money = money_axis(words, currency)
-    figure.update_xaxes(range=[0, last], title_text=words.say("chart.quote_axis"), **money)
-    figure.update_yaxes(range=[bottom, high + 0.14 * span], **money)
+    figure.layout["xaxis"].update(range=[0, last], title_text=words.say("chart.quote_axis"), **money)
+    figure.layout["yaxis"].update(range=[bottom, high + 0.14 * span], **money)
     _shade_sides(figure, words, limit, last)
     figure.add_line(quote, cost, REPAIRING, 3.5)
     figure.add_line(quote, np.array([level, level]), OTHERWISE, 2.5, "dash")
@@ -133,7 +133,7 @@ def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> Non
         (turn, last, "rgba(164,80,28,.08)", "chart.other_side"),
     )
     for start, end, fill, key in sides:
-        figure.add_vrect(x0=start, x1=end, fillcolor=fill, line_width=0, layer="below")
+        figure.add_upright("rect", start, end, fillcolor=fill, line_width=0, layer="below")
         if end - start > 0.28 * last:
             _say(figure, words.say(key), (start + end) / 2, 1.0, MUTED, "center", "bottom", yref="paper")
 
@@ -144,7 +144,8 @@ def _mark(
     """Mark a point of the line of repairing, with a dotted line down to what it says."""
     (x, y), (bottom, row) = point, foot
     figure.add_line(np.array([x, x]), np.array([bottom, y]), INK, 1.2, "dot")
-    figure.add_point(x, y, symbol, INK)
+    marker = {"symbol": symbol, "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}}
+    figure.add_scatter(x=np.array([x]), y=np.array([y]), mode="markers", marker=marker)
     _say(figure, text, x, bottom, INK, across, "bottom", bold=True, lift=20 * row)
 
 
@@ -160,19 +161,10 @@ def _say(
     yref: str = "y",
     lift: int = 0,
 ) -> None:
-    figure.add_annotation(
-        text=f"<b>{text}</b>" if bold else text,
-        x=x,
-        y=y,
-        yref=yref,
-        showarrow=False,
-        xanchor="left" if across == "flush" else across,
-        align="left" if across == "flush" else "center",
-        yanchor=along,
-        xshift={"left": 5, "right": -5}.get(across, 0),
-        yshift={"bottom": 2, "top": -4}[along] + lift,
-        font={"color": colour, "size": 13.5},
-    )
+    shown = {"text": f"<b>{text}</b>" if bold else text, "font": {"color": colour, "size": 13.5}, "showarrow": False}
+    anchors = {"xanchor": across, "yanchor": along, "align": "center"}
+    shift = {"xshift": {"left": 5, "right": -5}.get(across, 0), "yshift": {"bottom": 2, "top": -4}[along] + lift}
+    figure.layout["annotations"].append({"x": x, "y": y, "yref": yref, **shown, **anchors, **shift})
 
 
 def _shown(name: str) -> str:

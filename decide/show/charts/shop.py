@@ -43,13 +43,15 @@ def advantage_chart(words: Words, tally: Tally) -> Chart | None:
     figure = _figure(220, left=8, bottom=44, top=26)
     for side, colour, pattern in ((left >= 0, REPAIRING, ""), (left < 0, OTHERWISE, "/")):
         x, width = (left[side] + right[side]) / 2, (right - left)[side]
-        figure.add_bar(x=x, y=shown[side], width=width, marker=filled(colour, pattern, 5, 0.5))
-    figure.add_vline(x=0, line={"color": INK, "width": 2, "dash": "dot"})
+        marker = filled(colour, pattern, 5, 0.5)
+        figure.traces.append({"type": "bar", "x": x, "y": shown[side], "width": width, "marker": marker})
+    figure.add_upright("line", 0, 0, line={"color": INK, "width": 2, "dash": "dot"})
     for at, key in ((-FAR / 2, "above"), (FAR / 2, "within")):
         _say(figure, words.say(f"chart_jobs.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
-    figure.update_xaxes(title_text=words.say("chart_jobs.spread_axis"), tickformat=".0%", range=[-FAR, FAR], nticks=5)
-    figure.update_yaxes(visible=False, rangemode="tozero")
-    figure.update_layout(bargap=0)
+    title = words.say("chart_jobs.spread_axis")
+    figure.layout["xaxis"].update(title_text=title, tickformat=".0%", range=[-FAR, FAR], nticks=5)
+    figure.layout["yaxis"].update(visible=False, rangemode="tozero")
+    figure.layout["bargap"] = 0
     whole = part(tally)
     low, high = (words.percent(quantile_share(counts, share), 0) for share in (0.25, 0.75))
     facts = {"within": count(words, "quote", whole.quoted - whole.above), "above": words.number(whole.above, 0)}
@@ -63,9 +65,10 @@ def lives_chart(words: Words, records: ClassRecords) -> Chart | None:
         return None
     shipped, ages = Weibull.with_mean(*known), np.linspace(0.0, OLDEST, AGES)
     figure = _figure(300, left=52, bottom=92, top=10)
-    figure.update_xaxes(title_text=words.say("chart_records.age_axis"), dtick=10, range=[0, OLDEST])
-    figure.update_yaxes(title_text=words.say("chart_records.share_axis"), tickformat=".0%", range=[0, 1.02])
-    figure.show_legend(x=0, y=-0.24, xanchor="left", yanchor="top", traceorder="normal")
+    figure.layout["xaxis"].update(title_text=words.say("chart_records.age_axis"), dtick=10, range=[0, OLDEST])
+    figure.layout["yaxis"].update(title_text=words.say("chart_records.share_axis"), tickformat=".0%", range=[0, 1.02])
+    legend = {"x": 0, "y": -0.24, "xanchor": "left", "yanchor": "top", "traceorder": "normal"}
+    figure.layout.update(showlegend=True, legend=legend, legend_itemclick=False, legend_itemdoubleclick=False)
     low, high = records.life.band(ages[1:])
     around = {"mode": "lines", "line": {"width": 0}, "showlegend": False}
     figure.add_scatter(x=ages[1:], y=low, **around)

@@ -10,9 +10,9 @@ from typing import Annotated, Any, Final
 import typer
 
 from ..terminal.outlet import print_json
-from ..text.phrases import Phrases
 from .given import (
     GIVEN,
+    PHRASES,
     CaseFile,
     Figures,
     Json,
@@ -25,8 +25,6 @@ from .given import (
     path_of_today,
     tables_with,
 )
-
-PHRASES: Final = Phrases.of()
 
 MAP_ACROSS: Final = 31
 MAP_DOWN: Final = 9

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from ..text.words import Words
 
 PHRASES: Final = Phrases.of()
+"""What is said before a case and its region are known."""
 
 GIVEN: Final[ContextVar[Mapping[str, Any]]] = ContextVar("GIVEN")
 """Entries of the case, or of what is known of it, by which an error is told in the words of its region."""

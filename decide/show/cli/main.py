@@ -19,7 +19,7 @@ from typer.core import TyperGroup
 from ...errors import CaseError, MendpointError, Message, ReadError
 from ...load.files.plain_file import escaped
 from ..terminal.outlet import BAD_INPUT, refused, tell
-from ..text.phrases import LANGUAGE_ENV, Phrases, languages
+from ..text.phrases import LANGUAGE_ENV, languages
 from . import carbon as cli_carbon
 from . import checks as cli_checks
 from . import confidence as cli_confidence
@@ -29,13 +29,10 @@ from . import pocket as cli_pocket
 from . import records as cli_records
 from . import shop as cli_shop
 from . import store as cli_store
-from .given import GIVEN, CaseFile, Figures, Force, argument, entries_of, option, path_of_today, tables_with
+from .given import GIVEN, PHRASES, CaseFile, Figures, Force, argument, entries_of, option, path_of_today, tables_with
 
 if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
-
-PHRASES: Final = Phrases.of()
-"""What is said before a case and its region are known."""
 
 IN_WORDS: Final = frozenset({
     "title", "class", "fault", "outcome", "outcome_reason", "place", "region", "name", "limit", "scale", "category",

@@ -5,17 +5,14 @@
 
 import datetime
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated
 
 import typer
 
 from ...errors import CaseError
 from ..terminal.outlet import print_json, tell
-from ..text.phrases import Phrases
 from . import given
-from .given import argument, option
-
-PHRASES: Final = Phrases.of()
+from .given import PHRASES, argument, option
 
 HourCost = Annotated[float | None, option("shop.own_hour_cost", "--hour-cost")]
 WayCost = Annotated[float | None, option("shop.own_way_cost", "--way-cost")]

@@ -11,14 +11,12 @@ import typer
 
 from ...errors import ReadError
 from ..terminal.outlet import attributes, print_json
-from ..text.phrases import Phrases
-from .given import Json, argument, option
+from .given import PHRASES, Json, argument, option
 
 if TYPE_CHECKING:
     from ...load.store.records import Thing, VisitLine
     from ...load.store.store import Store
 
-PHRASES: Final = Phrases.of()
 GIGABYTE: Final = 1_000_000_000
 """[byte]"""
 

@@ -224,14 +224,11 @@ class Paper:
     def text(self, text: str, letters: Letters = PLAIN, gap: float = 0.8) -> None:
         """Write a paragraph over the whole width, and leave a gap below it."""
         for line in self.wrapped(text, self.width, letters):
-            self._need(letters.height)
+            if letters.height > self.room and self.y > self.top:
+                self.new_page()
             self.say(line, (self.left, self.y), letters)
             self.y += letters.height
         self.y += gap
-
-    def _need(self, height: float) -> None:
-        if height > self.room and self.y > self.top:
-            self.new_page()
 
     def _take(self, letters: Letters) -> None:
         self._pdf.set_font("letters", "B" if letters.bold else "", letters.size)

@@ -78,6 +78,6 @@ def download(
 
 def draw(chart: Chart, key: str) -> None:
     """A chart that stays as it is drawn, in the numbers of the place, with its words for who cannot see it."""
-    chart.sketch.update_layout(separators=words_here().separators)
+    chart.sketch.layout["separators"] = words_here().separators
     config = {"displayModeBar": False, "responsive": True, "staticPlot": True}
     st.plotly_chart(chart.figure, theme=None, key=key, config=config, alt=chart.alt)

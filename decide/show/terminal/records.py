@@ -7,7 +7,7 @@ from typing import Any
 from ...load.cases.parts.entries import SCHEMA
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.own_records import ClassRecords
-from ...load.tables.tables import CURRENCIES, Tables, tables
+from ...load.tables.tables import CURRENCIES, tables
 from ...shop.callback_jobs import CallbackJobs
 from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import RecordFigure
@@ -37,7 +37,7 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
             page.line()
             page.table(
                 [words.say(f"records.head.{head}") for head in ("fault", "share", "range", "count", "shipped")],
-                fault_rows(words, reference, each),
+                fault_rows(words, each),
                 range(1, 5),
             )
     if records:
@@ -109,7 +109,7 @@ def life_text(words: Words, each: ClassRecords) -> str:
     return f"{why} {words.say('records.life.record')}"
 
 
-def fault_rows(words: Words, reference: Tables, each: ClassRecords) -> list[tuple[str, ...]]:
+def fault_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
     """The most frequent faults with their share, its interval, their jobs, and the shipped share where there is one."""
     rows: list[tuple[str, ...]] = []
     for fault, found in list(each.faults.items())[:MOST_FAULTS]:

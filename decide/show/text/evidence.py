@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from typing import Final
 
 from ...answers.diagnosis import Diagnosis, likely_faults
 from ...answers.next_step import QUESTION, READING, Step, why_none
@@ -14,6 +15,9 @@ from ...load.tables.usual_bills import OTHER, usual_quote
 from .checks import bill_ends, cause_name
 from .local_units import READINGS, LocalUnit
 from .words import Words
+
+MOST_NAMED: Final = 3
+"""Causes of one advice that are named; the others are counted."""
 
 
 class _Degrees:
@@ -160,7 +164,7 @@ def measured_text(words: Words, reading: Reading, value: float) -> str:
     return f"{in_unit(words, value, reading.unit)}: {outcome}"
 
 
-def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[str]:
+def verdict_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what to do by cause, the likeliest of each named, and what finding out first is worth."""
     if math.isnan(diagnosis.limit):
         return
@@ -169,9 +173,9 @@ def verdict_text(words: Words, diagnosis: Diagnosis, most: int = 3) -> Iterator[
     for act in (REPAIR, REPLACE):
         named = [link.cause for link, chance in ranked if chance >= 0.005 and verdicts[link.cause.cause] == act]
         if named:
-            key = f"evidence.if_{act}" if len(named) <= most else f"evidence.if_{act}_more"
-            names = "; ".join(cause_name(words, cause) for cause in named[:most])
-            yield words.say(key, names=names, more=words.number(max(len(named) - most, 0), 0))
+            key = f"evidence.if_{act}" if len(named) <= MOST_NAMED else f"evidence.if_{act}_more"
+            names = "; ".join(cause_name(words, cause) for cause in named[:MOST_NAMED])
+            yield words.say(key, names=names, more=words.number(max(len(named) - MOST_NAMED, 0), 0))
     house = [link.cause.cause for link, chance in ranked if chance >= 0.005 and link.cause.of_the_house]
     notes = {"house": house, "covered": diagnosis.covered, "ask_warranty": diagnosis.worth_claiming}
     for key, causes in notes.items():

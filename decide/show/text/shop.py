@@ -158,9 +158,7 @@ def what_if_notes(words: Words, found: ShopBands) -> list[str]:
 # groups
 
 
-def group_table(
-    words: Words, found: Comparison, trait: str, most: int = MOST_GROUPS
-) -> tuple[list[str], list[tuple[str, ...]]]:
+def group_table(words: Words, found: Comparison, trait: str) -> tuple[list[str], list[tuple[str, ...]]]:
     """Headings, and each group of a trait with its difference in each measure; what is named and the largest first."""
     by_group: dict[str, dict[str, Difference]] = {}
     for each in found.by[trait]:
@@ -178,7 +176,7 @@ def group_table(
             words.number(jobs[group], 0),
             *(_moved_by(words, by_group[group].get(measure)) for measure in measures),
         )
-        for group in order[:most]
+        for group in order[:MOST_GROUPS]
     ]
 
 
