@@ -166,10 +166,6 @@ class Mutant:
 
     def compiled(self) -> CodeType:
         """The file with the change in it."""
-        return compile(self.tree(), str(self.path), "exec", dont_inherit=True)
-
-    def tree(self) -> ast.AST:
-        """The tree of the file with the change in it."""
         tree = ast.parse(self.path.read_text(encoding="utf-8"))
         mutant = next(each for each in _of_tree(self.path, tree) if each.number == self.number)
         place, after = mutant.place, ast.copy_location(mutant.after, mutant.place.node)
@@ -177,7 +173,7 @@ class Mutant:
             setattr(place.holder, place.field, after)
         else:
             getattr(place.holder, place.field)[place.at] = after
-        return ast.fix_missing_locations(tree)
+        return compile(ast.fix_missing_locations(tree), str(self.path), "exec", dont_inherit=True)
 
 
 def _short(text: str) -> str:
@@ -185,7 +181,7 @@ def _short(text: str) -> str:
     return line if len(line) <= 100 else f"{line[:97]}..."
 
 
-def _of_tree(path: Path, tree: ast.AST) -> Iterator[Mutant]:
+def _of_tree(path: Path, tree: ast.Module) -> Iterator[Mutant]:
     number = 0
     for place in places(tree):
         for after in changes(place.node):
