@@ -220,6 +220,33 @@ def our_policy(puzzle: Puzzle) -> Any:
     return act
 
 
+def test_a_test_is_put_off_where_a_cheap_look_is_likely_to_spare_it() -> None:
+    """By hand. Two causes alike, 10 a look, a test that parts them: 4 + 10 with it, 10 + 10/2 without.
+
+    One cause of .9 at 1 a look, two of .05 at 100: 1 + 10 + 5 now, 4 + 1 + 10 with the test first, and 1 + .1 x 104
+    where it waits for the look.
+    """
+
+    def looking(*check: float) -> Looking:
+        n = len(check)
+        return Looking(
+            check_cost=np.array(check), minutes=np.ones(n), repair_cost=np.zeros(n), after=np.zeros((n, n), bool),
+            fallback=1e4,
+        )  # fmt: skip
+
+    for looks, shares, parts, plain, better in (
+        (looking(10.0, 10.0), [0.5, 0.5], [[1.0, 0.0], [0.0, 1.0]], 15.0, True),
+        (looking(1.0, 100.0, 100.0), [0.9, 0.05, 0.05], [[0.5, 1.0, 0.0], [0.5, 0.0, 1.0]], 16.0, False),
+    ):
+        chance, rows = np.array(shares), np.array(parts)
+        plan = looks.plan(chance)
+        assert plan.cost == pytest.approx(plain)
+        fall = float(falls(looks, chance, plan, [rows], [after_each_reading(chance, rows)])[0])
+        assert fall == pytest.approx(5.0)
+        assert bool(is_better_now(looks, chance, plan, rows, fall, 4.0)) is better
+        assert not is_better_now(looks, chance, plan, rows, fall, 5.1)
+
+
 @pytest.mark.slow
 def test_our_next_step_costs_hardly_more_than_the_best_of_all_policies() -> None:
     gaps, spared = [], []
