@@ -184,3 +184,19 @@ def test_each_year_gathers_what_falls_in_it() -> None:
         assert made.by_year["water"] == pytest.approx([0.0, 40.0, 40.0, 40.0], rel=1e-6)
     short = cash(case, case.options[0], case.options[1], money(case.household), 2.25, 0.0, 4).by_year["water"]
     assert short == pytest.approx([0.0, 40.0, 40.0, 10.0], rel=1e-6)
+
+
+@pytest.mark.parametrize("growth", [-0.03, 0.02])
+def test_what_is_left_in_the_last_year_is_at_the_prices_of_then_and_today_worth_what_it_discounts_to(
+    growth: float,
+) -> None:
+    years, case = 8.0, vary_all(case_of(), {"household.price_escalation": growth, "household.residual_share": 0.5})
+    spent, kept = (
+        cash(case, case.options[0], case.options[1], money(case.household), years, with_left)
+        for with_left in (False, True)
+    )
+    left = spent.by_year["purchase"] - kept.by_year["purchase"]
+    assert left[:-1] == pytest.approx(np.zeros(len(left) - 1))
+    assert left[-1] > 10
+    today = spent.present["purchase"] - kept.present["purchase"]
+    assert today == pytest.approx(left[-1] * (1 + case.household.rate) ** -years)

@@ -201,6 +201,32 @@ def test_what_is_out_of_bounds_is_refused(fault, arguments):
         best_order(**arguments)
 
 
+@pytest.mark.parametrize(
+    ("field", "call"),
+    [
+        ("counts", lambda: counted([0.5, 0.5], [-1, 2], 20)),
+        ("strength", lambda: counted([0.5, 0.5], [1, 2], 0.0)),
+        ("likelihood", lambda: observed([0.5, 0.5], [1.1, 0.5])),
+        ("share", lambda: MIXED.quantile(0.0)),
+        ("share", lambda: MIXED.quantile(1.0)),
+        ("credited", lambda: visit(MIXED, 300.0, 50.0, [True] * 4, [True] * 4, 1.5)),
+        ("order", lambda: expected_cost([0, 2], [0.5, 0.5], [1, 1], [1, 1])),
+        ("order", lambda: expected_cost([0, -2], [0.5, 0.5], [1, 1], [1, 1])),
+    ],
+)
+def test_a_number_out_of_its_bounds_is_refused_by_name(field, call):
+    with pytest.raises(CaseError) as refused:
+        call()
+    assert refused.value.field == f"checks.{field}"
+
+
+def test_of_ways_that_cost_the_same_the_likelier_cause_comes_first_at_any_price():
+    # Equal p/c, so that every order costs the same; the sums differ in their last bit, which grows with the price.
+    for price in (1.0, 1e3, 1e6):
+        chance = np.array([0.1, 0.2, 0.3, 0.4])
+        assert best_order(chance, price * chance, price * np.array([0.7, 0.1, 0.9, 0.3])).order.tolist() == [3, 2, 1, 0]
+
+
 def test_prerequisites_in_a_circle_are_refused():
     circle = np.array([[False, True], [True, False]])
     with pytest.raises(CaseError, match="circle"):

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from commands import run
+from scipy.stats import hypergeom, norm, pearson3
 from untidy_books import untidy_book
 
 from decide.answers.shop_bands import shop_bands
@@ -22,8 +23,6 @@ from decide.shop.jobs import Jobs
 from decide.show.text.phrases import languages
 from decide.show.text.shop import compare_notes, group_table, named_text
 from decide.show.text.words import Words
-
-pytestmark = pytest.mark.slow
 
 
 def untidy_jobs(seed: int, tech: float, jobs: int = 1200) -> Jobs:
@@ -64,6 +63,29 @@ def test_the_chance_of_a_rare_answer_is_that_of_dealing_it_out_again_and_again()
     exact = 2 * (np.mean(dealt >= 9) + np.mean(dealt >= 8)) / 2  # half of the step at it, as a law without steps has
     assert found.chance == pytest.approx(exact, rel=0.25)
     assert found.value == pytest.approx(8 / 60 - 16 / 340)
+
+
+def test_where_as_many_are_within_as_without_the_chance_is_the_normal_law_s() -> None:
+    # Dealing out is hypergeometric, which then is even; mean and spread are scipy's.
+    inside, cell = np.arange(40) < 20, np.zeros(40, np.int64)
+    values = np.zeros(40)
+    values[[*range(14), *range(20, 26)]] = 1.0  # 14 of 20 against 6 of 20
+    found = difference(values, inside, cell)
+    assert found is not None
+    law = hypergeom(40, 20, 20)
+    assert found.chance == pytest.approx(2 * norm.sf((14 - law.mean()) / law.std()), rel=1e-9)
+
+
+def test_the_chance_of_a_skew_sum_is_that_of_a_gamma_law_with_its_moments() -> None:
+    inside, cell = np.arange(200) < 30, np.zeros(200, np.int64)
+    values = np.zeros(200)
+    values[[*range(4), *range(100, 112)]] = 1.0  # 4 of 30 against 12 of 170
+    found = difference(values, inside, cell)
+    assert found is not None
+    law = hypergeom(200, 16, 30)
+    skew = pearson3(float(law.stats("s")), law.mean(), law.std())
+    assert found.chance == pytest.approx(2 * min(skew.sf(4), skew.cdf(4)), rel=1e-6)
+    assert abs(found.chance - 2 * norm.sf((4 - law.mean()) / law.std())) > 0.005
 
 
 def test_what_a_group_works_on_is_no_difference() -> None:
@@ -118,6 +140,7 @@ def test_a_technician_12_percent_dearer_is_found_and_of_20_books_without_one_at_
     assert named <= 1
 
 
+@pytest.mark.slow
 def test_one_technician_is_named_with_a_range_that_holds_the_truth() -> None:
     planted = comparison(untidy_jobs(301, 1.12))
     [dear] = [each for each in planted.named("technician") if each.measure == "price"]
@@ -126,6 +149,7 @@ def test_one_technician_is_named_with_a_range_that_holds_the_truth() -> None:
     assert set(planted.by) == {"technician", "postcode", "month", "class"}
 
 
+@pytest.mark.slow
 def test_a_rise_of_prices_since_a_day_is_found() -> None:
     jobs = untidy_jobs(5, 1.0)
     day = datetime.date(2021, 1, 1)
@@ -138,6 +162,7 @@ def test_a_rise_of_prices_since_a_day_is_found() -> None:
     assert not comparison(jobs, day).named("since")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("language", languages())
 def test_a_comparison_is_said_in_words(language: str) -> None:
     words, found = Words.for_place("US", language), comparison(untidy_jobs(301, 1.12), datetime.date(2021, 1, 1))
@@ -150,6 +175,7 @@ def test_a_comparison_is_said_in_words(language: str) -> None:
     assert compare_notes(words, found)
 
 
+@pytest.mark.slow
 def test_the_command_compares_and_gives_the_same_as_data(tmp_path: Path) -> None:
     book = untidy_book(301, 1200, tech=1.12)
     (tmp_path / "book.csv").write_text(book.text)
@@ -199,6 +225,7 @@ def test_costs_are_the_parts_hours_wage_and_van_of_the_book() -> None:
     assert stated.job[0] == pytest.approx(0.7 * 400)
 
 
+@pytest.mark.slow
 def test_fee_rate_markup_and_warranty_are_tried_alone_and_together(demo: Jobs) -> None:
     stated = {"fee": 149.0, "rate": 120.0, "markup": 0.8, "warranty": 365.0, "calls_lost": 0.03}
     found = shop_bands(demo, "US", usual_practice("US", tables(), spread=0.15, **stated), tables())
@@ -210,6 +237,7 @@ def test_fee_rate_markup_and_warranty_are_tried_alone_and_together(demo: Jobs) -
     assert [nothing.change(each)[0] for each in ("jobs_won", "margin", "gain")] == pytest.approx([0, 0, 0], abs=1e-6)
 
 
+@pytest.mark.slow
 def test_a_dearer_fee_keeps_as_many_callers_away_as_is_stated(demo: Jobs) -> None:
     def fee_row(lost: float) -> float:
         practice = usual_practice("US", tables(), spread=0.15, fee=150.0, calls_lost=lost)
@@ -222,6 +250,7 @@ def test_a_dearer_fee_keeps_as_many_callers_away_as_is_stated(demo: Jobs) -> Non
     assert fee_row(0.0) > fee_row(0.02) > fee_row(0.05)
 
 
+@pytest.mark.slow
 def test_the_margin_on_new_units_moves_no_limit_no_advice_and_no_change(demo: Jobs) -> None:
     without, rich = (
         shop_bands(demo, "US", usual_practice("US", tables(), spread=0.15, unit_margin=each), tables())
@@ -245,6 +274,7 @@ def test_no_word_of_a_margin_stands_where_a_verdict_is_made() -> None:
             assert "margin" not in path.read_text("utf-8").lower(), path
 
 
+@pytest.mark.slow
 def test_a_stated_figure_out_of_bounds_is_refused_by_its_name(demo: Jobs) -> None:
     for name in ("fee", "rate", "markup", "calls_lost", "unit_margin", "overhead"):
         refused = run("bands", str(data_dir() / "demo" / "jobs.csv"), f"--{name.replace('_', '-')}", "-1")

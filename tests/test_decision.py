@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from decide.economics.case import REPAIR, vary_all
-from decide.economics.decision import CLEAR, CLOSE, LEANING, STATES, Decision, Sureness, decide
+from decide.economics.decision import CLEAR, CLOSE, LEANING, STATES, Decision, Sureness, decide, state_at
 from decide.economics.uncertainty import columns_of, mean_law, sobol_points
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete
@@ -103,6 +103,13 @@ def test_shares_and_losses_are_those_of_the_draws(kind: str, place: str, age: fl
     low, high = found.limit_range
     assert low < found.repair_limit < high
     assert np.mean(found.limits < low) == pytest.approx(0.05, abs=0.005)
+
+
+def test_states_of_a_column_are_told_by_how_far_each_quote_lies_from_its_limit() -> None:
+    edges = np.tile([-100.0, -40.0, 30.0, 90.0], (9, 1))
+    beyond = np.array([-150.0, -100.0, -99.0, -40.0, -39.0, 30.0, 31.0, 90.0, 91.0])
+    assert state_at(beyond, edges).tolist() == [1, 1, 2, 2, 3, 3, 2, 2, 1]
+    assert state_at(np.array([np.nan, 5.0]), np.array([[-1.0, 0, 1, 2], [np.nan] * 4])).tolist() == [0, 0]
 
 
 def test_the_limit_does_not_know_the_quote_and_needs_none() -> None:

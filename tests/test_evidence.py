@@ -9,6 +9,7 @@ import math
 import time
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,7 @@ from referees_evidence import Puzzle, bayes_by_hand, best_policy, cost_of, puzzl
 
 from decide.answers.diagnosis import Diagnosis, diagnose
 from decide.answers.next_step import CHECK, QUESTION, READING, next_step, steps_of, why_none
-from decide.diagnosis.check_order import NOT_MADE, best_order, least_costs, observed
+from decide.diagnosis.check_order import NOT_MADE, best_order, expected_cost, least_costs, observed
 from decide.diagnosis.evidence import (
     AnswerRule,
     Looking,
@@ -219,6 +220,33 @@ def our_policy(puzzle: Puzzle) -> Any:
     return act
 
 
+def test_a_test_is_put_off_where_a_cheap_look_is_likely_to_spare_it() -> None:
+    """By hand. Two causes alike, 10 a look, a test that parts them: 4 + 10 with it, 10 + 10/2 without.
+
+    One cause of .9 at 1 a look, two of .05 at 100: 1 + 10 + 5 now, 4 + 1 + 10 with the test first, and 1 + .1 x 104
+    where it waits for the look.
+    """
+
+    def looking(*check: float) -> Looking:
+        n = len(check)
+        return Looking(
+            check_cost=np.array(check), minutes=np.ones(n), repair_cost=np.zeros(n), after=np.zeros((n, n), bool),
+            fallback=1e4,
+        )  # fmt: skip
+
+    for looks, shares, parts, plain, better in (
+        (looking(10.0, 10.0), [0.5, 0.5], [[1.0, 0.0], [0.0, 1.0]], 15.0, True),
+        (looking(1.0, 100.0, 100.0), [0.9, 0.05, 0.05], [[0.5, 1.0, 0.0], [0.5, 0.0, 1.0]], 16.0, False),
+    ):
+        chance, rows = np.array(shares), np.array(parts)
+        plan = looks.plan(chance)
+        assert plan.cost == pytest.approx(plain)
+        fall = float(falls(looks, chance, plan, [rows], [after_each_reading(chance, rows)])[0])
+        assert fall == pytest.approx(5.0)
+        assert bool(is_better_now(looks, chance, plan, rows, fall, 4.0)) is better
+        assert not is_better_now(looks, chance, plan, rows, fall, 5.1)
+
+
 @pytest.mark.slow
 def test_our_next_step_costs_hardly_more_than_the_best_of_all_policies() -> None:
     gaps, spared = [], []
@@ -265,6 +293,34 @@ def test_of_many_paid_causes_the_likeliest_for_its_cost_first_costs_hardly_more_
     assert np.all(ours >= exact - 1e-9)
     assert np.mean(ours / exact) < 1.03
     assert np.max(ours / exact) < 1.15
+
+
+@pytest.mark.parametrize("fallback", [math.inf, 250.0, 30.0])
+def test_many_causes_that_can_only_be_looked_at_in_one_order_cost_that_order_to_its_best_end(fallback: float) -> None:
+    dice = np.random.default_rng(6)
+    n = 11
+    chance = dice.dirichlet(np.ones(n), 8)
+    check, repair = dice.uniform(5, 40, n), dice.uniform(0, 240, n)
+    check[0], repair[0] = 0.0, 20.0  # looked at first, and out of what is left
+    chain = [0, *(dice.permutation(n - 1) + 1)]
+    after = np.zeros((n, n), dtype=bool)
+    for before, then in pairwise(chain[1:]):
+        after[then, before] = True
+    for row, ours in zip(chance, least_costs(chance, check, repair, after, fallback), strict=True):
+        ends = [[*chain[:made], *[NOT_MADE] * (n - made)] for made in range(1, n + 1)]
+        assert ours == pytest.approx(min(float(expected_cost(e, row, check, repair, fallback).cost) for e in ends))
+
+
+def test_of_free_checks_one_that_another_waits_for_comes_before_it_and_then_the_likelier_for_its_time() -> None:
+    after = np.zeros((4, 4), dtype=bool)
+    after[0, 1] = True  # the likeliest waits for another free one
+    looking = Looking(
+        check_cost=np.array([0.0, 0.0, 0.0, 9.0]), minutes=np.array([5.0, 5.0, 5.0, 1.0]),
+        repair_cost=np.full(4, 30.0), after=after, fallback=200.0,
+    )  # fmt: skip
+    assert looking.plan(np.array([0.4, 0.2, 0.1, 0.3])).order.tolist() == [1, 0, 2, 3]
+    slow = replace(looking, minutes=np.array([50.0, 5.0, 5.0, 1.0]))
+    assert slow.plan(np.array([0.4, 0.2, 0.1, 0.3])).order.tolist() == [1, 2, 0, 3]
 
 
 def test_an_answer_that_cannot_change_the_order_is_worth_nothing() -> None:

@@ -43,6 +43,7 @@ from decide.finance import (
     uniform_present_value_due,
     uniform_present_value_mid_year,
 )
+from decide.finance.finance import lasting_payback
 
 near = pytest.approx
 
@@ -544,6 +545,23 @@ def test_paybacks_of_uneven_flows_are_those_of_park():
     savings = np.array([15000.0, 25000, 35000, 45000, 45000, 35000])
     assert simple_payback(85000, savings) == near(3.2, abs=0.05)
     assert discounted_payback(85000, savings, 0.15) == near(4.2, abs=0.05)
+
+
+def test_a_payback_for_good_of_savings_alone_is_the_published_discounted_one():
+    # The exercises above, whose savings never turn into costs: project of 5100, and Ross, Westerfield & Jordan.
+    assert lasting_payback(np.array([5100.0, -1280, -2480, -1680, -1680, -1480, -1280]), 0.09) == near(3.45, abs=0.005)
+    first_costs, inflows = np.array([5200.0, 5400, 10400]), np.array([2800.0, 3700, 5100, 4300])
+    extra = np.column_stack([first_costs, *(np.full(3, -inflow) for inflow in inflows)])
+    assert lasting_payback(extra, 0.14) == near(np.array([1.96, 2.03, 3.65]), abs=0.005)
+    assert lasting_payback(extra, np.array([0.14, 0.0, 0.14])) == near(
+        np.array([1.96, 1 + 2600 / 3700, 3.65]), abs=0.005
+    )
+
+
+def test_what_is_left_of_a_cost_by_rounding_is_paid_back():
+    # In binary .1 + .2 - .3 is 5.6e-17 and not 0; a cost of the other case must not decide what is dust of this one.
+    extra = np.array([[0.1, 0.2, -0.3, 0.0], [3e12, -1e12, -2e12, 0.0], [0.0, 0.0, 0.0, 0.0]])
+    assert lasting_payback(extra).tolist() == [2.0, 2.0, 0.0]
 
 
 @pytest.mark.published("Engineering-economy exercise on LED lighting, part a, second-hand", "led-simple-payback")
@@ -1052,13 +1070,14 @@ def test_no_years_are_worth_nothing_and_have_no_yearly_cost():
 @pytest.mark.parametrize("first_cost", [0.0, -250.0])
 def test_what_costs_nothing_is_paid_back_at_once(first_cost):
     savings = np.array([-10.0, -10.0])
-    assert simple_payback(first_cost, savings) == 0
+    assert simple_payback(first_cost, savings) == simple_payback(first_cost, np.zeros(2)) == 0
     assert payback_year(discounted_payback(first_cost, savings, 0.05)) == 0
 
 
 @pytest.mark.parametrize("savings", [[10.0, 10, 10], [0.0, 0, 0], [-50.0, -50, -50]])
 def test_a_payback_never_reached_is_not_a_number(savings):
     assert np.isnan(simple_payback(100, np.array(savings)))
+    assert np.isnan(lasting_payback(np.array([100.0, *(-each for each in savings)])))
     assert np.isnan(payback_year(simple_payback(100, np.array(savings))))
 
 
@@ -1067,6 +1086,8 @@ def test_a_payback_that_dips_is_the_first_if_it_is_regained_and_none_if_it_is_lo
     assert simple_payback(100, regained) == near(1 + 40 / 60)
     assert payback_year(simple_payback(100, regained)) == 2
     assert np.isnan(simple_payback(100, lost))
+    assert lasting_payback(np.array([100.0, *-regained])) == near(4.0)  # the last crossing, which is for good
+    assert np.isnan(lasting_payback(np.array([100.0, *-lost])))
 
 
 def test_a_payback_that_falls_on_a_year_end_occurs_in_that_year():
@@ -1171,6 +1192,11 @@ def test_an_input_that_cannot_be_used_is_refused_by_name(field, call):
     with pytest.raises(CaseError) as refusal:
         call()
     assert refusal.value.field == field
+
+
+def test_series_of_unequal_length_are_told_with_their_lengths():
+    with pytest.raises(CaseError, match="got 4 beside 3 operating costs"):
+        economic_life(1.0, np.ones(3), np.ones(4), 0.03)
 
 
 @pytest.mark.parametrize(

@@ -44,3 +44,8 @@ def test_a_prior_is_outweighed_by_what_is_seen() -> None:
 def test_a_coverage_that_cannot_be_is_refused(coverage: float) -> None:
     with pytest.raises(OutOfRange, match="coverage"):
         interval_around(1.0, ErrorSources(scatter=0.1, freedom=1.0), coverage)
+
+
+def test_a_meter_with_an_error_below_nothing_is_refused() -> None:
+    with pytest.raises(OutOfRange, match="meter"):
+        interval_around(1.0, ErrorSources(scatter=0.1, freedom=1.0, meter=-0.01), 0.9)

@@ -316,6 +316,7 @@ SHAPE, SCALE, DELAY = np.array([0.6, 1.0, 2.5, 9.0]), np.array([8.0, 20.0, 12.0,
 AGE = np.array([4.0, 0.0, 11.0, 2.0])
 START, UNTIL = np.array([0.0, 2.0, 1.0, 40.0]), np.array([5.0, 30.0, 1.5, np.inf])
 RATE = np.array([0.0, 0.03, 0.07, 0.1])
+FACTOR = np.array([1.0, 0.6, 1.4, 0.2])
 
 ASKED = {
     "annuity": lambda life, i: life.annuity(AGE[i], RATE[i], 0.01, until=UNTIL[i]),
@@ -328,6 +329,9 @@ ASKED = {
     "survival_given": lambda life, i: life.survival_given(AGE[i], UNTIL[i]),
     "remaining": lambda life, i: life.remaining(AGE[i], 0.3),
     "served": lambda life, i: life.exposure(AGE[i], start=START[i], until=UNTIL[i]).years.sum(-1),
+    "worn annuity": lambda life, i: life.annuity(AGE[i], RATE[i], remaining_life_factor=FACTOR[i]),
+    "worn annuity_due": lambda life, i: life.annuity_due(AGE[i], RATE[i], remaining_life_factor=FACTOR[i]),
+    "worn end_factor": lambda life, i: life.end_factor(AGE[i], 0.02 + RATE[i], remaining_life_factor=FACTOR[i]),
 }
 
 
@@ -454,6 +458,7 @@ REFUSED = [
     (lambda: Weibull(2.0, 10.0, -1.0), "delay", "years, got -1.0"),
     (lambda: Weibull.with_mean(8.0, 2.0, delay=8.0), "mean", "8.001 or more years, got 8.0"),
     (lambda: Weibull.with_mean(np.array([12.0, 5.0]), 2.0, delay=8.0), "mean", "got 5.0"),
+    (lambda: Weibull.with_mean(np.array([5.0, 12.0]), 2.0, delay=np.array([8.0, 3.0])), "mean", "8.001 or more years"),
     (lambda: Weibull.with_mean(np.nan, 2.0), "mean", "got nan"),
     (lambda: Weibull.with_mean(8.0, 0.0), "shape", "from 0.3 to 20, got 0.0"),
     (lambda: REFRIGERATOR.exposure(-1.0), "age", "years, got -1.0"),

@@ -30,6 +30,21 @@ def test_past_quotes_are_counted_by_hand() -> None:
     assert (found.paid_too_much.value, found.passed_up.explained) == (100.0, 0.0)
 
 
+def test_the_range_of_a_loss_holds_the_doubt_about_the_spread_and_the_chance_of_the_draw() -> None:
+    # One repair at 20 above its limit. The normal law as any table prints it, at -20/40, -20/20 and -20/10: 0.3085,
+    # 0.1587, 0.0228; its nine tenths: 1.6449. So 20 less 6.17, 3.17 or .46 is lost, and 1.6449 x 19.54 is chance.
+    one = np.array([True])
+    found = losses_of(np.array([120.0]), np.array([100.0]), np.array([20.0]), (0.5, 2.0), one, ~one).paid_too_much
+    assert (found.counted, found.explained) == (20.0, pytest.approx(3.174, abs=2e-3))
+    assert found.value == pytest.approx(16.826, abs=2e-3)
+    assert (found.low, found.high) == (0.0, pytest.approx(19.544 * 2.6449, abs=5e-3))
+    # Of a hundred such repairs chance is a tenth as large beside them.
+    many = np.ones(100, bool)
+    found = losses_of(*(np.full(100, each) for each in (120.0, 100.0, 20.0)), (0.5, 2.0), many, ~many).paid_too_much
+    assert found.low == pytest.approx(1383.0 - 16.449 * 19.544, abs=0.5)
+    assert found.high == pytest.approx(1954.4 + 16.449 * 19.544, abs=0.5)
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_where_all_know_their_own_limit_the_plain_count_is_explained_and_the_range_reaches_nothing(seed: int) -> None:
     found, _ = drawn(seed)

@@ -318,6 +318,23 @@ def test_a_room_like_the_year_s_changes_nothing_and_a_warm_log_is_brought_down()
     assert float(exponential) == pytest.approx(float(warm.factor), rel=0.05)
 
 
+@pytest.mark.parametrize(("log", "year"), [(11.9, 20.0), (40.1, 20.0), (20.0, 11.9), (20.0, 40.1), (math.nan, 20.0)])
+def test_a_temperature_beyond_the_line_is_refused(log: float, year: float) -> None:
+    season_by_temperature(12.0, np.array([12.0, 40.0]))
+    with pytest.raises(OutOfRange, match="temperature"):
+        season_by_temperature(log, np.array([18.0, year]))
+
+
+def test_the_doubt_about_a_defrost_s_share_widens_the_year_as_the_energy_with_it_goes() -> None:
+    watts = cycling(3)
+    watts[2000:2030] = 500.0
+    found = annualise(by_minute(watts))
+    share, doubt = found.defrosts.share, found.defrosts.doubt
+    assert share > 0.03
+    wide = math.log((1 + share + doubt / 100) / (1 + share - doubt / 100)) / 2
+    assert float(found.spread.defrost) == pytest.approx(100 * wide, rel=1e-3)
+
+
 def test_two_readings_are_wider_than_the_log_between_them() -> None:
     watts = cycling(3)
     year = annualise(by_minute(watts)).energy

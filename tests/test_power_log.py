@@ -12,8 +12,10 @@ from steady_refrigerator import MINUTE, by_minute, cycling
 
 from decide.energy.power_log import (
     DAY,
+    FROST_FREE,
     PowerLog,
     find_defrosts,
+    find_runs,
     log_of_counter,
     log_of_energy,
     log_of_power,
@@ -152,3 +154,47 @@ def test_heavy_bursts_every_other_hour_are_how_it_runs_and_no_defrosts() -> None
     assert plateau_power(by_minute(watts)) == 120
     found = find_defrosts(by_minute(watts))
     assert (found.count, found.steady_watts) == (0, pytest.approx(watts.mean()))
+
+
+def test_what_no_stretch_covers_is_missing_however_long_the_last_one_lasts() -> None:
+    log = PowerLog(3600.0 * np.array([0.0, 2, 4]), 3600.0 * np.array([1.0, 1, 2]), np.array([10.0, 20, 30]))
+    assert missing_share(log) == pytest.approx(2 / 6)
+    assert mean_power(log) == pytest.approx((10 + 20 + 2 * 30) / 4)
+
+
+def test_an_energy_is_of_the_usual_step_and_what_follows_it_is_missing() -> None:
+    log = log_of_energy(3600.0 * np.array([0.0, 1, 2, 3, 7, 8]), np.full(6, 0.1))
+    assert log.seconds.tolist() == [3600.0] * 6
+    assert mean_power(log) == pytest.approx(100)
+    assert missing_share(log) == pytest.approx(3 / 9)
+
+
+@pytest.mark.parametrize(("third_step", "refused"), [(84.0, False), (102.0, True), (120.0, False), (150.0, True)])
+def test_steps_about_one_or_whole_ones_are_a_clock_s_and_others_are_not(third_step: float, refused: bool) -> None:
+    time = np.cumsum(np.tile([60.0, 60.0, third_step], 60))
+    if refused:
+        with pytest.raises(CaseError, match="how many seconds a reading may hold"):
+            log_of_power(time, np.full(180, 40.0))
+    else:
+        assert mean_power(log_of_power(time, np.full(180, 40.0))) == pytest.approx(40)
+
+
+def test_a_meter_that_falls_silent_now_and_then_whatever_the_appliance_does_need_not_be_declared() -> None:
+    watts, dice = cycling(4), np.random.default_rng(8)
+    heard = np.repeat(dice.random(len(watts) // 9) > 0.3, 9)
+    log = log_of_power(MINUTE * np.flatnonzero(heard), watts[heard])
+    assert missing_share(log) == pytest.approx(0.3, abs=0.1)
+    assert mean_power(log) == pytest.approx(watts[heard].mean())
+
+
+def test_a_run_as_long_as_asked_for_is_one() -> None:
+    watts = np.zeros(600)
+    watts[100:110] = watts[300:309] = 900.0
+    found = find_runs(by_minute(watts), join=0.0, least_seconds=10 * MINUTE)
+    assert (found.begin.tolist(), found.seconds.tolist()) == ([100 * MINUTE], [10 * MINUTE])
+
+
+def test_a_frost_free_unit_is_given_its_defrosts_only_where_the_log_is_too_short_to_show_one() -> None:
+    assert find_defrosts(by_minute(cycling(3)), FROST_FREE).share == FROST_FREE
+    assert find_defrosts(by_minute(cycling(4)), FROST_FREE).share == 0  # 96 hours: one would have been seen
+    assert find_defrosts(by_minute(cycling(3))).share == find_defrosts(by_minute(cycling(3))).doubt == 0

@@ -131,6 +131,11 @@ def test_a_quote_is_flagged_just_where_the_weighing_turns_against_the_repair(was
         assert held.at_limit == limit
 
 
+def test_what_is_worth_it_just_for_free_may_be_quoted_at_nothing() -> None:
+    held = against_limit(np.array([0.0, 5.0]), 0.0)
+    assert (held.at_limit, held.flagged.tolist()) == (0.0, [0.0, 1.0])
+
+
 def test_what_is_not_worth_it_for_free_or_ruled_out_is_flagged_without_a_quote_to_name() -> None:
     for limit in (-5.0, float("nan")):
         held = against_limit(100.0, limit)
@@ -144,6 +149,9 @@ def test_what_is_not_worth_it_for_free_or_ruled_out_is_flagged_without_a_quote_t
         ("parts", lambda: Work(parts=-1.0)),
         ("overhead", lambda: Work(overhead=float("nan"))),
         ("markup", lambda: Charges(markup=-0.1, rate=90.0)),
+        ("rate", lambda: Charges(markup=0.1, rate=-1.0)),
+        ("labour", lambda: Charges(markup=0.1, flat=-1.0)),
+        ("trip", lambda: Charges(markup=0.1, rate=90.0, trip=-1.0)),
         ("tax on parts", lambda: SalesTax(parts=0.6)),
         ("fee credit", lambda: FeeTerms(credit=-1.0)),
         ("margin", lambda: at_margin(LINES, WORK, 0.96)),

@@ -67,7 +67,7 @@ def test_a_unit_is_watched_from_its_first_repair_to_the_job_at_which_it_was_repl
 
 def test_a_unit_replaced_at_its_first_job_tells_nothing_of_life() -> None:
     found = spells(book(("A", "2020-01-01", 6, "replaced", "retired", "2020-01-04", "")))
-    assert (len(found), found.without, found.lost_to_follow_up) == (0, 1, 0)
+    assert (len(found), found.without, found.lost_to_follow_up, found.silence) == (0, 1, 0, 0.0)
 
 
 def test_a_unit_known_since_a_day_is_watched_from_then_and_serves_to_the_last_day_unless_its_end_was_heard_of() -> None:

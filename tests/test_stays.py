@@ -250,6 +250,10 @@ def test_doing_without_costs_its_loss_of_use_for_the_stay_and_nothing_else(years
     endless = complete({"appliance": DISHWASHER, "without": {"annual_loss_of_use": 150}}).case
     cost = next(cost for cost in weigh(endless).options if cost.action == WITHOUT)
     assert cost.present_cost == pytest.approx(150 / (force + endless.household.leaving_rate))
+    for either in (case, endless):
+        missed = [replace(o, annual_loss_of_use=0.0) if o.action == WITHOUT else o for o in either.options]
+        cost = next(c for c in weigh(replace(either, options=tuple(missed))).options if c.action == WITHOUT)
+        assert (cost.present_cost, cost.today) == (0, 0)
 
 
 @pytest.mark.parametrize("place", ["US", "EU"])

@@ -235,11 +235,15 @@ def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> Non
         "2024-01-09,E,Fridge,5,compressor,200,repaired", "2024-06-09,E,Fridge,5,compressor,200,repaired",  # too late
         "2024-01-10,F,Fridge,5,compressor,200,repaired", "2024-02-10,F,Washer,5,bearings,0,repaired",  # another
         "2025-01-01,G,Fridge,5,compressor,200,repaired",
+        "2024-01-05,H,Fridge,5,compressor,200,repaired", "2024-04-04,H,Fridge,5,compressor,90,repaired",  # 90 days
+        "2024-01-05,I,Fridge,5,compressor,200,repaired", "2024-04-05,I,Fridge,5,compressor,90,repaired",  # 91 days
+        "2024-01-05,J,Fridge,5,compressor,200,repaired", "2024-01-05,J,Fridge,5,compressor,90,repaired",  # the same day
+        "2024-01-05,K,Fridge,5,compressor,200,repaired", "2024-01-06,K,Fridge,5,compressor,90,repaired",  # the next
     ]  # fmt: skip
     jobs = read(HEAD + "\n".join([*rows, ""])).jobs
     found = callback_jobs(jobs, 90.0)
     repaired = {str(jobs.unit[at]): bool(found.back[at]) for at in np.flatnonzero(found.later >= 0)}
-    assert repaired == {"A": True, "B": False, "C": True}
+    assert repaired == {"A": True, "B": False, "C": True, "H": True, "K": True}
     said = {name_of(jobs, 1): False, name_of(jobs, 3): True}
     changed = callback_jobs(jobs, 90.0, said)
     assert [bool(changed.back[at]) for at in (0, 2, 4)] == [False, True, True]
