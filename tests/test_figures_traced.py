@@ -20,7 +20,6 @@ RECALLED = "from memory"
 ON_A_LABEL = ("label_limits_us.csv", "label_limits_eu.csv")
 ENTERED = (*ON_A_LABEL, "readings.csv")
 """Tables that count only where somebody enters a label, or what a meter reads."""
-"""Limits that are taken only for a label that somebody enters, and are then told to be recalled; never a default."""
 LAST = datetime.date.today().year
 LAWS_TO_COME = 2030
 """Limits that a law has set for a year to come are dated by the law or by that year."""

@@ -20,7 +20,18 @@ from scipy.stats import norm
 from decide.answers.answer import Answer, answer
 from decide.economics.bounds import Bounds
 from decide.economics.carbon import CARBON_ENTRIES
-from decide.economics.case import Appliance, Case, Option, Prohibition, Quote, inputs, option_paths
+from decide.economics.case import (
+    ACTIONS,
+    REPAIR,
+    REPLACE,
+    Appliance,
+    Case,
+    Option,
+    Prohibition,
+    Quote,
+    inputs,
+    option_paths,
+)
 from decide.economics.decision import CLOSE, STATES, decide
 from decide.economics.flows import COST_CATEGORIES
 from decide.economics.household import GASES, Household
@@ -673,6 +684,15 @@ def test_causes_statuses_weights_and_regions_can_be_said() -> None:
     assert set(ENGLISH.text["locale"]) == set(CURRENCIES)
     assert all(ENGLISH.status(status) for status in STATUSES)
     assert all(ENGLISH.say(f"caution.{weight}") for weight in WEIGHTS)
+
+
+@pytest.mark.parametrize("action", ACTIONS)
+def test_every_way_to_go_has_its_words(action: str) -> None:
+    """Else a page breaks at the first answer that takes it; the other languages have the keys of English."""
+    keys = [f"verdict.{action}", f"verdict.leaning_{action}", f"ruler.{action}", f"noun.{action}"]
+    if action not in (REPAIR, REPLACE):  # these two are said by what is mended or bought
+        keys += [f"name.{action}", f"because.{action}"]
+    assert all(ENGLISH.text[section][key] for section, key in (each.split(".") for each in keys))
 
 
 @pytest.mark.parametrize(

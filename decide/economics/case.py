@@ -2,7 +2,7 @@
 
 A `Case` is an appliance that has failed, the household that owns it, and the options it has today. Defender and
 challenger are the same noun: an `Option` is a unit one could run from today, with what it costs to start and what
-changes by starting. A used unit, a dearer repair or a third model is another option, not another kind of thing.
+changes by starting. A used unit or a third model is another option, not another kind of thing; a case has one repair.
 
 Every numeric field is one number or a column (one entry a case). Its unit, bounds and meaning stand beside it and
 nowhere else: screens, files, help, break-even and sensitivity read them from here.

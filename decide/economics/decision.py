@@ -57,7 +57,7 @@ class Decision:
     """The options at what they can be expected to cost; its limit and its best option are the decision's."""
     drawn: Weighing[Any]  # The options in each draw; their costs are columns where anything is drawn.
     names: tuple[str, ...]  # What can be chosen today, in the case's order; the repair once, by its better plan.
-    acts: tuple[str, ...]  # What each begins with today: repair, replace or leave.
+    acts: tuple[str, ...]  # What each begins with today, one of `case.ACTIONS`.
     rest: Floats
     """Cost of repairing in each draw, less the quote, and without the doubt about the model; shape (draws). [money]"""
     others: Floats

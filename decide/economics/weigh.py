@@ -80,7 +80,7 @@ class Weighing(Generic[Amount]):
 
     @property
     def verdict(self) -> str:
-        """What to do, for a single case: repair, replace, leave, or `no quote` when the repair has none."""
+        """What to do, for a single case: one of `case.ACTIONS`, or `no quote` when the repair has none."""
         if np.ndim(self.best):
             raise CaseError("verdict", "is asked of a single case; a column has one `best` a row")
         chosen = self.options[int(self.best)]

@@ -1,4 +1,4 @@
-"""JSON from outside: records of tariffs and counts of jobs are read here, so that none can crash a reader."""
+"""JSON from outside: counts of jobs and visits of a pocket page are read here, so that none can crash a reader."""
 
 import json
 from typing import Any, Final
