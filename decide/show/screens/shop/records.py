@@ -222,15 +222,15 @@ def _use(book_records: BookRecords) -> None:
     keeping(use)
 
 
-def _back() -> None:
+def _back(there: Store) -> None:
     """Let the shipped figures stand again."""
+    for figures in there.local_figures():
+        if figures.used:
+            there.use_figures(figures.id, False)
 
-    def unused(there: Store) -> None:
-        for figures in there.local_figures():
-            if figures.used:
-                there.use_figures(figures.id, False)
 
-    keeping(unused)
+def _take_back() -> None:
+    keeping(_back)
 
 
 def _say_in_use(words: Words) -> None:
@@ -243,4 +243,4 @@ def _say_in_use(words: Words) -> None:
         days = [str(format_date(each.dated, "medium", locale=words.locale)) for each in used]
         names = "; ".join(words.say("shop.set", name=each.name, on=day) for each, day in zip(used, days, strict=True))
         say_text("sentence", words.say("shop.own_used", sets=names))
-        st.button(words.say("shop.back"), key="shop_back", on_click=_back)
+        st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
