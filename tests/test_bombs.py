@@ -164,10 +164,9 @@ def test_a_meter_log_of_line_ends_below_a_wide_row_is_refused(tmp_path: Path) ->
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "inside", ["<a/>" * 9_000_000, "<a " + " ".join(f'b{at}=""' for at in range(3_000_000)) + "/>"]
-)
-def test_interval_data_of_very_many_elements_is_refused(tmp_path: Path, inside: str) -> None:
+@pytest.mark.parametrize("attributes", [False, True])
+def test_interval_data_of_very_many_elements_is_refused(tmp_path: Path, attributes: bool) -> None:
+    inside = "<a " + " ".join(f'b{at}=""' for at in range(3_000_000)) + "/>" if attributes else "<a/>" * 9_000_000
     (tmp_path / "use.xml").write_text(f"<feed>{inside}</feed>")
     priced = '[household.electricity_tariff]\nprice = 0.30\ninterval_data = "use.xml"\n'
     (tmp_path / "case.toml").write_text(UNIT + priced)
