@@ -229,6 +229,10 @@ def _back(there: Store) -> None:
             there.use_figures(figures.id, False)
 
 
+def _take_back() -> None:
+    keeping(_back)
+
+
 def _say_in_use(words: Words) -> None:
     """Which figures the answers rest on, and the way back."""
     used = [each for each in look_up(Store.local_figures) or () if each.used]
@@ -239,4 +243,4 @@ def _say_in_use(words: Words) -> None:
         days = [str(format_date(each.dated, "medium", locale=words.locale)) for each in used]
         names = "; ".join(words.say("shop.set", name=each.name, on=day) for each, day in zip(used, days, strict=True))
         say_text("sentence", words.say("shop.own_used", sets=names))
-        st.button(words.say("shop.back"), key="shop_back", on_click=keeping, args=(_back,))
+        st.button(words.say("shop.back"), key="shop_back", on_click=_take_back)
