@@ -1,12 +1,13 @@
 """Carbon on the engine of money: identities, numbers by hand with the sourced factors, and the tables behind them."""
 
-import csv
 import dataclasses
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from households import case_of, new_appliance
+from spoilt_tables import copied, spoil
 
 from decide.economics.carbon import (
     CarbonFigures,
@@ -27,7 +28,7 @@ from decide.load.cases import carbon_figures
 from decide.load.cases.carbon_figures import CARBON_UNITS, COLUMNS, all_ranges, carbon_of, carbon_tables
 from decide.load.cases.case_file import complete
 from decide.load.cases.ranges import ranges_of
-from decide.load.tables.tables import CURRENCIES, data_dir, tables
+from decide.load.tables.tables import CURRENCIES, tables
 
 # EPA GHG Emission Factors Hub 2025, Table 1: natural gas 53.06 kg CO2, 1 g CH4, 0.1 g N2O a million Btu (AR5: 28, 265).
 GAS_A_THERM = 5.3115
@@ -447,18 +448,9 @@ BROKEN = [
 
 @pytest.mark.parametrize(("name", "row", "column", "cell", "error_text"), BROKEN)
 def test_a_row_that_breaks_the_rules_is_refused(
-    name: str, row: str, column: str, cell: str, error_text: str, tmp_path: object, monkeypatch: pytest.MonkeyPatch
+    name: str, row: str, column: str, cell: str, error_text: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for each in COLUMNS:
-        text = (data_dir() / each).read_text("utf-8")
-        if each == name:
-            lines = text.splitlines()
-            at = next(i for i, line in enumerate(lines) if line.startswith(row))
-            cells = next(csv.reader([lines[at]]))
-            cells[COLUMNS[name].split(",").index(column)] = cell
-            lines[at] = ",".join(f'"{each_cell}"' for each_cell in cells)
-            text = "\n".join(lines) + "\n"
-        (tmp_path / each).write_text(text, "utf-8")  # type: ignore[operator]
+    spoil(copied(tmp_path, COLUMNS) / name, row, {column: cell})
     tables()  # the other tables, before the folder is another
     monkeypatch.setattr(carbon_figures, "data_dir", lambda: tmp_path)
     carbon_tables.cache_clear()

@@ -4,23 +4,18 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from entry_errors import errors_of
 from hypothesis import given
 from hypothesis import strategies as st
 
 from decide.economics.case import inputs, vary
 from decide.economics.weigh import weigh
-from decide.errors import CaseError, EntryErrors, ReadError
+from decide.errors import CaseError, ReadError
 from decide.load.cases.case_file import complete, parse_case, read_case, save_case, set_entry, write_case
 from decide.load.tables.tables import tables
 
 DEMO = Path(__file__).resolve().parents[1] / "data" / "demo" / "refrigerator.toml"
 LEAST = {"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 190}}
-
-
-def faults_of(entries: dict) -> dict[str, str]:
-    with pytest.raises(EntryErrors) as caught:
-        complete(entries)
-    return {fault.field: fault.message for fault in caught.value.errors}
 
 
 def test_class_age_and_quote_are_enough_and_every_other_figure_says_where_it_is_from() -> None:
@@ -133,12 +128,12 @@ def test_cycles_not_entered_are_a_default_that_says_so() -> None:
 
 
 def test_electricity_given_twice_is_refused() -> None:
-    found = faults_of({**LEAST, "appliance": {**LEAST["appliance"], "electricity": 300, "power": 100}})
+    found = errors_of({**LEAST, "appliance": {**LEAST["appliance"], "electricity": 300, "power": 100}})
     assert "twice" in found["appliance.power"]
 
 
 def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_what_came() -> None:
-    found = faults_of(
+    found = errors_of(
         {
             "appliance": {"class": "refrigeratr", "age": 99, "colour": "white"},
             "household": {"place": "US-ZZ", "rate": "three"},
@@ -178,7 +173,7 @@ def test_all_faults_of_a_file_come_in_one_go_each_with_field_bounds_unit_and_wha
     ],
 )
 def test_what_cannot_be_used_is_refused_by_name(entries: dict, field: str) -> None:
-    assert field in faults_of(entries)
+    assert field in errors_of(entries)
 
 
 @pytest.mark.parametrize("part", ["amount", "parts", "labour_hours", "trip"])
@@ -312,7 +307,7 @@ def test_a_used_unit_uses_what_its_age_does_and_its_price_has_to_be_given() -> N
     assert case.options[2].warranty == 0
     assert (
         "is needed"
-        in faults_of({**LEAST, "replace": [{}, {"name": "used", "appliance": {"age": 8}}]})["replace.2.price"]
+        in errors_of({**LEAST, "replace": [{}, {"name": "used", "appliance": {"age": 8}}]})["replace.2.price"]
     )
 
 
@@ -332,7 +327,7 @@ def test_a_twin_of_the_appliance_offered_used_is_worth_its_price() -> None:
 
 
 def test_living_with_the_fault_has_to_say_what_that_costs() -> None:
-    assert "is needed" in faults_of({**LEAST, "leave": {}})["leave.annual_loss_of_use"]
+    assert "is needed" in errors_of({**LEAST, "leave": {}})["leave.annual_loss_of_use"]
 
 
 def test_the_order_of_the_offers_changes_nothing() -> None:
@@ -358,6 +353,6 @@ def test_a_case_file_may_say_by_which_names_it_was_written() -> None:
 
 @pytest.mark.parametrize("schema", [3, 0, -1, 2.5, "2", True, [2], float("nan"), 10**30])
 def test_a_schema_that_is_not_known_is_all_that_is_told(schema: object) -> None:
-    found = faults_of({**LEAST, "schema": schema, "of_a_later_day": {}})
+    found = errors_of({**LEAST, "schema": schema, "of_a_later_day": {}})
     assert list(found) == ["schema"]
     assert found["schema"].startswith("must be 1 to 2; a newer Mendpoint reads newer case files, got ")

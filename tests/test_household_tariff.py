@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from conftest import ROOT
+from entry_errors import errors_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from referees_tariff import flat
@@ -79,12 +80,6 @@ def entries(tariff: dict[str, Any], appliance: float = 610, bought: float = 400,
     }
 
 
-def faults_of(given_entries: dict[str, Any], folder: Path | None = None) -> dict[str, str]:
-    with pytest.raises(EntryErrors) as caught:
-        complete(given_entries, folder=folder)
-    return {fault.field: fault.message for fault in caught.value.errors}
-
-
 def year(tariff: Tariff, use: Use) -> float:
     return float(total(tariff, use).sum())
 
@@ -143,7 +138,7 @@ def test_a_flat_price_has_no_steps_and_fixed_charges_never_enter() -> None:
 def test_one_price_asks_nothing_of_what_else_is_drawn(more: dict) -> None:
     house = complete(entries({"price": 0.2, **more})).case.household
     assert (house.electricity_price, house.electricity_steps) == (pytest.approx(0.2), FLAT)
-    found = faults_of(entries(INLINE))  # blocks do ask
+    found = errors_of(entries(INLINE))  # blocks do ask
     assert "is needed, or interval_data" in found["household.electricity_tariff.base_use"]
 
 
@@ -160,7 +155,7 @@ def test_an_appliance_counted_in_is_taken_off_first() -> None:
     counted = complete(entries({**INLINE, "base_use": 3910, "includes_appliance": True})).case.household
     assert counted.electricity_price == pytest.approx(without.electricity_price, rel=1e-9)
     assert counted.electricity_steps.level == pytest.approx(without.electricity_steps.level, rel=1e-6)
-    found = faults_of(entries({**INLINE, "base_use": 300, "includes_appliance": True}))
+    found = errors_of(entries({**INLINE, "base_use": 300, "includes_appliance": True}))
     assert "must hold the appliance's own use in every month" in found["household.electricity_tariff.base_use"]
 
 
@@ -205,9 +200,9 @@ def test_a_tariff_file_stands_beside_the_case(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text('commodity = "electricity"\nsource = "my bill"\nprice = 0.22\n', "utf-8")
     filled = complete(entries({"file": "mine.toml", "base_use": 3000}), folder=tmp_path)
     assert filled.case.household.electricity_price == pytest.approx(0.22)
-    found = faults_of(entries({"file": "../mine.toml", "base_use": 3000}), tmp_path)
+    found = errors_of(entries({"file": "../mine.toml", "base_use": 3000}), tmp_path)
     assert "must stand in the folder" in found["household.electricity_tariff.file"]
-    found = faults_of(entries({"file": "none.toml", "base_use": 3000}), tmp_path)
+    found = errors_of(entries({"file": "none.toml", "base_use": 3000}), tmp_path)
     assert "No such file" in found["household.electricity_tariff"]
 
 
@@ -226,7 +221,7 @@ def test_a_tariff_file_stands_beside_the_case(tmp_path: Path) -> None:
     ],
 )
 def test_what_cannot_be_used_is_refused_by_name(tariff: dict[str, Any], field: str, says: str) -> None:
-    found = faults_of(entries(tariff))
+    found = errors_of(entries(tariff))
     assert says in found[f"household.electricity_tariff.{field}".rstrip(".")]
 
 
@@ -254,9 +249,9 @@ def test_whatever_is_entered_is_used_or_refused_and_never_falls_over(tariff: obj
 
 
 def test_a_price_and_a_tariff_are_two_answers_to_one_question() -> None:
-    found = faults_of(entries({**INLINE, "base_use": 3000}, electricity_price=0.2))
+    found = errors_of(entries({**INLINE, "base_use": 3000}, electricity_price=0.2))
     assert found["household.electricity_tariff"] == "gives the same twice, with electricity_price"
-    found = faults_of({**entries({}), "household": {"electricity_tariff": 3}})
+    found = errors_of({**entries({}), "household": {"electricity_tariff": 3}})
     assert found == {"household.electricity_tariff": "must be a table, got 3"}
 
 
@@ -303,7 +298,7 @@ def test_base_use_comes_from_interval_data_with_the_shape_of_its_days(tmp_path: 
 
 def test_half_a_year_of_interval_data_is_no_year(tmp_path: Path) -> None:
     (tmp_path / "half.xml").write_bytes(feed(24 * 200, [300]))
-    found = faults_of(entries({**INLINE, "interval_data": "half.xml"}), tmp_path)
+    found = errors_of(entries({**INLINE, "interval_data": "half.xml"}), tmp_path)
     assert "nothing was metered in month 8, 9" in found["household.electricity_tariff.base_use"]
 
 
@@ -317,17 +312,17 @@ def test_what_interval_data_leave_open_can_be_answered(tmp_path: Path) -> None:
     assert metered.shape is not None
     filled = complete(entries({**INLINE, "interval_data": "half.xml", "base_use": 2_000}), folder=tmp_path)
     assert filled.case.household.electricity_price > 0
-    found = faults_of(entries({**INLINE, "interval_data": "half.xml", "base_use": 500}), tmp_path)
+    found = errors_of(entries({**INLINE, "interval_data": "half.xml", "base_use": 500}), tmp_path)
     assert "which was metered already" in found["household.electricity_tariff.base_use"]
 
     (tmp_path / "gas.xml").write_bytes((ROOT / "tests" / "data" / "gas_with_defects.xml").read_bytes())
     gas = {"appliance": {"class": "furnace_gas", "age": 12}, "household": {"place": "US-OH"}}
     tariff = {"price": 0.05, "commodity": "gas", "interval_data": "gas.xml", "base_use": 20_000}
     asked = {**gas, "household": {**gas["household"], "gas_tariff": tariff}}
-    assert "one of Wh, therm" in faults_of(asked, tmp_path)["household.gas_tariff.interval_unit"]
+    assert "one of Wh, therm" in errors_of(asked, tmp_path)["household.gas_tariff.interval_unit"]
     answered = {**gas, "household": {**gas["household"], "gas_tariff": {**tariff, "interval_unit": "therm"}}}
     assert "interval_unit" not in " ".join(
-        faults_of(answered, tmp_path)
+        errors_of(answered, tmp_path)
     )  # the readings of this file lie over one another
 
 
@@ -338,7 +333,7 @@ def test_interval_data_of_another_fuel_is_refused(tmp_path: Path) -> None:
         "household": {"gas_tariff": {"source": "a bill", "price": 0.05, "interval_data": "usage.xml"}},
         "repair": {},
     }
-    assert "one meter of gas, and holds 0" in faults_of(heater, tmp_path)["household.gas_tariff.interval_data"]
+    assert "one meter of gas, and holds 0" in errors_of(heater, tmp_path)["household.gas_tariff.interval_data"]
 
 
 def gas_tariff(folder: Path, **entered: Any) -> dict[str, Any]:
@@ -377,7 +372,7 @@ def test_a_gas_meter_in_cubic_metres_serves_a_tariff_from_a_file(tmp_path: Path)
 def test_the_heat_of_gas_is_asked_where_a_meter_counts_cubic_metres(
     tmp_path: Path, entered: dict[str, Any], field: str, says: str
 ) -> None:
-    assert says in faults_of(gas_tariff(tmp_path, **entered), tmp_path)[f"household.gas_tariff{field}"]
+    assert says in errors_of(gas_tariff(tmp_path, **entered), tmp_path)[f"household.gas_tariff{field}"]
 
 
 @pytest.mark.parametrize("language", languages())

@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from entry_errors import errors_of
 from households import case_of
 
 from decide.answers.answer import Answer, answer
 from decide.economics.case import Case, vary, vary_all
 from decide.economics.weigh import weigh
-from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.cases.ranges import ranges_of
 from decide.load.tables.tables import tables
@@ -26,12 +26,6 @@ def entries(repair: dict[str, Any] | None = None, new: dict[str, Any] | None = N
         "repair": {"quote": 300, **(repair or {})},
         "replace": [new or {}],
     }
-
-
-def errors_of(given: dict[str, Any]) -> dict[str, str]:
-    with pytest.raises(EntryErrors) as caught:
-        complete(given)
-    return {error.field: error.message for error in caught.value.errors}
 
 
 # what it is paid from

@@ -3,10 +3,10 @@
 import itertools
 
 import pytest
+from entry_errors import errors_of
 
 from decide.economics.decision import decide
 from decide.economics.uncertainty import Range, sobol_points
-from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, parse_case, set_entry, write_case
 from decide.load.cases.filled import Filled
 from decide.load.cases.ranges import ENTERED, ranges_of
@@ -22,9 +22,7 @@ def of(filled: Filled) -> dict[str, Range]:
 
 
 def faults_of(table: object) -> dict[str, str]:
-    with pytest.raises(EntryErrors) as caught:
-        complete({**LEAST, "ranges": table})
-    return {fault.field: fault.message for fault in caught.value.errors}
+    return errors_of({**LEAST, "ranges": table})
 
 
 def test_a_default_has_the_range_and_the_source_of_its_figure() -> None:

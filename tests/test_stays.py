@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from entry_errors import errors_of
 from households import case_of, standard_error
 
 from decide.economics.case import LEAVE, REPLACE, WITHOUT, Case, vary, vary_all
@@ -13,7 +14,6 @@ from decide.economics.flows import money
 from decide.economics.horizon import horizon_of
 from decide.economics.outcomes import outcome_distribution
 from decide.economics.weigh import weigh
-from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
 
@@ -30,12 +30,6 @@ def staying(years: float, kind: str = "dishwasher", place: str = "US", **entries
 
 def without_some(case: Case, *names: str) -> Case:
     return replace(case, options=tuple(option for option in case.options if option.name not in names))
-
-
-def errors_of(entries: dict[str, Any]) -> dict[str, str]:
-    with pytest.raises(EntryErrors) as caught:
-        complete(entries)
-    return {error.field: error.message for error in caught.value.errors}
 
 
 @pytest.mark.slow

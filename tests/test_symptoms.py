@@ -1,13 +1,12 @@
 """Symptoms and what can be behind them: the shipped lists, the words of each, and what of a shop's own is refused."""
 
-import csv
 import json
 import math
 import re
-import shutil
 
 import numpy as np
 import pytest
+from spoilt_tables import copied, spoil
 
 from decide.answers.diagnosis import diagnose
 from decide.diagnosis.check_order import MOST_CAUSES
@@ -23,7 +22,7 @@ from decide.load.tables.symptoms import (
     read_counts,
     symptoms,
 )
-from decide.load.tables.tables import CURRENCIES, data_dir, tables
+from decide.load.tables.tables import CURRENCIES, tables
 from decide.show.text.checks import cause_name, check_rows, fact_text, standing, symptom_name
 from decide.show.text.words import Words
 
@@ -257,20 +256,7 @@ def test_each_symptom_gives_a_whole_order(region, name):
 
 @pytest.fixture
 def folder(tmp_path):
-    for name in COLUMNS:
-        shutil.copy(data_dir() / name, tmp_path / name)
-    return tmp_path
-
-
-def spoil(path, starts, changes):
-    """Change cells of the first row that starts so; returns the line it stands on."""
-    lines = path.read_text("utf-8").splitlines()
-    at = next(at for at, line in enumerate(lines) if line.startswith(starts))
-    cells = dict(zip(COLUMNS[path.name].split(","), next(csv.reader([lines[at]])), strict=True))
-    cells |= changes
-    lines[at] = ",".join('"' + cell.replace('"', '""') + '"' for cell in cells.values())
-    path.write_text("\n".join(lines) + "\n", "utf-8")
-    return at + 1
+    return copied(tmp_path, COLUMNS)
 
 
 BROKEN = [

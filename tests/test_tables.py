@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from households import places_of
 from scipy.special import gamma
+from spoilt_tables import copied, spoil
 
 from decide.economics.case import Appliance, Option
 from decide.economics.household import Household
@@ -478,24 +479,11 @@ def test_an_unknown_quantity_is_an_error_and_not_an_absent_figure():
 
 @pytest.fixture
 def folder(tmp_path):
-    for name in COLUMNS:
-        shutil.copy(data_dir() / name, tmp_path / name)
-    return tmp_path
+    return copied(tmp_path, COLUMNS)
 
 
 def lines_of(path):
     return path.read_text("utf-8").splitlines()
-
-
-def spoil(path, row, column, value):
-    """Write a value into the first row that starts with `row`; returns the line it stands on."""
-    lines = lines_of(path)
-    at = next(at for at, line in enumerate(lines) if line.startswith(row))
-    cells = next(csv.reader([lines[at]]))
-    cells[COLUMNS[path.name].split(",").index(column)] = value
-    lines[at] = ",".join('"' + cell.replace('"', '""') + '"' for cell in cells)
-    path.write_text("\n".join(lines) + "\n", "utf-8")
-    return at + 1
 
 
 LIFE = "refrigerator,US,mean_life"
@@ -581,7 +569,7 @@ BROKEN = [
 
 @pytest.mark.parametrize(("name", "row", "column", "value", "error_text"), BROKEN)
 def test_a_broken_row_is_refused_with_its_file_and_line(folder, name, row, column, value, error_text):
-    line = spoil(folder / name, row, column, value)
+    line = spoil(folder / name, row, {column: value})
     with pytest.raises(DataError) as caught:
         read_tables(folder)
     assert str(caught.value).startswith(f"{name} line {line}: {error_text}")

@@ -61,7 +61,6 @@ class ShopBands:
     """Those of them with a quote, an age and a limit."""
     score: Floats
     """Quote over repair limit; shape (jobs). [-]"""
-    regrets: Regrets
     bands: Bands
     spread: float
     """Mean spread of customers' limits, as a share of the price of new. [-]"""
@@ -121,7 +120,6 @@ def shop_bands(
         rows=len(jobs),
         jobs=len(used),
         score=score,
-        regrets=regrets,
         bands=bands,
         spread=float(np.mean(share)),
         rules=(

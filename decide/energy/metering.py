@@ -66,7 +66,6 @@ class Annual:
 
     energy: Interval
     spread: ErrorSources
-    mean_watts: float
     hours: float
     missing: float
     defrosts: Defrosts
@@ -125,7 +124,7 @@ def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float
         ambient=season.ambient,
     )
     energy = interval_around(from_power(mean, HOURS_PER_DAY) * season.factor, spread, COVERAGE)
-    return Annual(energy, spread, mean, hours, logs.missing_share(log), defrosts)
+    return Annual(energy, spread, hours, logs.missing_share(log), defrosts)
 
 
 def day_scatter(log: PowerLog, prior: float = SCATTER_OF_A_DAY) -> tuple[float, float]:

@@ -50,10 +50,8 @@ class CallbackJobs:
     """Those that came back, by what was noted or by a later job that counts."""
     later: NDArray[np.intp]
     """Index of the candidate of each repair, a job on its appliance within the window; -1 where there is none."""
-    by_rule: Mask
-    """Whether the candidate counts by the rule."""
     counts: Mask
-    """Whether it counts, by the rule or by what was said."""
+    """Whether the candidate counts, by the rule or by what was said."""
     beyond: Floats
     """How long a watched repair was followed beyond the window without a further job, at most `BEYOND`; 0 for one that
     was not followed for all of it. [window]"""
@@ -134,7 +132,6 @@ def callback_jobs(jobs: Jobs, window: float, ruled: Mapping[str, bool] | None = 
         watched=watched,
         back=back,
         later=later,
-        by_rule=by_rule,
         counts=counts,
         beyond=beyond,
         chance=chance,

@@ -74,7 +74,6 @@ class MeterLog:
     log: PowerLog
     rows: int
     missing_rows: int
-    time_column: str
     value_column: str
     unit: str
     quantity: Quantity
@@ -82,16 +81,14 @@ class MeterLog:
     clock_changes: int
 
 
-def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSettings | None = None) -> MeterLog:
-    """Read a plug-in meter's log.
+def read_meter_log(source: Path | bytes, settings: LogSettings | None = None) -> MeterLog:
+    """Read a plug-in meter's log, a file or what is in it.
 
     Raises `ReadError`: with the row and the column, for a file that cannot be read or that could be read in two ways;
     `OneOf`: what it leaves open, its column or its unit, with what may be answered.
-
-    `source` is the file, or what is in it, which `name` then names in a message.
     """
     settings = settings or LogSettings()
-    name = short(source.name if isinstance(source, Path) else name)
+    name = short(source.name if isinstance(source, Path) else "log")
     table = table_of(text_of(source, name), name)
     at, of_day = time_columns(table)
     value = _value_column(table, {at, of_day}, settings)
@@ -123,7 +120,6 @@ def read_meter_log(source: Path | bytes, name: str = "log", settings: LogSetting
         log=log,
         rows=len(figures),
         missing_rows=int(np.isnan(figures).sum()),
-        time_column=table.headers[at],
         value_column=table.headers[value],
         unit=unit,
         quantity=quantity,
