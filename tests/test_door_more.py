@@ -347,8 +347,11 @@ def test_another_way_takes_the_place_of_that_of_an_opened_case(name: str) -> Non
 def test_a_case_that_names_a_log_asks_for_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     entries = {**FRIDGE, "appliance": {**FRIDGE["appliance"], "meter": {"file": LOG.name}}}
     monkeypatch.delenv(FIRST_CASE, raising=False)
-    page = unfolded().run()
-    page.file_uploader(key="upload_0").set_value(("c.toml", write_case(entries).encode(), "application/toml")).run()
+    page = unfolded()
+    page.session_state["opening"] = True
+    page.run().file_uploader(key="upload_0").set_value(
+        ("c.toml", write_case(entries).encode(), "application/toml")
+    ).run()
     assert not page.exception
     assert "Still needed: the log of the meter." in texts(page)
     page.file_uploader(key="log_1").set_value((LOG.name, LOG.read_bytes(), "text/csv")).run()

@@ -473,6 +473,7 @@ def test_a_store_of_version_0002_that_is_damaged_is_brought_up_too(folder: Path)
     edited(file, "UPDATE settings SET value = ?", b"\xff")
     with Store.open(str(folder)) as store:
         assert {thing.noun for thing in store.damaged(deep=True)} == {"visit", "setting"}
+        assert {thing.noun for thing in store.damaged(beside_visits=True)} == {"setting"}
         assert len(store.books()) == len(store.mappings()) == len(store.local_figures()) == 1
 
 

@@ -7,6 +7,7 @@ from conftest import ROOT
 from streamlit.testing.v1 import AppTest
 from test_door import empty_page, enter, texts
 
+from decide.load.store import visits
 from decide.load.store.records import Thing
 from decide.load.store.store import Store
 from decide.show.screens.state.session import FIRST_CASE
@@ -55,6 +56,18 @@ def test_a_visit_is_kept_as_it_is_typed_and_comes_back_by_its_id_alone(page: App
     again = reopened(line.id)
     assert texts(again) == texts(page)
     assert again.text_input(key="quote").value == "401"
+
+
+def test_a_tap_reads_no_other_visit_however_many_there_are(page: AppTest, monkeypatch: pytest.MonkeyPatch) -> None:
+    others = [kept().save_visit(kept().new_id(), {"title": f"Invented {n}"}).id for n in range(3)]
+    enter(page)
+    read, was = list[str](), visits.line_of
+    monkeypatch.setattr(visits, "line_of", lambda row: (read.append(row["id"]), was(row))[1])
+    page.text_input(key="quote").set_value("409").run()
+    assert not page.exception
+    assert set(others).isdisjoint(read)
+    assert len(kept().visits()) == 4
+    assert set(others) < set(read)  # so a list is seen here
 
 
 def test_what_is_half_entered_is_kept_too(page: AppTest) -> None:

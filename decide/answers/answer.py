@@ -15,7 +15,7 @@ from ..economics.cash_flow import Cash, cash
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import as_paid, life_of, money, paid_today
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, weigh
+from ..economics.weigh import Measures, OptionCost, Weighing, limit_under_claim, measure, single, weigh
 from ..errors import EntryErrors
 from ..load.cases.case_file import complete
 from ..load.cases.filled import ClaimTerms, Filled
@@ -170,21 +170,19 @@ class Answer(Filled):
         Over a need without end what is left at the last year counts nothing; over a study period it is credited, as in
         the present costs.
         """
-        return self._cash(math.isfinite(self.case.household.study_period))
+        ends = math.isfinite(self.case.household.study_period)
+        return tuple(self._cash(cost, ends) for cost in self.weighing.options)
 
-    @functools.cached_property
-    def paid_by_year(self) -> tuple[Floats, ...]:
-        """What will have been paid with each option by the end of each year, 0 being today; as `as_paid`. [money]
+    def paid(self, cost: OptionCost[float]) -> Floats:
+        """What will have been paid with an option by the end of each year, 0 being today; as `as_paid`. [money]
 
         What a unit is still worth at the end of a stay is no money paid, and is left out.
         """
-        flows = zip(self.weighing.options, self._cash(False), strict=True)
-        return tuple(np.cumsum(as_paid(self.case, cost.option, flow.total_by_year)) for cost, flow in flows)
+        return np.cumsum(as_paid(self.case, cost.option, self._cash(cost, False).total_by_year))
 
-    def _cash(self, with_what_is_left: bool) -> tuple[Cash, ...]:
-        costs, prices, years = self.weighing.options, money(self.case.household), self.measures.years
-        of = functools.partial(cash, self.case, prices=prices, years=years, with_what_is_left=with_what_is_left)
-        return tuple(of(cost.option, costs[int(cost.successor)].option) for cost in costs)
+    def _cash(self, cost: OptionCost[float], with_what_is_left: bool) -> Cash:
+        after, prices = self.weighing.options[int(cost.successor)].option, money(self.case.household)
+        return cash(self.case, cost.option, after, prices, self.measures.years, with_what_is_left)
 
 
 def decided(filled: Filled, reference: Tables | None = None) -> Decision:

@@ -294,9 +294,13 @@ class Store:
             *(Thing("setting", name) for name in self.settings()),
         ]
 
-    def damaged(self, deep: bool = False) -> list[Thing]:
-        """What is not as it was saved, as far as lists show it; with `deep` everything is read."""
-        parts = (visits.damaged, shelf.damaged) if CALL.get().only is None else ()
+    def damaged(self, deep: bool = False, beside_visits: bool = False) -> list[Thing]:
+        """What is not as it was saved, as far as lists show it; with `deep` everything is read.
+
+        `beside_visits` leaves visits out: a shop has thousands, and whoever asks at every tap waits for each of them.
+        """
+        parts = [] if beside_visits else [visits.damaged]
+        parts = [*parts, shelf.damaged] if CALL.get().only is None else []
         return self._read(lambda connection: [thing for part in parts for thing in part(connection, deep)])
 
     def lacks_log(self) -> bool:

@@ -1,9 +1,10 @@
 """What the page at the door asks, in the order in which a technician learns it. It draws fields; it reads nothing."""
 
 import datetime
+import functools
 import re
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from functools import partial
 from typing import Any, Final
 
 import streamlit as st
@@ -11,11 +12,11 @@ import streamlit as st
 from ...answers.answer import Answer
 from ...errors import MendpointError
 from ...load.tables.symptoms import symptoms
-from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables
+from ...load.tables.tables import GROUPS, ApplianceClass, Estimate, Tables, tables
 from ..text.freshness import old_price, other_money
 from ..text.words import Words
 from .html import error as error_piece
-from .safety import say_stop, stop_of
+from .safety import USE, say_stop
 from .state.entry import Question, entry_at
 from .state.fields import BUILT, TYPED, unit_of
 from .state.repository import visits_tell
@@ -48,7 +49,7 @@ def ask(
     with st.expander(literal(label), key="what") if chosen else st.container():
         choose_kind(words, reference.classes(words.region))
         if state["kind"]:
-            choose_fault(words, reference, state["kind"])
+            choose_fault(words, state["kind"])
     if stop is not None:
         say_stop(*stop)
     age, quote = st.columns(2, wrap=False)
@@ -77,23 +78,25 @@ def choose_kind(words: Words, sold: Sequence[ApplianceClass]) -> None:
         choice(words.say("door.kind"), labels, "kind")
 
 
-def choose_fault(words: Words, reference: Tables, kind: str, key: str = "fault") -> None:
-    """Draw the faults that a kind can have, the commonest first by the shares of its symptoms and dangers last.
-
-    As `second_fault`, those are left that the first one is not.
-    """
-    often: dict[str, float] = {}
-    for symptom in symptoms(words.region).of_class(kind):
-        for link in symptom.links:
-            often[link.cause.fault] = often.get(link.cause.fault, 0.0) + link.share
-
-    def rank(fault: str) -> tuple[bool, float]:
-        return stop_of(words, reference, kind, fault) is not None, -often.get(fault, 0.0)
-
-    known = sorted((each.fault for each in reference.faults(kind)), key=rank)
-    first = key == "fault"
+def choose_fault(words: Words, kind: str, key: str = "fault") -> None:
+    """Draw the faults that a kind can have; as `second_fault`, those that the first one is not."""
+    known, first = _ranked_faults(kind, words.region), key == "fault"
     labels = {fault: words.fault(fault) for fault in known if first or fault != st.session_state["fault"]}
     one_of(words.say(f"door.{key}"), labels, key, words.say(f"door.{key}_wanted"), required=first)
+
+
+@functools.cache
+def _ranked_faults(kind: str, region: str) -> list[str]:
+    """Faults that a kind can have, the commonest first by the shares of its symptoms and dangers last."""
+    often, reference = defaultdict[str, float](float), tables()
+    for symptom in symptoms(region).of_class(kind):
+        for link in symptom.links:
+            often[link.cause.fault] += link.share
+
+    def rank(fault: str) -> tuple[bool, float]:
+        return any(USE in each.prohibits for each in reference.cautions(kind, fault, region)), -often[fault]
+
+    return sorted((each.fault for each in reference.faults(kind)), key=rank)
 
 
 def remaining_life_factors(reference: Tables, place: str) -> dict[str, float]:
@@ -133,7 +136,7 @@ def ask_price(words: Words, reference: Tables, question: Question) -> None:
     kind = reference.kind(st.session_state["kind"])
     installed = words.region in kind.sold_installed
     label = "price_installed" if installed else "price" if words.region == "US" else "price_with_tax"
-    known = reference.installed_price if installed else partial(reference.figure, "price")
+    known = reference.installed_price if installed else functools.partial(reference.figure, "price")
     figure = known(kind.kind, words.region)
     from_table(words, question, "price", in_money(words, f"door.{label}"), figure)
     read = entry_at(question.entries, TYPED["price"])

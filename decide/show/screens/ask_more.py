@@ -35,7 +35,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
     ask.choose_remaining_life_factor(words, reference, question)
     ask.ask_earlier_repairs(words, question)
     if state["kind"] and state["fault"]:
-        ask.choose_fault(words, reference, state["kind"], "second_fault")
+        ask.choose_fault(words, state["kind"], "second_fault")
     ask.choose_place(words, reference)
     if kind is not None:
         ask.ask_price(words, reference, question)

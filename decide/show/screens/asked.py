@@ -14,7 +14,7 @@ from .state.entry import Question, question_of, settled
 from .state.repository import reference_here
 from .state.session import fields, folder_of, follow_history, open_upload
 from .state.symptom_state import settled_look, symptom_of, symptoms_of
-from .widgets import say_text, upload, words_here
+from .widgets import say_text, unfolding, upload, words_here
 
 STATED = ("class", "age", "fault")
 """What the appliance has to say before a technician gets an answer: cautions hang on the fault."""
@@ -54,9 +54,10 @@ def page_case(stated: tuple[str, ...] = STATED) -> PageCase:
 
 def _stop_by_symptom(words: Words, reference: Tables) -> tuple[str, str] | None:
     """What stops the use where whatever may be behind the symptom does, as a smell of gas."""
-    symptom = symptom_of(fields(), symptoms_of(fields()))
+    here = fields()
+    symptom = symptom_of(here, symptoms_of(here))
     links = symptom.links if symptom else ()
-    stops = [stop_of(words, reference, st.session_state["kind"], link.cause.fault) for link in links]
+    stops = [stop_of(words, reference, here["kind"], link.cause.fault) for link in links]
     return stops[0] if stops and all(stops) else None
 
 
@@ -65,7 +66,8 @@ def read_question(reference: Tables) -> tuple[Words, Question]:
     state = st.session_state
     follow_history(reference)
     state.update(settled(fields(), reference))
-    state.update(settled_look(fields(), symptoms_of(fields())))
+    here = fields()
+    state.update(settled_look(here, symptoms_of(here)))
     words = words_here()
     return words, question_of(fields(), state["kept"], words)
 
@@ -97,8 +99,9 @@ def errors_counted(words: Words, count: int) -> str:
 def open_another(words: Words) -> None:
     """Offer to open a saved case; why one cannot be opened stands below."""
     state = st.session_state
-    with st.expander(words.say("door.open")):
-        upload(words.say("door.open_hint"), "toml", f"upload_{state['uploads']}", open_upload, 1)
+    with unfolding("opening", words.say("door.open")) as is_open:
+        if is_open:
+            upload(words.say("door.open_hint"), "toml", f"upload_{state['uploads']}", open_upload, 1)
     if state["refused"] is not None:
         say_error(words, state["refused"], "file")
     if state["kept"]:

@@ -20,7 +20,7 @@ from .shop import page as shop
 from .sign_in import way, who
 from .state.repository import is_owner, look_up, say_not_saved
 from .state.session import begin
-from .theme import ICON, dress, speak
+from .theme import ICON, dress
 from .widgets import say_text, show, words_here
 
 
@@ -35,8 +35,7 @@ def main() -> None:
     ]
     page = st.navigation(pages, position="hidden")
     st.set_page_config(page_title=f"{page.title} - Mendpoint", page_icon=str(ICON), layout="wide")
-    dress()
-    speak(words.language)
+    dress(words.language)
     _around(words, pages)
     if _admits(words, page):
         page.run()
@@ -83,6 +82,6 @@ def _let_go() -> None:
     """Empty what was uploaded: a field hands its file over when it changes, before the run; nobody reads it later."""
     run = get_script_run_ctx()
     held: Any = run.uploaded_file_mgr if run else None
-    for given in st.session_state.values():
+    for given in st.session_state.to_dict().values():
         if run and isinstance(given, UploadedFile) and given.size:
             held.add_file(run.session_id, UploadedFileRec(given.file_id, given.name, given.type, b""))

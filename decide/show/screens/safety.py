@@ -1,5 +1,6 @@
 """Safety: the orders that come before any money, and what to mind now, while working and afterwards."""
 
+from collections.abc import Iterator
 from itertools import groupby
 from typing import Final
 
@@ -8,7 +9,7 @@ import streamlit as st
 from ...load.tables.tables import Tables
 from ..text.words import CautionLine, Words
 from .html import listed, order, text
-from .widgets import say_text, show, unfolding
+from .widgets import show, unfolding
 
 USE: Final = "use"
 
@@ -35,20 +36,19 @@ def say_cautions(words: Words, lines: list[CautionLine]) -> None:
     """Say what to do now, while working and afterwards, each list under its name; what is not open is a tap away."""
     hidden = [line for line in lines if not line.is_open]
     *urgent, last = (line for line in lines if line.is_open)
-    _say_lists(words, urgent, with_who=False)
-    say_text("small", last.text)
+    show(*_lists(words, urgent, with_who=False), text("small", last.text))
     if hidden:
         with unfolding("notes", words.say("door.notes", count=words.number(len(hidden), 0))) as is_open:
             if is_open:
-                _say_lists(words, hidden, with_who=True)
+                show(*_lists(words, hidden, with_who=True))
 
 
-def _say_lists(words: Words, lines: list[CautionLine], with_who: bool) -> None:
+def _lists(words: Words, lines: list[CautionLine], with_who: bool) -> Iterator[str]:
     for head, members in words.caution_lists(lines):
         if head:
-            say_text("name", head)
+            yield text("name", head)
         for weight, alike in groupby(members, key=lambda line: line.weight):
-            show(listed(f"cautions {weight}", (_caution(words, line, with_who) for line in alike)))
+            yield listed(f"cautions {weight}", (_caution(words, line, with_who) for line in alike))
 
 
 def _caution(words: Words, line: CautionLine, with_who: bool) -> str:

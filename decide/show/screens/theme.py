@@ -1,5 +1,6 @@
 """How the screens look: type, spacing and the size of what is touched, over what the theme sets."""
 
+import functools
 import re
 from pathlib import Path
 from typing import Final
@@ -26,17 +27,20 @@ def scripts() -> list[str]:
     ]
 
 
-def dress() -> None:
-    """Put the rules on the page, and what serves phones, keys and ears; fixed texts, in which nothing typed stands."""
-    st.html(STYLE)
-    st.html(DIGITS, unsafe_allow_javascript=True)
-    st.html(ACCESSIBILITY, unsafe_allow_javascript=True)
-    st.html(LIVE, unsafe_allow_javascript=True)
+def dress(language: str) -> None:
+    """Put the rules on the page, and what serves phones, keys and ears; fixed texts, in which nothing typed stands.
+
+    The browser, and what reads the page aloud, is told which language it is in: one of our own.
+    """
+    for piece in _dressed(language):
+        st.html(piece, unsafe_allow_javascript=True)
 
 
-def speak(language: str) -> None:
-    """Tell the browser, and what reads the page aloud, which language it is in: one of our own, never what is typed."""
-    st.html(f"<script>{SPEAK.format(language=language)}</script>", unsafe_allow_javascript=True)
+@functools.cache
+def _dressed(language: str) -> tuple[str, str]:
+    fixed = "".join(path.read_text("utf-8") for path in (DIGITS, ACCESSIBILITY, LIVE))
+    style = f"<style>{STYLE.read_text('utf-8')}</style>"
+    return style, f"{fixed}<script>{SPEAK.format(language=language)}</script>"
 
 
 def to_top(turn: int) -> None:

@@ -112,9 +112,7 @@ def _result(answer: Answer) -> dict[str, Any]:
             for name, value in gains.items()
             if not math.isfinite(value)
         },
-        "paid_by_year": {
-            cost.name: line[: YEARS_AHEAD + 1] for cost, line in zip(weighing.options, answer.paid_by_year, strict=True)
-        },
+        "paid_by_year": {cost.name: answer.paid(cost)[: YEARS_AHEAD + 1] for cost in weighing.options},
         "another_bill": {
             option.name: dataclasses.asdict(bill)
             for option, bill in zip(answer.case.options, answer.another_bill, strict=True)

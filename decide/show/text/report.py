@@ -186,7 +186,7 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
     ahead = max(TOLD_YEARS[-1], math.ceil(payback) + 1 if payback <= PAID_YEARS else 0)
     years = max(min(float(ahead), measures.years), 1.0)
     both = (costs[measures.repair], other)
-    lines = [answer.paid_by_year[costs.index(cost)][: math.ceil(years) + 1] for cost in both]
+    lines = [answer.paid(cost)[: math.ceil(years) + 1] for cost in both]
     crossing = payback if 0 < payback <= len(lines[0]) - 1 else math.nan
     names = (words.say("card.repair"), words.card_name(answer, other))
     later = answer.paid_later([cost.option for cost in both])

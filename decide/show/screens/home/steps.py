@@ -40,7 +40,7 @@ def ask_fault(case: PageCase) -> None:
         anew = set_fields({"out": "", "finding": "", "fault": None})
         choice(words.say("home.symptom"), labels, "symptom", on_change=anew)
     if not listed or state["symptom"] == ELSE:
-        ask.choose_fault(words, reference, state["kind"])
+        ask.choose_fault(words, state["kind"])
     elif state["fault"]:
         say_text("small", words.say("home.taken", name=words.fault(state["fault"])))
 

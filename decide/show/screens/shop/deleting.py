@@ -24,7 +24,7 @@ def say_deleting(words: Words) -> None:
             return
         try:
             things = list(_things(words, there))
-            damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
+            damaged = there.damaged(beside_visits=True)
         except MendpointError as trouble:
             st.session_state["not_kept"] = trouble
             return

@@ -112,8 +112,7 @@ def reference_here() -> Tables:
         used.extend((kept.name, kept.text) for kept in there.local_figures() if kept.used)
         if there.lacks_log():
             aside.append(StoreError(there.where, "log"))
-        damaged = [thing for thing in there.damaged() if thing.noun != "visit"]
-        aside.append(Damaged(there.where, tuple(damaged)))
+        aside.append(Damaged(there.where, tuple(there.damaged(beside_visits=True))))
 
     keeping(read)
     own = str((look_up(Store.settings) or {}).get(OWN_TABLES) or "")

@@ -42,7 +42,7 @@ OF_A_CUSTOMER: Final = (*EMPTY, "kept", "files", "lost", *OF_A_VISIT)
 
 def fields() -> dict[str, Any]:
     """What stands in the fields of the page, and what is kept beside them."""
-    return {str(key): value for key, value in st.session_state.items()}
+    return st.session_state.to_dict()
 
 
 def begin(reference: Tables) -> None:

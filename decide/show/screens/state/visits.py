@@ -64,13 +64,14 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
     Another kind of appliance is a visit of its own. While there is no kind, a page that its address holds is not saved.
     """
     state = st.session_state
-    kind, own = state["kind"] or "", state["own"]
+    here = state.to_dict()
+    kind, own = here["kind"] or "", here["own"]
     visit, version = own.get(kind) or own.get("") or ("", 0)
     state["visit"] = visit
-    fields = {key: state[key] for key in ON_A_PAGE}
-    files = {**state["files"], **{name: (PHOTOS[name], content) for name, content in state["photos"].items()}}
+    fields = {key: here[key] for key in ON_A_PAGE}
+    files = {**here["files"], **{name: (PHOTOS[name], content) for name, content in here["photos"].items()}}
     held = {key: name for key, (name, _) in files.items()}
-    page = {**fields, "files": held, "kept": write_case(state["kept"]), LOCAL: "yes"}
+    page = {**fields, "files": held, "kept": write_case(here["kept"]), LOCAL: "yes"}
     title = title_of(words, question)
     whole = {"page": page, "files": dict(files.values()), "details": details_here()}
     if state["saved"] == AS_IT_CAME:
