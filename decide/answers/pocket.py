@@ -341,8 +341,7 @@ class _Costs:
         horizon = horizon_of(case, money(case.household))
         self._ways = [horizon.cost(replace(case.repair, planned_replacement_years=years)) for years in ways]
         self._others = [horizon.cost(option) for option in case.options if option.action != REPAIR]
-        bought = horizon.course(_new_one(case))
-        self.new = sum(bought.once.values()) - bought.lent
+        self.new = horizon.today(_new_one(case))
         """What a new one costs today. [money]"""
 
     def moved(self, move: Callable[..., Floats]) -> tuple[Floats, Floats]:

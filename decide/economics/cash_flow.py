@@ -14,7 +14,6 @@ D V. That is the same sum in another order; V is one for all options and plans, 
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -34,6 +33,7 @@ from .flows import (
     running_share,
     worth_a_year,
 )
+from .household import Household
 
 CELLS_A_YEAR: Final = 12
 """Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
@@ -41,7 +41,8 @@ CELLS_A_YEAR: Final = 12
 CHANGES: Final = {"electricity": "drift", "gas": "drift", "maintenance_and_repair": "maintenance_and_repair"}
 """By what a yearly flow changes while a unit lives; all others are level."""
 
-ALL, LAST = slice(None), slice(-1, None)
+TERM_BY_TERM: Final = 48  # Terms of a renewal series up to which a sum a term is quicker than products of spectra.
+BY_PRODUCTS: Final = 144  # Cells up to which products of matrices are.
 
 
 @dataclass(frozen=True)
@@ -71,50 +72,78 @@ def cash(
     with_what_is_left: bool,
     cells_a_year: int = CELLS_A_YEAR,
 ) -> Cash:
-    """Expected cash of an option over so many years, its unit followed by `successor` and then by its like.
+    """Expected cash of an option over so many years: that of a `CashYears` of its own."""
+    return CashYears(case, prices, years, cells_a_year).cash(option, successor, with_what_is_left)
 
-    On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
-    year is credited, if asked for, as `_worth_left` says.
-    """
-    grid = _Grid(years, cells_a_year)
-    own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
-    first, later = priced(case, option, prices), priced(case, successor, prices)
-    run = own.until(option.planned_replacement_years)
-    bought = new.renewed.purchases(run.ends)
-    by_year, present, spent = {}, {}, 0.0
-    for category in COST_CATEGORIES:
-        growth = np.log1p(with_time_axis(prices.growth[category]))
-        force = with_time_axis(case.household.discount_force) - growth
-        running, followed = (
-            with_time_axis(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
-            for each, appliance in ((first, own), (later, new))
-        )
-        cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
-        outlay = with_time_axis(later.again[category]) * (bought - run.planned if category == "other" else bought)
-        by_year[category] = grid.by_year(
-            first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
-        )
-        present[category] = unwrap(
-            first.once[category]
-            + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
-            + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
-        )
-        spent = spent + np.sum(running * run.within * np.exp(-force * grid.middle), axis=-1) * grid.cell
-    if with_what_is_left:
-        growth = np.log1p(prices.growth["purchase"])
-        worth = np.exp((growth - case.household.discount_force) * years)
-        later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
-        most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
-        left, _ = _worth_left(own, new, (run.stays * own.years_left(LAST))[..., 0], later_years, most)
-        paid = by_year["purchase"]
-        last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
-        by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last
-        present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
-    return Cash(by_year, present)
+
+class CashYears:
+    """Expected cash of the options of a case over the same years; each unit is put on the grid once."""
+
+    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
+        self.years = years
+        self._case, self._prices, self._grid = case, prices, _Grid(years, cells_a_year)
+        self._units: dict[int, tuple[Option, Flows, _ApplianceOnGrid]] = {}
+        self._made: dict[tuple[int, int, bool], Cash] = {}
+
+    def cash(self, option: Option, successor: Option, with_what_is_left: bool) -> Cash:
+        """Cash of an option, its unit followed by `successor` and then by its like.
+
+        On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
+        year is credited, if asked for, as `_worth_left` says.
+        """
+        key = id(option), id(successor), with_what_is_left  # both are kept by `_units`
+        if key not in self._made:
+            self._made[key] = self._cash(option, successor, with_what_is_left)
+        return self._made[key]
+
+    def _unit(self, option: Option) -> "tuple[Option, Flows, _ApplianceOnGrid]":
+        if id(option) not in self._units:
+            flows = priced(self._case, option, self._prices)
+            self._units[id(option)] = option, flows, _ApplianceOnGrid(self._case, option, self._grid)
+        return self._units[id(option)]
+
+    def _cash(self, option: Option, successor: Option, with_what_is_left: bool) -> Cash:
+        (_, first, own), (_, later, new), grid = self._unit(option), self._unit(successor), self._grid
+        run, home = own.until(option.planned_replacement_years), self._case.household
+        bought = new.renewed.purchases(run.ends)
+        by_year, present, spent = {}, {}, 0.0
+        for category in COST_CATEGORIES:
+            growth = np.log1p(with_time_axis(self._prices.growth[category]))
+            force = with_time_axis(home.discount_force) - growth
+            cells, outlay = np.zeros(grid.middle.shape), np.zeros(grid.edge.shape)
+            if np.any(first.yearly[category]):
+                cells = with_time_axis(first.yearly[category]) * own.running(category) * run.within * grid.cell
+                spent = spent + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
+            if np.any(later.yearly[category]):
+                followed = _convolved(bought[..., :-1], new.running(category))
+                cells = cells + with_time_axis(later.yearly[category]) * followed * grid.cell
+            if np.any(later.again[category]):
+                times = bought - run.planned if category == "other" else bought
+                outlay = with_time_axis(later.again[category]) * times
+            by_year[category] = grid.by_year(
+                first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
+            )
+            present[category] = unwrap(
+                first.once[category]
+                + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
+                + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
+            )
+        if with_what_is_left:
+            growth = np.log1p(self._prices.growth["purchase"])
+            worth = np.exp((growth - home.discount_force) * self.years)
+            later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
+            most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
+            own_years, sells_by = (run.stays * own.left_at_end)[..., 0], resale(self._case, option)
+            left, _ = _worth_left(home, sells_by, new.worth_a_year, own_years, later_years, most)
+            paid = by_year["purchase"]
+            last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
+            by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * self.years)) * last
+            present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
+        return Cash(by_year, present)
 
 
 def _worth_left(
-    own: "_ApplianceOnGrid", new: "_ApplianceOnGrid", own_years: Number, later_years: Number, most: Number
+    home: Household, sells_by: Number, worth: Number, own_years: Number, later_years: Number, most: Number
 ) -> tuple[Number, Number]:
     """What is left at the last year of the unit itself and of those bought after it, at prices of today. [money]
 
@@ -123,77 +152,77 @@ def _worth_left(
     was paid for it or, of the unit there, what running it costs over the years. Neither holds the quote, so the limit
     stays linear in it. The second figure is the share of its own resale that `most` leaves.
     """
-    home = own.case.household
-    left = home.residual_share * new.worth_a_year * (own_years + later_years)
+    left = home.residual_share * worth * (own_years + later_years)
     if not np.any(home.resale_share):
         return left, 1.0
-    sold = home.resale_share * resale(own.case, own.option) * own_years
+    sold = home.resale_share * sells_by * own_years
     sold, most = np.broadcast_arrays(sold, most)
     kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), sold, out=np.ones(sold.shape), where=sold > 0))
-    return left + sold * kept + home.resale_share * new.worth_a_year * later_years, kept
+    return left + sold * kept + home.resale_share * worth * later_years, kept
 
 
 class Study:
     """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
 
     def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
-        self._case, self._prices = case, prices
-        self._grid = _Grid(years, cells_a_year)
+        self.case, self.prices, self.grid = case, prices, _Grid(years, cells_a_year)
+        home = case.household
+        self.is_left = bool(np.any(home.residual_share) or np.any(home.resale_share))
+        """Whether what is left at the end is worth anything."""
         self._discounts: dict[int | float, _Discount] = {}
-        self._served: dict[int, tuple[Option, _Served]] = {}
+        self._served: dict[int, _Served] = {}
 
     def cost(self, option: Option, successor: Option, hold: Number) -> dict[str, Number]:
         """Present cost by category of an option whose unit is replaced by `successor` after `hold` years at the
         latest."""
-        own, new = self._served_by(option), self._served_by(successor)
-        run, first, later = own.appliance.until(hold), own.flows, new.flows
-        costs, running = dict(first.once), _running(own, run)
-        for category in COST_CATEGORIES:
-            if category in running:
-                costs[category] = costs[category] + running[category]
-            for amounts, from_an_end in ((later.yearly, new.running_from), (later.again, new.bought_from)):
-                if np.any(amounts[category]):
-                    worth = sum_over_time(run.ends, from_an_end(category))
-                    costs[category] = costs[category] + amounts[category] * worth
-        if np.any(run.planned):
-            spared = sum_over_time(run.planned, self.discount("other").edge)
-            costs["other"] = costs["other"] - later.again["other"] * spared
-        home = self._case.household
-        if np.any(home.residual_share) or np.any(home.resale_share):
-            costs["purchase"] = costs["purchase"] - self._left(own, new, run)[0] * self.discount("purchase").end
+        own, new = self.served_by(option), self.served_by(successor)
+        run = own.until(hold)
+        costs, later = dict(run.costs), self._later(new, run)
+        for (category, amount), worth in zip(new.amounts, later, strict=False):
+            costs[category] = costs[category] + amount * worth
+        if np.any(run.spared):
+            costs["other"] = costs["other"] - new.flows.again["other"] * run.spared
+        if self.is_left:
+            costs["purchase"] = (
+                costs["purchase"] - self._left(own, new, run, later[-1])[0] * self.discount("purchase").end
+            )
         return costs
+
+    def flows(self, option: Option) -> Flows:
+        """Flows of an option, priced."""
+        return self.served_by(option).flows
 
     def resale_kept(self, option: Option, successor: Option) -> Number:
         """Share of what its own unit is worth when it is sold that is no more than what it cost. [-]"""
-        own = self._served_by(option)
-        return self._left(own, self._served_by(successor), own.appliance.until(option.planned_replacement_years))[1]
+        own, new = self.served_by(option), self.served_by(successor)
+        run = own.until(option.planned_replacement_years)
+        return self._left(own, new, run, self._later(new, run)[-1])[1]
 
-    def _left(self, own: "_Served", new: "_Served", run: "_PlannedRun") -> tuple[Number, Number]:
-        bought = own.appliance.option.action == REPLACE
-        most = own.flows.once["purchase"] if bought else sum(_running(own, run).values(), 0.0)
-        own_years, later_years = (run.stays * own.left_at_end)[..., 0], sum_over_time(run.ends, new.left_from)
-        return _worth_left(own.appliance, new.appliance, own_years, later_years, most / self.discount("purchase").end)
+    def _later(self, new: "_Served", run: "_ServedRun") -> list[Number]:
+        """Worth today of 1 of each of the amounts of what is bought when a run ends; last, years of service left."""
+        if not np.any(run.ends):
+            return [0.0] * (len(new.amounts) + 1)
+        return [unwrap(worth) for worth in np.einsum("...t,m...t->m...", run.ends, new.from_an_end)]
+
+    def _left(self, own: "_Served", new: "_Served", run: "_ServedRun", later_years: Number) -> tuple[Number, Number]:
+        most = run.most / self.discount("purchase").end
+        worth = new.appliance.worth_a_year
+        return _worth_left(self.case.household, own.sells_by, worth, run.years_left, later_years, most)
 
     def discount(self, category: str) -> "_Discount":
         """Worth today of what grows as the price of a category."""
-        growth = self._prices.growth[category]
+        growth = self.prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
-            force = with_time_axis(self._case.household.discount_force) - np.log1p(with_time_axis(growth))
-            self._discounts[key] = _Discount(force, self._grid)
+            force = with_time_axis(self.case.household.discount_force) - np.log1p(with_time_axis(growth))
+            self._discounts[key] = _Discount(force, self.grid)
         return self._discounts[key]
 
-    def _served_by(self, option: Option) -> "_Served":
+    def served_by(self, option: Option) -> "_Served":
+        """The service of an option's unit, whatever its plan."""
         if id(option) not in self._served:
-            flows = priced(self._case, option, self._prices)
-            self._served[id(option)] = option, _Served(self, _ApplianceOnGrid(self._case, option, self._grid), flows)
-        return self._served[id(option)][1]
-
-
-def _running(own: "_Served", run: "_PlannedRun") -> dict[str, Number]:
-    """Worth today of what it costs to run a unit, by the categories that it has."""
-    yearly = {category: flow for category, flow in own.flows.yearly.items() if np.any(flow)}
-    return {category: flow * sum_over_time(run.within, own.running(category)) for category, flow in yearly.items()}
+            self._served[id(option)] = _Served(self, option)
+        return self._served[id(option)]
 
 
 class _Discount:
@@ -205,51 +234,82 @@ class _Discount:
 
 
 class _Served:
-    """A unit's service over a study, and that of its like bought at each of its ends; each sum is made once."""
+    """A unit's service over a study, and that of its like bought at each edge; each sum is made once."""
 
-    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: Flows) -> None:
-        self._study, self.appliance, self.flows = study, appliance, flows
+    def __init__(self, study: Study, option: Option) -> None:
+        self._study, self.option = study, option
+        self.appliance, self.flows = (
+            _ApplianceOnGrid(study.case, option, study.grid),
+            priced(study.case, option, study.prices),
+        )
+        self._runs: dict[int, tuple[Number, _ServedRun]] = {}
         self._made: dict[tuple[str, int], Floats] = {}
 
-    def _once(self, what: str, category: str, make: "Callable[[_Discount], Floats]") -> Floats:
-        """A sum that is made once for all categories whose flows change and whose prices grow alike."""
-        discount = self._study.discount(category)
-        key = what, id(discount)
-        if key not in self._made:
-            self._made[key] = make(discount)
-        return self._made[key]
+    def until(self, hold: Number) -> "_ServedRun":
+        """Its run if it is replaced so many years from today at the latest."""
+        if id(hold) not in self._runs:
+            self._runs[id(hold)] = hold, self._run(self.appliance.until(hold))
+        return self._runs[id(hold)][1]
+
+    def _run(self, run: "_PlannedRun") -> "_ServedRun":
+        once, study = self.flows.once, self._study
+        running = {category: flow * sum_over_time(run.within, self.running(category)) for category, flow in self.yearly}
+        bought = self.option.action == REPLACE
+        return _ServedRun(
+            ends=run.ends,
+            costs={category: paid + running.get(category, 0.0) for category, paid in once.items()},
+            spared=sum_over_time(run.planned, study.discount("other").edge) if np.any(run.planned) else 0.0,
+            most=once["purchase"] if bought else sum(running.values(), 0.0),
+            years_left=(run.stays * self.appliance.left_at_end)[..., 0] if study.is_left else 0.0,
+        )
+
+    @cached_property
+    def yearly(self) -> list[tuple[str, Number]]:
+        """What it costs a year to run, by the categories that it has. [money/year]"""
+        return [(category, flow) for category, flow in self.flows.yearly.items() if np.any(flow)]
+
+    @cached_property
+    def sells_by(self) -> Number:
+        """What a year left of it sells by. [money/year]"""
+        return resale(self._study.case, self.option, lambda _, each: self._study.served_by(each).appliance.worth_a_year)
 
     def running(self, category: str) -> Floats:
         """Worth today of 1 a year over each cell, as the category's flow changes while it stands; shape (..., n)."""
-        return self._once(
-            CHANGES.get(category, "level"),
-            category,
-            lambda discount: self.appliance.at_middle * self.appliance.changing(category) * discount.cell,
-        )
+        discount = self._study.discount(category)
+        key = CHANGES.get(category, "level"), id(discount)
+        if key not in self._made:
+            self._made[key] = self.appliance.running(category) * discount.cell
+        return self._made[key]
 
-    def running_from(self, category: str) -> Floats:
-        """The same of such a unit bought at each edge and of all its like after it, shape (..., n + 1)."""
+    @cached_property
+    def amounts(self) -> list[tuple[str, Number]]:
+        """What it takes when it is bought later: to run it, then to buy it; by the categories that it has. [money]"""
+        return [*self.yearly, *((each, paid) for each, paid in self.flows.again.items() if np.any(paid))]
 
-        def make(discount: _Discount) -> Floats:
+    @cached_property
+    def from_an_end(self) -> Floats:
+        """Worth today of 1 of each of the amounts, of one bought at each edge and of its like after it; last, years of
+        service that they leave over at the end; shape (amounts + 1, ..., n + 1)."""
+        discount, worth = self._study.discount, []
+        for category, _ in self.yearly:
             run = np.cumsum(self.running(category), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
-            own = np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1)
-            return self.appliance.renewed.leading_to(discount.edge * own)
+            worth.append(discount(category).edge * np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1))
+        worth += [discount(category).edge for category, _ in self.amounts[len(self.yearly) :]]
+        left = self.appliance.years_left()[..., ::-1] if self._study.is_left else np.zeros(1)
+        return self.appliance.renewed.leading_to(np.stack(np.broadcast_arrays(*worth, left)))
 
-        return self._once(f"from an edge, {CHANGES.get(category, 'level')}", category, make)
 
-    def bought_from(self, category: str) -> Floats:
-        """Worth today of 1 paid for it at each edge and for all its like after it, shape (..., n + 1)."""
-        return self._once("bought", category, lambda discount: self.appliance.renewed.leading_to(discount.edge))
+@dataclass(frozen=True, kw_only=True)
+class _ServedRun:
+    """What a unit's run up to its planned end, if it has one, is worth today, whatever is bought then."""
 
-    @cached_property
-    def left_from(self) -> Floats:
-        """Years of service that a unit bought at each edge, and its like, leave over at the end; shape (..., n + 1)."""
-        return self.appliance.renewed.leading_to(self.appliance.years_left()[..., ::-1])
-
-    @cached_property
-    def left_at_end(self) -> Floats:
-        """Years of service that the unit itself leaves over, shape (..., 1)."""
-        return self.appliance.years_left(LAST)
+    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
+    costs: dict[str, Number]  # What it costs today and to run. [money]
+    spared: Number  # Worth of 1 at its planned end.
+    most: (
+        Number  # What it sells for at most: what was paid for it or, of the unit there, what running it costs. [money]
+    )
+    years_left: Number  # Years of service that it leaves over. [year]
 
 
 class _Grid:
@@ -262,14 +322,17 @@ class _Grid:
 
     def by_year(self, today: Number, cells: Floats, edges: Floats) -> Floats:
         """Gather cells and edges into years; what falls on today's edge for sure is `today`, the rest of it year 1."""
+        of_cells, of_edges = self._years
+        first = np.arange(of_edges.shape[-1]) == 0
+        return with_time_axis(today) * first + cells @ of_cells + edges @ of_edges
+
+    @cached_property
+    def _years(self) -> tuple[Floats, Floats]:
+        """1 in the year of each cell, and of each edge; shapes (n, years + 1) and (n + 1, years + 1)."""
         last = math.ceil(self.edge[-1] - 1e-9)
-        shape = np.broadcast_shapes(np.shape(today), cells.shape[:-1], edges.shape[:-1])
-        gathered = np.zeros((*shape, last + 1))
-        gathered[..., 0] = today
-        for flows, time in ((cells, self.middle), (edges, self.edge)):
-            year = np.clip(np.ceil(time - 1e-9).astype(int), 1, last)
-            gathered += flows @ (year[:, np.newaxis] == np.arange(last + 1)).astype(float)
-        return gathered
+        years = (np.clip(np.ceil(time - 1e-9), 1, last) for time in (self.middle, self.edge))
+        of_cells, of_edges = ((each[:, np.newaxis] == np.arange(last + 1)).astype(float) for each in years)
+        return of_cells, of_edges
 
 
 class _ApplianceOnGrid:
@@ -278,6 +341,7 @@ class _ApplianceOnGrid:
     def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
         appliance = case.appliance_of(option)
         self.case, self.option, self._grid = case, option, grid
+        self._running: dict[str, Floats] = {}
         self._runs, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
         self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge = self._stands(grid.edge)
@@ -300,18 +364,27 @@ class _ApplianceOnGrid:
     def renewed(self) -> "_Renewal":
         return _Renewal(self.deaths)
 
-    def changing(self, category: str) -> Floats:
-        """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
-        return running_share(self.case, self.option, category, self._grid.middle, self._grid.cell)
+    def running(self, category: str) -> Floats:
+        """A yearly flow in the middle of each cell over what it is today, times the chance that it stands; (..., n)."""
+        if (change := CHANGES.get(category, "level")) not in self._running:
+            share = running_share(self.case, self.option, category, self._grid.middle, self._grid.cell)
+            self._running[change] = self.at_middle * share
+        return self._running[change]
 
-    def years_left(self, edges: slice = ALL) -> Floats:
-        """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
+    @cached_property
+    def left_at_end(self) -> Floats:
+        """Years of service expected from it beyond the last edge, shape (..., 1). [year]"""
         if self.option.action == WITHOUT:
-            return np.zeros(self._grid.edge[edges].shape)
-        last = self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self._grid.edge[-1:])
+            return np.zeros(1)
+        return self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self._grid.edge[-1:])
+
+    def years_left(self) -> Floats:
+        """Years of service expected from it beyond each edge, shape (..., n + 1). [year]"""
+        if self.option.action == WITHOUT:
+            return np.zeros(self._grid.edge.shape)
         within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self._grid.cell / 6
-        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + last
-        return np.concatenate([later, last], axis=-1)[..., edges]
+        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + self.left_at_end
+        return np.concatenate([later, self.left_at_end], axis=-1)
 
     def until(self, hold: Number) -> "_PlannedRun":
         """Its run if it is replaced so many years from today at the latest."""
@@ -351,12 +424,12 @@ class _Renewal:
         self._half = deaths / 2  # of each cell's ends, for the edge before it and for the edge behind it
         power = self._half.copy()
         power[..., 1:] += self._half[..., :-1]
-        series = power.copy()
-        series[..., 0] += 1
-        while np.max(power := _convolved(power, power)) > 1e-14:
-            series = series + _convolved(series, power)
-        self._series = series
+        self._power = power
+
+    @cached_property
+    def _series(self) -> Floats:
         """Expected units that start at each edge if one does at the first, shape (..., n)."""
+        return _renewed(self._power)
 
     def purchases(self, ends: Floats) -> Floats:
         """Expected purchases at each edge, from the ends of the unit there; shape (..., n + 1)."""
@@ -366,10 +439,38 @@ class _Renewal:
         return np.concatenate([bought, last[..., np.newaxis]], axis=-1)
 
     def leading_to(self, worth: Floats) -> Floats:
-        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; as `worth`."""
-        last = worth[..., -1:]
-        follow = _convolved(self._series, (worth[..., :-1] + last * self._half[..., ::-1])[..., ::-1])[..., ::-1]
+        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; as `worth`.
+
+        Its shape (m, ..., n + 1) has an axis more than the deaths.
+        """
+        if not np.any(self._half):
+            return worth
+        last, count = worth[..., -1:], self._half.shape[-1]
+        within = worth[..., :-1] + last * self._half[..., ::-1]
+        if count > BY_PRODUCTS:
+            follow = _convolved(self._series, within[..., ::-1])[..., ::-1]
+        else:  # a matrix of the series, each row of it one cell later
+            padded = np.concatenate([np.zeros((*self._series.shape[:-1], count - 1)), self._series], axis=-1)
+            later = np.lib.stride_tricks.sliding_window_view(padded, count, axis=-1)[..., ::-1, :]
+            follow = np.moveaxis(later @ np.moveaxis(within, 0, -1), -1, 0)
         return np.concatenate([follow, np.broadcast_to(last, (*follow.shape[:-1], 1))], axis=-1)
+
+
+def _renewed(ends: Floats) -> Floats:
+    """Renewal series 1 / (1 - ends): the first terms one by one, then twice as many at a time by Newton's method."""
+    known = min(ends.shape[-1], TERM_BY_TERM)
+    series = np.zeros((*ends.shape[:-1], known))
+    series[..., 0] = 1 / (1 - ends[..., 0])
+    for n in range(1, known):
+        before = np.einsum("...t,...t->...", ends[..., n:0:-1], series[..., :n])
+        series[..., n] = series[..., 0] * before
+    while known < ends.shape[-1]:
+        known = min(2 * known, ends.shape[-1])
+        series = np.concatenate([series, np.zeros((*series.shape[:-1], known - series.shape[-1]))], axis=-1)
+        error = series - _convolved(series, ends[..., :known])
+        error[..., 0] -= 1
+        series = series - _convolved(series, error)
+    return series
 
 
 def _convolved(left: Floats, right: Floats) -> Floats:

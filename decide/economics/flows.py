@@ -17,7 +17,7 @@ A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -188,9 +188,11 @@ def loan_worth(case: Case, option: Option) -> Number:
 
 def paid_later(case: Case, option: Option) -> Number:
     """What an option costs at its start but is not paid then: a loan's payments, and tax saved late. [money]"""
+    lent_today = loan_worth(case, option) + lent_on_the_quote(option)
+    if case.household.landlord is None:
+        return lent_today
     written_off = option.price * (1 + option.tax_rate) + option.delivery + option.installation - option.rebate
-    taxed_later = (purchase_weight(case.household) - 1) * written_off
-    return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
+    return lent_today + (purchase_weight(case.household) - 1) * written_off
 
 
 def as_paid(case: Case, option: Option, by_year: Floats) -> Floats:
@@ -217,13 +219,13 @@ def worth_a_year(case: Case, option: Option) -> Number:
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
 
 
-def resale(case: Case, option: Option) -> Number:
+def resale(case: Case, option: Option, worth: Callable[[Case, Option], Number] = worth_a_year) -> Number:
     """What a year left of an option's own unit sells by: its own worth if it is new, else that of the cheapest new."""
     offers = [each for each in case.options if each.action == REPLACE]
     new = [each for each in offers if np.all(np.asarray(case.appliance_of(each).age) == 0)]
     if option.action == REPLACE and np.all(np.asarray(case.appliance_of(option).age) == 0):
         new = [option]
-    return functools.reduce(np.minimum, (worth_a_year(case, each) for each in new or offers))
+    return functools.reduce(np.minimum, (worth(case, each) for each in new or offers))
 
 
 def callback_probability(option: Option) -> Number:
@@ -287,31 +289,45 @@ def running_share(case: Case, option: Option, category: str, time: Floats, cell:
 class Course(Flows):
     """What an option sets going: its flows, priced, and its unit's run from today until it ends."""
 
-    lent: Number
-    """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
     running: dict[str, Number]  # Present cost of the running flows of one unit. [money]
     end: dict[str, Number]  # Worth today of 1, growing as the category does, paid when the unit ends.
     planned: Number  # Worth today of 1 paid if the unit reaches its planned end.
     years: Number  # Years of service that the unit is expected to give. [year]
 
 
-def course_of(case: Case, option: Option, prices: PriceList) -> Course:
-    """Run an option's unit until it fails or its planned years are over, whichever comes first."""
+def categories_of(case: Case) -> list[str]:
+    """Categories that the units of a case have any cost in; the others come to nothing."""
+    units = [case.appliance_of(option) for option in case.options]
+    unused = {
+        fuel for fuel in ("electricity", "gas", "water") if not any(np.any(getattr(unit, fuel)) for unit in units)
+    }
+    return [category for category in COST_CATEGORIES if category not in unused]
+
+
+def course_of(case: Case, option: Option, prices: PriceList, used: Collection[str] = COST_CATEGORIES) -> Course:
+    """Run an option's unit until it fails or its planned years are over, whichever comes first.
+
+    `used` are the categories that the case has any cost in; in others nothing is discounted.
+    """
     if option.action == WITHOUT:
         return _course_without(case, option, prices)
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
     life, runs = life_of(appliance, option.remaining_life_factor), with_time_axis(running_probability(option))
     lived = life.exposure(appliance.age, until=option.planned_replacement_years)
-    paid = lived
+    paid, by_age = lived, appliance.maintenance_and_repair_by_age
     if np.any(option.warranty):
         paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
     years = lived.years * runs
-    maintained = paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time)
-    drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
-    changing = {"electricity": drifting, "gas": drifting, "maintenance_and_repair": (paid.time, maintained)}
-    running: dict[str, Number] = {}
-    end: dict[str, Number] = {}
-    for growth, categories in by_growth(prices):
+    changing = dict.fromkeys(("electricity", "gas"), (lived.time, years))
+    if np.any(appliance.efficiency_degradation_rate):
+        changing = dict.fromkeys(changing, (lived.time, years * drift(appliance, lived.time)))
+    changing["maintenance_and_repair"] = paid.time, paid.years * runs
+    if by_age is not None:
+        at_age = by_age(with_time_axis(appliance.age) + paid.time)
+        changing["maintenance_and_repair"] = paid.time, changing["maintenance_and_repair"][1] * at_age
+    running: dict[str, Number] = dict.fromkeys(COST_CATEGORIES, 0.0)
+    end = running.copy()
+    for growth, categories in by_growth(prices, used):
         force = case.household.discount_force - np.log1p(growth)
         worth = np.exp(-with_time_axis(force) * lived.time)
         level = sum_over_time(worth, years)
@@ -323,12 +339,21 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
                 running[category] = flows.yearly[category] * sum_over_time(then, weight)
     return Course(
         **vars(flows),
-        lent=paid_later(case, option),
         running=running,
         end=end,
         planned=_planned_end(case, option, life),
         years=unwrap(np.sum(years, axis=-1)),
     )
+
+
+def years_of(case: Case, option: Option) -> Number:
+    """Years of service that an option's unit is expected to give. [year]"""
+    if option.action == WITHOUT:
+        return 0.0
+    appliance = case.appliance_of(option)
+    life = life_of(appliance, option.remaining_life_factor)
+    years = life.exposure(appliance.age, until=option.planned_replacement_years).years.sum(axis=-1)
+    return unwrap(years * running_probability(option))
 
 
 def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
@@ -338,11 +363,13 @@ def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
     force = np.asarray(case.household.discount_force - np.log1p(prices.growth["other"]))
     level = np.divide(1.0, force, out=np.full(force.shape, np.inf), where=force > 0)
     lost = unwrap(np.multiply(flows.yearly["other"], level)) if np.any(flows.yearly["other"]) else 0.0
-    return Course(**vars(flows), lent=0.0, running={**none, "other": lost}, end=none, planned=0.0, years=0.0)
+    return Course(**vars(flows), running={**none, "other": lost}, end=none, planned=0.0, years=0.0)
 
 
 def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
+    if np.all(np.isinf(option.planned_replacement_years)):
+        return 0.0
     day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
     stands = life.survival_given(case.appliance_of(option).age, day) * running_probability(option)
     worth = stands * np.exp(-case.household.discount_force * day)
@@ -383,10 +410,10 @@ def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict
     }
 
 
-def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
-    """Categories whose prices grow alike, so that each growth is discounted once."""
+def by_growth(prices: PriceList, used: Collection[str] = COST_CATEGORIES) -> tuple[tuple[Number, list[str]], ...]:
+    """Categories, of those used, whose prices grow alike, so that each growth is discounted once."""
     groups: dict[int | float, tuple[Number, list[str]]] = {}
-    for category in COST_CATEGORIES:
+    for category in used:
         growth = prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         groups.setdefault(key, (growth, []))[1].append(category)

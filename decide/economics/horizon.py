@@ -24,18 +24,22 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats, Number, unwrap, with_time_axis
-from .case import REPLACE, WITHOUT, Case, Option
+from .case import REPAIR, REPLACE, WITHOUT, Case, Option
 from .cash_flow import Study
 from .flows import (
     COST_CATEGORIES,
     Course,
+    Flows,
     PriceList,
     by_growth,
+    categories_of,
     course_of,
     followed_by,
     forever,
     life_of,
+    paid_later,
     running_share,
+    years_of,
 )
 
 PLANNED_YEARS: Final = np.arange(1, 16)  # Years from today for which a planned replacement is tried. [year]
@@ -48,19 +52,24 @@ def horizon_of(case: Case, prices: PriceList) -> "Horizon":
 
 
 class Horizon(ABC):
-    """Present costs of one case on one price list; the course of each option is run once."""
+    """Present costs of one case on one price list."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
         offered = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
         self._lasting = {i: o for i, o in offered.items() if np.all(case.appliance_of(o).age == 0)} or offered
-        self._run: dict[int, tuple[Option, Course]] = {}
 
-    def course(self, option: Option) -> Course:
-        """What an option sets going; run once for each option object."""
-        if id(option) not in self._run:
-            self._run[id(option)] = option, course_of(self._case, option, self._prices)
-        return self._run[id(option)][1]
+    @abstractmethod
+    def flows(self, option: Option) -> Flows:
+        """Flows of an option, priced."""
+
+    @abstractmethod
+    def years(self, option: Option) -> Number:
+        """Years of service that an option's unit is expected to give. [year]"""
+
+    def today(self, option: Option) -> Number:
+        """What is paid today with an option; a loan's payments are not. [money]"""
+        return sum(self.flows(option).once.values()) - paid_later(self._case, option)
 
     @abstractmethod
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
@@ -84,7 +93,21 @@ class _EndlessNeed(Horizon):
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
+        self._used = categories_of(case)
+        self._run: dict[int, tuple[Option, Course]] = {}
         self._followed: dict[int, dict[int, dict[str, Number]]] = {}
+
+    def course(self, option: Option) -> Course:
+        """What an option sets going; run once for each option object."""
+        if id(option) not in self._run:
+            self._run[id(option)] = option, course_of(self._case, option, self._prices, self._used)
+        return self._run[id(option)][1]
+
+    def flows(self, option: Option) -> Flows:
+        return self.course(option)
+
+    def years(self, option: Option) -> Number:
+        return self.course(option).years
 
     @cached_property
     def _forever(self) -> dict[int, dict[str, Number]]:
@@ -108,7 +131,7 @@ class _EndlessNeed(Horizon):
         waiting = _picked({i: dict(self.course(o).again) for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
-        for growth, categories in by_growth(self._prices):
+        for growth, categories in by_growth(self._prices, self._used):
             force = self._case.household.discount_force - np.log1p(growth)
             level = -force * sum(followed[category] for category in categories)
             used = [category for category in categories if np.any(yearly[category])]
@@ -137,6 +160,12 @@ class _StudyPeriod(Horizon):
         self._study = Study(case, prices, case.household.study_period)
         self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
+    def flows(self, option: Option) -> Flows:
+        return self._study.flows(option)
+
+    def years(self, option: Option) -> Number:
+        return years_of(self._case, option)
+
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
         """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""
         # a plan is to buy another, and a study that counts what is left pro rata counts years of new units
@@ -152,7 +181,8 @@ class _StudyPeriod(Horizon):
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
         if id(option) not in self._followed:
-            self._followed[id(option)] = option, self._costs(option, option.planned_replacement_years)
+            unit = self._case.repair if option.action == REPAIR else option  # whatever is planned after it
+            self._followed[id(option)] = option, self._costs(unit, option.planned_replacement_years)
         return self._followed[id(option)][1]
 
     def cost(self, option: Option) -> dict[str, Number]:
@@ -181,7 +211,8 @@ def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Num
     candidates = list(costs)
     if len(candidates) == 1:
         return {category: np.broadcast_to(cost, np.shape(index)) for category, cost in costs[candidates[0]].items()}
-    return {
-        category: np.select([index == i for i in candidates], [np.asarray(costs[i][category]) for i in candidates])
-        for category in COST_CATEGORIES
-    }
+    found = costs[candidates[0]]
+    for i in candidates[1:]:
+        chosen = index == i
+        found = {category: np.where(chosen, costs[i][category], cost) for category, cost in found.items()}
+    return found

@@ -182,6 +182,8 @@ class Tables:
 
     def place(self, place: str) -> Place:
         """Look up a region, state or country by its code or its name; CaseError offers a few that come close."""
+        if place in self.known_places:
+            return self.known_places[place]
         for known in self.known_places.values():
             if place.casefold() in (known.place.casefold(), known.label.casefold()):
                 return known
@@ -302,7 +304,10 @@ def danger_rank(caution: Caution) -> tuple[int, int, int]:
 
 
 def _first(known: Mapping[Key, Found], keys: Iterable[Key]) -> Found | None:
-    return next((known[key] for key in keys if key in known), None)
+    for key in keys:
+        if key in known:
+            return known[key]
+    return None
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
