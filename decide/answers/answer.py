@@ -11,11 +11,11 @@ import numpy as np
 
 from ..arrays import Floats
 from ..economics.case import LEAVE, REPAIR, REPLACE, Option
-from ..economics.cash_flow import CashYears, Cash
+from ..economics.cash_flow import Cash, Study
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
 from ..economics.flows import as_paid, life_of, paid_today
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, Weighing, cash_years_of, limit_under_claim, measure, single, weigh
+from ..economics.weigh import Measures, Weighing, limit_under_claim, measure, single, study_of, weigh
 from ..errors import EntryErrors
 from ..load.cases.case_file import complete
 from ..load.cases.filled import ClaimTerms, Filled
@@ -52,7 +52,7 @@ class Answer(Filled):
     @functools.cached_property
     def measures(self) -> Measures:
         """The cheapest replacement as an investment, compared with the repair."""
-        return measure(self.case, self.weighing, self._cash_years)
+        return measure(self.case, self.weighing, self._study)
 
     @functools.cached_property
     def confidence(self) -> DecisionConfidence:
@@ -184,11 +184,11 @@ class Answer(Filled):
     def _cash(self, with_what_is_left: bool) -> tuple[Cash, ...]:
         costs = self.weighing.options
         ways = ((cost.option, costs[int(cost.successor)].option) for cost in costs)
-        return tuple(self._cash_years.cash(*way, with_what_is_left) for way in ways)
+        return tuple(self._study.cash(*way, with_what_is_left) for way in ways)
 
     @functools.cached_property
-    def _cash_years(self) -> CashYears:
-        return cash_years_of(self.case)
+    def _study(self) -> Study:
+        return study_of(self.case)
 
 
 def decided(filled: Filled, reference: Tables | None = None) -> Decision:

@@ -20,11 +20,10 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
+from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
-    Flows,
     PriceList,
     life_of,
     priced,
@@ -72,74 +71,8 @@ def cash(
     with_what_is_left: bool,
     cells_a_year: int = CELLS_A_YEAR,
 ) -> Cash:
-    """Expected cash of an option over so many years: that of a `CashYears` of its own."""
-    return CashYears(case, prices, years, cells_a_year).cash(option, successor, with_what_is_left)
-
-
-class CashYears:
-    """Expected cash of the options of a case over the same years; each unit is put on the grid once."""
-
-    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
-        self.years = years
-        self._case, self._prices, self._grid = case, prices, _Grid(years, cells_a_year)
-        self._units: dict[int, tuple[Option, Flows, _ApplianceOnGrid]] = {}
-        self._made: dict[tuple[int, int, bool], Cash] = {}
-
-    def cash(self, option: Option, successor: Option, with_what_is_left: bool) -> Cash:
-        """Cash of an option, its unit followed by `successor` and then by its like.
-
-        On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
-        year is credited, if asked for, as `_worth_left` says.
-        """
-        key = id(option), id(successor), with_what_is_left  # both are kept by `_units`
-        if key not in self._made:
-            self._made[key] = self._cash(option, successor, with_what_is_left)
-        return self._made[key]
-
-    def _unit(self, option: Option) -> "tuple[Option, Flows, _ApplianceOnGrid]":
-        if id(option) not in self._units:
-            flows = priced(self._case, option, self._prices)
-            self._units[id(option)] = option, flows, _ApplianceOnGrid(self._case, option, self._grid)
-        return self._units[id(option)]
-
-    def _cash(self, option: Option, successor: Option, with_what_is_left: bool) -> Cash:
-        (_, first, own), (_, later, new), grid = self._unit(option), self._unit(successor), self._grid
-        run, home = own.until(option.planned_replacement_years), self._case.household
-        bought = new.renewed.purchases(run.ends)
-        by_year, present, spent = {}, {}, 0.0
-        for category in COST_CATEGORIES:
-            growth = np.log1p(with_time_axis(self._prices.growth[category]))
-            force = with_time_axis(home.discount_force) - growth
-            cells, outlay = np.zeros(grid.middle.shape), np.zeros(grid.edge.shape)
-            if np.any(first.yearly[category]):
-                cells = with_time_axis(first.yearly[category]) * own.running(category) * run.within * grid.cell
-                spent = spent + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
-            if np.any(later.yearly[category]):
-                followed = _convolved(bought[..., :-1], new.running(category))
-                cells = cells + with_time_axis(later.yearly[category]) * followed * grid.cell
-            if np.any(later.again[category]):
-                times = bought - run.planned if category == "other" else bought
-                outlay = with_time_axis(later.again[category]) * times
-            by_year[category] = grid.by_year(
-                first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
-            )
-            present[category] = unwrap(
-                first.once[category]
-                + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
-                + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
-            )
-        if with_what_is_left:
-            growth = np.log1p(self._prices.growth["purchase"])
-            worth = np.exp((growth - home.discount_force) * self.years)
-            later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
-            most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
-            own_years, sells_by = (run.stays * own.left_at_end)[..., 0], resale(self._case, option)
-            left, _ = _worth_left(home, sells_by, new.worth_a_year, own_years, later_years, most)
-            paid = by_year["purchase"]
-            last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
-            by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * self.years)) * last
-            present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
-        return Cash(by_year, present)
+    """Expected cash of an option over so many years, as `Study.cash`."""
+    return Study(case, prices, years, cells_a_year).cash(option, successor, with_what_is_left)
 
 
 def _worth_left(
@@ -162,20 +95,62 @@ def _worth_left(
 
 
 class Study:
-    """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
+    """The options of a case over the same years: their cash, and their present costs; each unit's sums are made once.
+
+    Costs are those of `cash`, from sums that all options and plans share.
+    """
 
     def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
-        self.case, self.prices, self.grid = case, prices, _Grid(years, cells_a_year)
+        self.case, self.prices, self.years, self.grid = case, prices, years, _Grid(years, cells_a_year)
         home = case.household
         self.is_left = bool(np.any(home.residual_share) or np.any(home.resale_share))
         """Whether what is left at the end is worth anything."""
         self._discounts: dict[int | float, _Discount] = {}
-        self._served: dict[int, _Served] = {}
+        self._units: dict[int, _Unit] = {}
+        self._cash: dict[tuple[int, int, bool], Cash] = {}
+
+    def cash(self, option: Option, successor: Option, with_what_is_left: bool) -> Cash:
+        """Cash of an option, its unit followed by `successor` and then by its like.
+
+        On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
+        year is credited, if asked for, as `_worth_left` says.
+        """
+        key = id(option), id(successor), with_what_is_left  # both options are kept by their units
+        if key not in self._cash:
+            own, new = self.unit(option), self.unit(successor)
+            run = own.until(option.planned_replacement_years)
+            self._cash[key] = self._cash_of(own, new, run, with_what_is_left and self.is_left)
+        return self._cash[key]
+
+    def _cash_of(self, own: "_Unit", new: "_Unit", run: "_Run", with_what_is_left: bool) -> Cash:
+        bought, once = new.renewed.purchases(run.ends), own.flows.once
+        by_year, present = {}, {}
+        for category in COST_CATEGORIES:
+            growth, discount = np.log1p(with_time_axis(self.prices.growth[category])), self.discount(category)
+            running, outlay = np.zeros(self.grid.middle.shape), np.zeros(self.grid.edge.shape)
+            if np.any(own.flows.yearly[category]):
+                running = with_time_axis(own.flows.yearly[category]) * own.running(category) * run.within
+            if np.any(new.flows.yearly[category]):
+                followed = _convolved(bought[..., :-1], new.running(category))
+                running = running + with_time_axis(new.flows.yearly[category]) * followed
+            if np.any(new.flows.again[category]):
+                times = bought - run.planned if category == "other" else bought
+                outlay = with_time_axis(new.flows.again[category]) * times
+            by_year[category] = self.grid.by_year(once[category], running, outlay, growth)
+            spent = sum_over_time(running, discount.cell) + sum_over_time(outlay, discount.edge)
+            present[category] = once[category] + spent
+        if with_what_is_left:
+            left, _ = self._left(own, new, run, sum_over_time(bought, new.years_left()[..., ::-1]))
+            growth, last = np.log1p(self.prices.growth["purchase"]), np.arange(by_year["purchase"].shape[-1])
+            worth = with_time_axis(left * np.exp(growth * self.years))
+            by_year["purchase"] = by_year["purchase"] - worth * (last == last[-1])
+            present["purchase"] = present["purchase"] - left * self.discount("purchase").end
+        return Cash(by_year, present)
 
     def cost(self, option: Option, successor: Option, hold: Number) -> dict[str, Number]:
         """Present cost by category of an option whose unit is replaced by `successor` after `hold` years at the
         latest."""
-        own, new = self.served_by(option), self.served_by(successor)
+        own, new = self.unit(option), self.unit(successor)
         run = own.until(hold)
         costs, later = dict(run.costs), self._later(new, run)
         for (category, amount), worth in zip(new.amounts, later, strict=False):
@@ -183,31 +158,25 @@ class Study:
         if np.any(run.spared):
             costs["other"] = costs["other"] - new.flows.again["other"] * run.spared
         if self.is_left:
-            costs["purchase"] = (
-                costs["purchase"] - self._left(own, new, run, later[-1])[0] * self.discount("purchase").end
-            )
+            left, _ = self._left(own, new, run, later[-1])
+            costs["purchase"] = costs["purchase"] - left * self.discount("purchase").end
         return costs
-
-    def flows(self, option: Option) -> Flows:
-        """Flows of an option, priced."""
-        return self.served_by(option).flows
 
     def resale_kept(self, option: Option, successor: Option) -> Number:
         """Share of what its own unit is worth when it is sold that is no more than what it cost. [-]"""
-        own, new = self.served_by(option), self.served_by(successor)
+        own, new = self.unit(option), self.unit(successor)
         run = own.until(option.planned_replacement_years)
         return self._left(own, new, run, self._later(new, run)[-1])[1]
 
-    def _later(self, new: "_Served", run: "_ServedRun") -> list[Number]:
+    def _later(self, new: "_Unit", run: "_Run") -> list[Number]:
         """Worth today of 1 of each of the amounts of what is bought when a run ends; last, years of service left."""
         if not np.any(run.ends):
             return [0.0] * (len(new.amounts) + 1)
         return [unwrap(worth) for worth in np.einsum("...t,m...t->m...", run.ends, new.from_an_end)]
 
-    def _left(self, own: "_Served", new: "_Served", run: "_ServedRun", later_years: Number) -> tuple[Number, Number]:
-        most = run.most / self.discount("purchase").end
-        worth = new.appliance.worth_a_year
-        return _worth_left(self.case.household, own.sells_by, worth, run.years_left, later_years, most)
+    def _left(self, own: "_Unit", new: "_Unit", run: "_Run", later_years: Number) -> tuple[Number, Number]:
+        own_years, most = (run.stays * own.left_at_end)[..., 0], run.most / self.discount("purchase").end
+        return _worth_left(self.case.household, own.sells_by, new.worth_a_year, own_years, later_years, most)
 
     def discount(self, category: str) -> "_Discount":
         """Worth today of what grows as the price of a category."""
@@ -218,11 +187,11 @@ class Study:
             self._discounts[key] = _Discount(force, self.grid)
         return self._discounts[key]
 
-    def served_by(self, option: Option) -> "_Served":
-        """The service of an option's unit, whatever its plan."""
-        if id(option) not in self._served:
-            self._served[id(option)] = _Served(self, option)
-        return self._served[id(option)]
+    def unit(self, option: Option) -> "_Unit":
+        """The unit of an option, whatever its plan."""
+        if id(option) not in self._units:
+            self._units[id(option)] = _Unit(self, option)
+        return self._units[id(option)]
 
 
 class _Discount:
@@ -233,83 +202,147 @@ class _Discount:
         self.end: Number = self.edge[..., -1]
 
 
-class _Served:
-    """A unit's service over a study, and that of its like bought at each edge; each sum is made once."""
+class _Unit:
+    """A unit on the grid: how sure it stands, what is left of it, and its like bought at each edge."""
 
     def __init__(self, study: Study, option: Option) -> None:
-        self._study, self.option = study, option
-        self.appliance, self.flows = (
-            _ApplianceOnGrid(study.case, option, study.grid),
-            priced(study.case, option, study.prices),
-        )
-        self._runs: dict[int, tuple[Number, _ServedRun]] = {}
+        case, grid, appliance = study.case, study.grid, study.case.appliance_of(option)
+        self.study, self.option, self.flows = study, option, priced(case, option, study.prices)
+        self.serves, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
+        self._life = life_of(appliance, option.remaining_life_factor, axis=True)
+        self.at_edge, self.at_middle = self.stands(grid.edge), self.stands(grid.middle)
+        """Chance that it stands at each edge, shape (..., n + 1), and at the middle of each cell, shape (..., n)."""
+        self._runs: dict[int, _Run] = {}
         self._made: dict[tuple[str, int], Floats] = {}
 
-    def until(self, hold: Number) -> "_ServedRun":
-        """Its run if it is replaced so many years from today at the latest."""
-        if id(hold) not in self._runs:
-            self._runs[id(hold)] = hold, self._run(self.appliance.until(hold))
-        return self._runs[id(hold)][1]
-
-    def _run(self, run: "_PlannedRun") -> "_ServedRun":
-        once, study = self.flows.once, self._study
-        running = {category: flow * sum_over_time(run.within, self.running(category)) for category, flow in self.yearly}
-        bought = self.option.action == REPLACE
-        return _ServedRun(
-            ends=run.ends,
-            costs={category: paid + running.get(category, 0.0) for category, paid in once.items()},
-            spared=sum_over_time(run.planned, study.discount("other").edge) if np.any(run.planned) else 0.0,
-            most=once["purchase"] if bought else sum(running.values(), 0.0),
-            years_left=(run.stays * self.appliance.left_at_end)[..., 0] if study.is_left else 0.0,
-        )
+    def stands(self, time: Floats) -> Floats:
+        """Chance that it stands."""
+        if self.option.action == WITHOUT:
+            return np.ones(np.shape(time))  # nothing that could fail
+        return self.serves * self._life.survival_given(self._age, time)
 
     @cached_property
-    def yearly(self) -> list[tuple[str, Number]]:
-        """What it costs a year to run, by the categories that it has. [money/year]"""
-        return [(category, flow) for category, flow in self.flows.yearly.items() if np.any(flow)]
+    def deaths(self) -> Floats:
+        """Chance that it fails in each cell, shape (..., n)."""
+        return self.at_edge[..., :-1] - self.at_edge[..., 1:]
+
+    @cached_property
+    def worth_a_year(self) -> Number:
+        return worth_a_year(self.study.case, self.option)
 
     @cached_property
     def sells_by(self) -> Number:
         """What a year left of it sells by. [money/year]"""
-        return resale(self._study.case, self.option, lambda _, each: self._study.served_by(each).appliance.worth_a_year)
+        return resale(self.study.case, self.option, lambda _, each: self.study.unit(each).worth_a_year)
+
+    @cached_property
+    def renewed(self) -> "_Renewal":
+        return _Renewal(self.deaths)
 
     def running(self, category: str) -> Floats:
-        """Worth today of 1 a year over each cell, as the category's flow changes while it stands; shape (..., n)."""
-        discount = self._study.discount(category)
+        """A yearly flow in the middle of each cell over what it is today, times the chance that it stands; (..., n)."""
+        grid, key = self.study.grid, (CHANGES.get(category, "level"), 0)
+        if key not in self._made:
+            share = running_share(self.study.case, self.option, category, grid.middle, grid.cell)
+            self._made[key] = self.at_middle * share
+        return self._made[key]
+
+    def worth_running(self, category: str) -> Floats:
+        """The same as worth today of 1 a year over each cell, shape (..., n)."""
+        discount = self.study.discount(category)
         key = CHANGES.get(category, "level"), id(discount)
         if key not in self._made:
-            self._made[key] = self.appliance.running(category) * discount.cell
+            self._made[key] = self.running(category) * discount.cell
         return self._made[key]
+
+    @cached_property
+    def left_at_end(self) -> Floats:
+        """Years of service expected from it beyond the last edge, shape (..., 1). [year]"""
+        if self.option.action == WITHOUT:
+            return np.zeros(1)
+        return self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self.study.years)
+
+    def years_left(self) -> Floats:
+        """Years of service expected from it beyond each edge, shape (..., n + 1). [year]"""
+        if self.option.action == WITHOUT:
+            return np.zeros(self.at_edge.shape)
+        within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self.study.grid.cell / 6
+        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + self.left_at_end
+        return np.concatenate([later, self.left_at_end], axis=-1)
 
     @cached_property
     def amounts(self) -> list[tuple[str, Number]]:
         """What it takes when it is bought later: to run it, then to buy it; by the categories that it has. [money]"""
-        return [*self.yearly, *((each, paid) for each, paid in self.flows.again.items() if np.any(paid))]
+        both = self.flows.yearly, self.flows.again
+        return [(category, amount) for flows in both for category, amount in flows.items() if np.any(amount)]
 
     @cached_property
     def from_an_end(self) -> Floats:
         """Worth today of 1 of each of the amounts, of one bought at each edge and of its like after it; last, years of
         service that they leave over at the end; shape (amounts + 1, ..., n + 1)."""
-        discount, worth = self._study.discount, []
-        for category, _ in self.yearly:
-            run = np.cumsum(self.running(category), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
+        discount, worth = self.study.discount, []
+        for category in (category for category, flow in self.flows.yearly.items() if np.any(flow)):
+            run = np.cumsum(self.worth_running(category), axis=-1)[..., ::-1]  # one bought late runs but a few cells
             worth.append(discount(category).edge * np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1))
-        worth += [discount(category).edge for category, _ in self.amounts[len(self.yearly) :]]
-        left = self.appliance.years_left()[..., ::-1] if self._study.is_left else np.zeros(1)
-        return self.appliance.renewed.leading_to(np.stack(np.broadcast_arrays(*worth, left)))
+        worth += [discount(category).edge for category, _ in self.amounts[len(worth) :]]
+        left = self.years_left()[..., ::-1] if self.study.is_left else np.zeros(1)
+        return self.renewed.leading_to(np.stack(np.broadcast_arrays(*worth, left)))
+
+    def until(self, hold: Number) -> "_Run":
+        """Its run if it is replaced so many years from today at the latest."""
+        if id(hold) not in self._runs:
+            self._runs[id(hold)] = _Run(self, hold)
+        return self._runs[id(hold)]
 
 
-@dataclass(frozen=True, kw_only=True)
-class _ServedRun:
-    """What a unit's run up to its planned end, if it has one, is worth today, whatever is bought then."""
+class _Run:
+    """A unit's run up to its planned end, if it has one."""
 
-    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
-    costs: dict[str, Number]  # What it costs today and to run. [money]
-    spared: Number  # Worth of 1 at its planned end.
-    most: (
-        Number  # What it sells for at most: what was paid for it or, of the unit there, what running it costs. [money]
-    )
-    years_left: Number  # Years of service that it leaves over. [year]
+    def __init__(self, unit: _Unit, hold: Number) -> None:
+        grid, day = unit.study.grid, with_time_axis(hold)
+        self._unit, self._hold = unit, hold
+        self.within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
+        """Share of each cell before the planned end, shape (..., n)."""
+        planned, deaths = day < grid.edge[-1], unit.deaths
+        self.stays = ~planned
+        """Whether no planned end comes before the last edge, shape (..., 1)."""
+        self.planned = np.zeros(1)
+        """Chance that it ends there by plan, shape (..., n + 1 or 1)."""
+        if np.any(planned):
+            # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
+            last = np.where(planned, day, 0.0)
+            standing = unit.stands(last)
+            held = np.where(grid.edge <= day, unit.at_edge, standing)
+            deaths = held[..., :-1] - held[..., 1:]
+            self.planned = planned * standing * np.maximum(0.0, 1 - np.abs(grid.edge - last) / grid.cell)
+        ends = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
+        ends[..., :-1] += deaths / 2
+        ends[..., 1:] += deaths / 2
+        ends[..., :1] += 1 - unit.serves
+        self.ends = ends + self.planned
+        """Chance that it ends at each edge, shape (..., n + 1)."""
+
+    @cached_property
+    def running(self) -> dict[str, Number]:
+        """What running it costs, by the categories that it has. [money]"""
+        yearly = ((category, flow) for category, flow in self._unit.flows.yearly.items() if np.any(flow))
+        return {each: flow * sum_over_time(self.within, self._unit.worth_running(each)) for each, flow in yearly}
+
+    @cached_property
+    def costs(self) -> dict[str, Number]:
+        """What it costs today and to run. [money]"""
+        return {each: paid + self.running.get(each, 0.0) for each, paid in self._unit.flows.once.items()}
+
+    @cached_property
+    def spared(self) -> Number:
+        """Worth today of 1 at its planned end."""
+        return sum_over_time(self.planned, self._unit.study.discount("other").edge) if np.any(self.planned) else 0.0
+
+    @property
+    def most(self) -> Number:
+        """What it sells for at most: what was paid for it or, of the unit there, what running it costs. [money]"""
+        bought = self._unit.option.action == REPLACE
+        return self._unit.flows.once["purchase"] if bought else sum(self.running.values(), 0.0)
 
 
 class _Grid:
@@ -320,10 +353,12 @@ class _Grid:
         self.edge = np.linspace(0.0, years, count + 1)
         self.middle, self.cell = (self.edge[1:] + self.edge[:-1]) / 2, years / count
 
-    def by_year(self, today: Number, cells: Floats, edges: Floats) -> Floats:
-        """Gather cells and edges into years; what falls on today's edge for sure is `today`, the rest of it year 1."""
+    def by_year(self, today: Number, running: Floats, outlay: Floats, growth: Floats) -> Floats:
+        """Gather cells and edges into years, at their prices; what falls on today for sure is `today`, the rest of it
+        year 1."""
         of_cells, of_edges = self._years
         first = np.arange(of_edges.shape[-1]) == 0
+        cells, edges = running * np.exp(growth * self.middle) * self.cell, outlay * np.exp(growth * self.edge)
         return with_time_axis(today) * first + cells @ of_cells + edges @ of_edges
 
     @cached_property
@@ -333,88 +368,6 @@ class _Grid:
         years = (np.clip(np.ceil(time - 1e-9), 1, last) for time in (self.middle, self.edge))
         of_cells, of_edges = ((each[:, np.newaxis] == np.arange(last + 1)).astype(float) for each in years)
         return of_cells, of_edges
-
-
-class _ApplianceOnGrid:
-    """One unit on the grid: how sure it stands, and what is left of it."""
-
-    def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
-        appliance = case.appliance_of(option)
-        self.case, self.option, self._grid = case, option, grid
-        self._running: dict[str, Floats] = {}
-        self._runs, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
-        self._life = life_of(appliance, option.remaining_life_factor, axis=True)
-        self.at_edge = self._stands(grid.edge)
-        """Chance that it stands at each edge, shape (..., n + 1)."""
-        self.at_middle = self._stands(grid.middle)
-        """Chance that it stands at the middle of each cell, shape (..., n)."""
-        self.deaths = self.at_edge[..., :-1] - self.at_edge[..., 1:]
-        """Chance that it fails in each cell, shape (..., n)."""
-
-    def _stands(self, time: Floats) -> Floats:
-        if self.option.action == WITHOUT:
-            return np.ones(np.shape(time))  # nothing that could fail
-        return self._runs * self._life.survival_given(self._age, time)
-
-    @cached_property
-    def worth_a_year(self) -> Number:
-        return worth_a_year(self.case, self.option)
-
-    @cached_property
-    def renewed(self) -> "_Renewal":
-        return _Renewal(self.deaths)
-
-    def running(self, category: str) -> Floats:
-        """A yearly flow in the middle of each cell over what it is today, times the chance that it stands; (..., n)."""
-        if (change := CHANGES.get(category, "level")) not in self._running:
-            share = running_share(self.case, self.option, category, self._grid.middle, self._grid.cell)
-            self._running[change] = self.at_middle * share
-        return self._running[change]
-
-    @cached_property
-    def left_at_end(self) -> Floats:
-        """Years of service expected from it beyond the last edge, shape (..., 1). [year]"""
-        if self.option.action == WITHOUT:
-            return np.zeros(1)
-        return self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self._grid.edge[-1:])
-
-    def years_left(self) -> Floats:
-        """Years of service expected from it beyond each edge, shape (..., n + 1). [year]"""
-        if self.option.action == WITHOUT:
-            return np.zeros(self._grid.edge.shape)
-        within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self._grid.cell / 6
-        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + self.left_at_end
-        return np.concatenate([later, self.left_at_end], axis=-1)
-
-    def until(self, hold: Number) -> "_PlannedRun":
-        """Its run if it is replaced so many years from today at the latest."""
-        grid, day = self._grid, with_time_axis(hold)
-        within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
-        planned = day < grid.edge[-1]
-        deaths, by_plan = self.deaths, np.zeros(1)
-        if np.any(planned):
-            # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
-            last = np.where(planned, day, 0.0)
-            standing = self._stands(last)
-            held = np.where(grid.edge <= day, self.at_edge, standing)
-            deaths = held[..., :-1] - held[..., 1:]
-            by_plan = planned * standing * np.maximum(0.0, 1 - np.abs(grid.edge - last) / grid.cell)
-        ends = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
-        ends[..., :-1] += deaths / 2
-        ends[..., 1:] += deaths / 2
-        ends[..., :1] += 1 - self._runs
-        return _PlannedRun(within=within, ends=ends + by_plan, planned=by_plan, stays=~planned)
-
-
-@dataclass(frozen=True, kw_only=True)
-class _PlannedRun:
-    """A unit's run up to its planned end, if it has one."""
-
-    within: Floats  # Share of each cell before the planned end, shape (..., n).
-    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
-    planned: Floats  # Chance that it ends there by plan, shape (..., n + 1 or 1).
-    stays: Truths
-    """Whether no planned end comes before the last edge, shape (..., 1)."""
 
 
 class _Renewal:

@@ -161,7 +161,7 @@ class _StudyPeriod(Horizon):
         self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
     def flows(self, option: Option) -> Flows:
-        return self._study.flows(option)
+        return self._study.unit(option).flows
 
     def years(self, option: Option) -> Number:
         return years_of(self._case, option)

@@ -18,7 +18,7 @@ from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
-from .cash_flow import CashYears, Cash
+from .cash_flow import Cash, Study
 from .flows import PriceList, as_paid, cash_today, money
 from .horizon import Horizon, horizon_of
 
@@ -262,23 +262,23 @@ class Measures:
     adjusted_internal_rate_of_return: float  # NaN when the need has no end: it is a yield over a study period.
 
 
-def cash_years_of(case: Case, prices: PriceList | None = None) -> CashYears:
+def study_of(case: Case, prices: PriceList | None = None) -> Study:
     """The years of cash behind the measures: of the study period, or `MEASURED_YEARS`."""
     period = case.household.study_period
     years = period if math.isfinite(period) else float(MEASURED_YEARS)
-    return CashYears(case, money(case.household) if prices is None else prices, years)
+    return Study(case, money(case.household) if prices is None else prices, years)
 
 
-def measure(case: Case, weighing: Weighing[Any], cash_years: CashYears | None = None) -> Measures:
+def measure(case: Case, weighing: Weighing[Any], study: Study | None = None) -> Measures:
     """Measure the cheapest replacement that can be paid today as an investment compared with the repair, for one case.
 
     All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
     """
-    cash_years = cash_years_of(case) if cash_years is None else cash_years
+    study = study_of(case) if study is None else study
     offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
     bought = min(offers, key=lambda i: (weighing.options[i].left_out, float(weighing.options[i].present_cost)))
     mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
-    ends, years = math.isfinite(period), cash_years.years
+    ends, years = math.isfinite(period), study.years
     found = dict.fromkeys(NUMBERS, math.nan)
     replacing, repairing = weighing.options[bought], weighing.options[mended]
     if not repairing.blocked_by and not math.isnan(float(weighing.quoted)):
@@ -292,11 +292,11 @@ def measure(case: Case, weighing: Weighing[Any], cash_years: CashYears | None = 
             adjusted = finance.adjusted_internal_rate_of_return(ratio, case.household.rate, period)
             found["adjusted_internal_rate_of_return"] = float(adjusted)
         if years >= 1:
-            found |= _by_year(case, weighing, cash_years, bought, mended)
+            found |= _by_year(case, weighing, study, bought, mended)
     return Measures(replacement=bought, repair=mended, years=years, **found)
 
 
-def _by_year(case: Case, weighing: Weighing[Any], cash_years: CashYears, bought: int, mended: int) -> dict[str, float]:
+def _by_year(case: Case, weighing: Weighing[Any], study: Study, bought: int, mended: int) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
     new, mend = weighing.options[bought].option, weighing.options[mended].option
@@ -305,7 +305,7 @@ def _by_year(case: Case, weighing: Weighing[Any], cash_years: CashYears, bought:
         found = []
         for cost in (weighing.options[bought], weighing.options[mended]):
             after = weighing.options[int(cost.successor)].option
-            found.append(cash_years.cash(cost.option, after, with_what_is_left))
+            found.append(study.cash(cost.option, after, with_what_is_left))
         return found[0], found[1]
 
     replacing, repairing = of(False)
