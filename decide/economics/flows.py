@@ -17,7 +17,7 @@ A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
 import functools
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -295,20 +295,8 @@ class Course(Flows):
     years: Number  # Years of service that the unit is expected to give. [year]
 
 
-def categories_of(case: Case) -> list[str]:
-    """Categories that the units of a case have any cost in; the others come to nothing."""
-    units = [case.appliance_of(option) for option in case.options]
-    unused = {
-        fuel for fuel in ("electricity", "gas", "water") if not any(np.any(getattr(unit, fuel)) for unit in units)
-    }
-    return [category for category in COST_CATEGORIES if category not in unused]
-
-
-def course_of(case: Case, option: Option, prices: PriceList, used: Collection[str] = COST_CATEGORIES) -> Course:
-    """Run an option's unit until it fails or its planned years are over, whichever comes first.
-
-    `used` are the categories that the case has any cost in; in others nothing is discounted.
-    """
+def course_of(case: Case, option: Option, prices: PriceList) -> Course:
+    """Run an option's unit until it fails or its planned years are over, whichever comes first."""
     if option.action == WITHOUT:
         return _course_without(case, option, prices)
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
@@ -325,9 +313,9 @@ def course_of(case: Case, option: Option, prices: PriceList, used: Collection[st
     if by_age is not None:
         at_age = by_age(with_time_axis(appliance.age) + paid.time)
         changing["maintenance_and_repair"] = paid.time, changing["maintenance_and_repair"][1] * at_age
-    running: dict[str, Number] = dict.fromkeys(COST_CATEGORIES, 0.0)
-    end = running.copy()
-    for growth, categories in by_growth(prices, used):
+    running: dict[str, Number] = {}
+    end: dict[str, Number] = {}
+    for growth, categories in by_growth(prices):
         force = case.household.discount_force - np.log1p(growth)
         worth = np.exp(-with_time_axis(force) * lived.time)
         level = sum_over_time(worth, years)
@@ -344,16 +332,6 @@ def course_of(case: Case, option: Option, prices: PriceList, used: Collection[st
         planned=_planned_end(case, option, life),
         years=unwrap(np.sum(years, axis=-1)),
     )
-
-
-def years_of(case: Case, option: Option) -> Number:
-    """Years of service that an option's unit is expected to give. [year]"""
-    if option.action == WITHOUT:
-        return 0.0
-    appliance = case.appliance_of(option)
-    life = life_of(appliance, option.remaining_life_factor)
-    years = life.exposure(appliance.age, until=option.planned_replacement_years).years.sum(axis=-1)
-    return unwrap(years * running_probability(option))
 
 
 def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
@@ -410,10 +388,10 @@ def followed_by(course: Course, next_one: Course, next_forever: Amounts) -> dict
     }
 
 
-def by_growth(prices: PriceList, used: Collection[str] = COST_CATEGORIES) -> tuple[tuple[Number, list[str]], ...]:
-    """Categories, of those used, whose prices grow alike, so that each growth is discounted once."""
+def by_growth(prices: PriceList) -> tuple[tuple[Number, list[str]], ...]:
+    """Categories whose prices grow alike, so that each growth is discounted once."""
     groups: dict[int | float, tuple[Number, list[str]]] = {}
-    for category in used:
+    for category in COST_CATEGORIES:
         growth = prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         groups.setdefault(key, (growth, []))[1].append(category)

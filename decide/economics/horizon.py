@@ -32,14 +32,13 @@ from .flows import (
     Flows,
     PriceList,
     by_growth,
-    categories_of,
     course_of,
     followed_by,
     forever,
     life_of,
     paid_later,
+    running_probability,
     running_share,
-    years_of,
 )
 
 PLANNED_YEARS: Final = np.arange(1, 16)  # Years from today for which a planned replacement is tried. [year]
@@ -60,7 +59,7 @@ class Horizon(ABC):
         self._lasting = {i: o for i, o in offered.items() if np.all(case.appliance_of(o).age == 0)} or offered
 
     @abstractmethod
-    def flows(self, option: Option) -> Flows:
+    def _flows(self, option: Option) -> Flows:
         """Flows of an option, priced."""
 
     @abstractmethod
@@ -69,7 +68,7 @@ class Horizon(ABC):
 
     def today(self, option: Option) -> Number:
         """What is paid today with an option; a loan's payments are not. [money]"""
-        return sum(self.flows(option).once.values()) - paid_later(self._case, option)
+        return sum(self._flows(option).once.values()) - paid_later(self._case, option)
 
     @abstractmethod
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
@@ -93,45 +92,41 @@ class _EndlessNeed(Horizon):
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
-        self._used = categories_of(case)
         self._run: dict[int, tuple[Option, Course]] = {}
         self._followed: dict[int, dict[int, dict[str, Number]]] = {}
 
-    def course(self, option: Option) -> Course:
+    def _flows(self, option: Option) -> Course:
         """What an option sets going; run once for each option object."""
         if id(option) not in self._run:
-            self._run[id(option)] = option, course_of(self._case, option, self._prices, self._used)
+            self._run[id(option)] = option, course_of(self._case, option, self._prices)
         return self._run[id(option)][1]
 
-    def flows(self, option: Option) -> Flows:
-        return self.course(option)
-
     def years(self, option: Option) -> Number:
-        return self.course(option).years
+        return self._flows(option).years
 
     @cached_property
     def _forever(self) -> dict[int, dict[str, Number]]:
-        return {index: forever(self.course(option)) for index, option in self._lasting.items()}
+        return {index: forever(self._flows(option)) for index, option in self._lasting.items()}
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
-        course = self.course(option)
+        course = self._flows(option)
         if id(course) not in self._followed:  # the course itself is kept by `course`
-            after = ((index, self.course(other), self._forever[index]) for index, other in self._lasting.items())
+            after = ((index, self._flows(other), self._forever[index]) for index, other in self._lasting.items())
             self._followed[id(course)] = {index: followed_by(course, other, costs) for index, other, costs in after}
         return self._followed[id(course)]
 
     def cost(self, option: Option) -> dict[str, Number]:
-        course, then = self.course(option), _picked(self._by_successor(option), self.successor_of(option))
+        course, then = self._flows(option), _picked(self._by_successor(option), self.successor_of(option))
         return {each: course.once[each] + course.running[each] + then[each] for each in COST_CATEGORIES}
 
     def best_plan(self, option: Option) -> Number:
-        appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
+        appliance, yearly = self._case.appliance_of(option), self._flows(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
-        waiting = _picked({i: dict(self.course(o).again) for i, o in self._lasting.items()}, index)["other"]
+        waiting = _picked({i: dict(self._flows(o).again) for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
-        for growth, categories in by_growth(self._prices, self._used):
+        for growth, categories in by_growth(self._prices):
             force = self._case.household.discount_force - np.log1p(growth)
             level = -force * sum(followed[category] for category in categories)
             used = [category for category in categories if np.any(yearly[category])]
@@ -160,11 +155,16 @@ class _StudyPeriod(Horizon):
         self._study = Study(case, prices, case.household.study_period)
         self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
-    def flows(self, option: Option) -> Flows:
+    def _flows(self, option: Option) -> Flows:
         return self._study.unit(option).flows
 
     def years(self, option: Option) -> Number:
-        return years_of(self._case, option)
+        if option.action == WITHOUT:
+            return 0.0
+        appliance = self._case.appliance_of(option)
+        life = life_of(appliance, option.remaining_life_factor)
+        years = life.exposure(appliance.age, until=option.planned_replacement_years).years.sum(axis=-1)
+        return unwrap(years * running_probability(option))
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
         """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""

@@ -18,7 +18,7 @@ from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
-from .cash_flow import Cash, Study
+from .cash_flow import Study
 from .flows import PriceList, as_paid, cash_today, money
 from .horizon import Horizon, horizon_of
 
@@ -301,17 +301,13 @@ def _by_year(case: Case, weighing: Weighing[Any], study: Study, bought: int, men
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
     new, mend = weighing.options[bought].option, weighing.options[mended].option
 
-    def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
-        found = []
-        for cost in (weighing.options[bought], weighing.options[mended]):
-            after = weighing.options[int(cost.successor)].option
-            found.append(study.cash(cost.option, after, with_what_is_left))
-        return found[0], found[1]
-
-    replacing, repairing = of(False)
+    ways = [
+        (cost.option, weighing.options[int(cost.successor)].option)
+        for cost in (weighing.options[bought], weighing.options[mended])
+    ]
+    replacing, repairing = (study.cash(*way, with_what_is_left=False) for way in ways)
     paid = as_paid(case, new, replacing.total_by_year) - as_paid(case, mend, repairing.total_by_year)
-    if ends:
-        replacing, repairing = of(True)
+    replacing, repairing = (study.cash(*way, with_what_is_left=ends) for way in ways)
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {
