@@ -13,8 +13,8 @@ Floats: TypeAlias = NDArray[np.float64]
 Number: TypeAlias = float | Floats
 Truths: TypeAlias = NDArray[np.bool_]
 
-# The C library of Linux hands memory back above a threshold, and page faults then take a fifth of a verdict. Releasing one
-# block, never written to, raises the threshold to the block's size (mallopt(3), M_MMAP_THRESHOLD, "dynamic").
+# The C library of Linux hands memory back above a threshold, and page faults then take a fifth of a verdict. Releasing
+# one block, never written to, raises the threshold to the block's size (mallopt(3), M_MMAP_THRESHOLD, "dynamic").
 np.empty(16 * 2**20, dtype=np.uint8)
 
 

@@ -8,10 +8,11 @@ import pytest
 from households import case_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from yearly_cash import cash
 
 from decide.arrays import Floats, Number
 from decide.economics.case import Case, Option, vary_all
-from decide.economics.cash_flow import Study, _Renewal, cash
+from decide.economics.cash_flow import Study, _Renewal
 from decide.economics.flows import COST_CATEGORIES, money
 from decide.economics.horizon import horizon_of
 from decide.economics.weigh import weigh

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from annuities import life_annuity, life_end_factor
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from policy import (
@@ -516,7 +517,7 @@ def test_if_every_failure_ends_it_the_limit_is_the_life_annuity_of_what_the_new_
     repairs = MaintenanceAndRepair(NO_REPAIR, 60.0, lambda age: 55.0 + 0 * age)
     against = limits_against(WASHER, repairs, 150.0, 0.03, np.linspace(0.0, 60.0, 2881))
     for age in (0.0, 4.0, 9.0):
-        annuity, ended = WASHER.annuity(age, 0.03), WASHER.end_factor(age, 0.03)
+        annuity, ended = life_annuity(WASHER, age, 0.03), life_end_factor(WASHER, age, 0.03)
         assert at(against, age)[0] == pytest.approx((150.0 - 55.0) * annuity - 60.0 * ended, abs=2e-3)
 
 

@@ -6,9 +6,9 @@ of a new one by age, purchases follow the renewal equation B = D + k * B, solved
 R = 1 + k + k*k + ... (the number of purchases in a household's lifetime is small). Ends of a cell are shared between
 its two edges and flows are taken at its middle, so that everything is second order in the cell.
 
-**Forwards** (`cash`): purchases, then all that they cost, year by year.
+**Forwards** (`Study.cash`): purchases, then all that they cost, year by year.
 
-**Backwards** (`Study`): with g(t) the worth of one purchase at t and of that unit's own run, one end at t leads to
+**Backwards** (`Study.cost`): with g(t) the worth of one purchase at t and of that unit's own run, one end at t leads to
 V(t) = g(t) + k(1) V(t + 1) + k(2) V(t + 2) + ..., and an option costs what is paid today, its own run and the sum of
 D V. That is the same sum in another order; V is one for all options and plans, and does not know their prices.
 """
@@ -62,19 +62,6 @@ class Cash:
         return sum(self.by_year.values(), np.zeros(1))
 
 
-def cash(
-    case: Case,
-    option: Option,
-    successor: Option,
-    prices: PriceList,
-    years: float,
-    with_what_is_left: bool,
-    cells_a_year: int = CELLS_A_YEAR,
-) -> Cash:
-    """Expected cash of an option over so many years, as `Study.cash`."""
-    return Study(case, prices, years, cells_a_year).cash(option, successor, with_what_is_left)
-
-
 def _worth_left(
     home: Household, sells_by: Number, worth: Number, own_years: Number, later_years: Number, most: Number
 ) -> tuple[Number, Number]:
@@ -97,7 +84,7 @@ def _worth_left(
 class Study:
     """The options of a case over the same years: their cash, and their present costs; each unit's sums are made once.
 
-    Costs are those of `cash`, from sums that all options and plans share.
+    `cost` is what `cash` has as present costs, from sums that all options and plans share.
     """
 
     def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
@@ -212,6 +199,8 @@ class _Unit:
         self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge, self.at_middle = self.stands(grid.edge), self.stands(grid.middle)
         """Chance that it stands at each edge, shape (..., n + 1), and at the middle of each cell, shape (..., n)."""
+        self.deaths = self.at_edge[..., :-1] - self.at_edge[..., 1:]
+        """Chance that it fails in each cell, shape (..., n)."""
         self._runs: dict[int, _Run] = {}
         self._made: dict[tuple[str, int], Floats] = {}
 
@@ -220,11 +209,6 @@ class _Unit:
         if self.option.action == WITHOUT:
             return np.ones(np.shape(time))  # nothing that could fail
         return self.serves * self._life.survival_given(self._age, time)
-
-    @cached_property
-    def deaths(self) -> Floats:
-        """Chance that it fails in each cell, shape (..., n)."""
-        return self.at_edge[..., :-1] - self.at_edge[..., 1:]
 
     @cached_property
     def worth_a_year(self) -> Number:
@@ -241,11 +225,8 @@ class _Unit:
 
     def running(self, category: str) -> Floats:
         """A yearly flow in the middle of each cell over what it is today, times the chance that it stands; (..., n)."""
-        grid, key = self.study.grid, (CHANGES.get(category, "level"), 0)
-        if key not in self._made:
-            share = running_share(self.study.case, self.option, category, grid.middle, grid.cell)
-            self._made[key] = self.at_middle * share
-        return self._made[key]
+        grid = self.study.grid
+        return self.at_middle * running_share(self.study.case, self.option, category, grid.middle, grid.cell)
 
     def worth_running(self, category: str) -> Floats:
         """The same as worth today of 1 a year over each cell, shape (..., n)."""

@@ -46,13 +46,6 @@ def _crowded(panels: int, points: int) -> tuple[Floats, Floats]:
     return position**2, 2 * position * weight
 
 
-def _force(rate: Number, escalation: Number) -> Floats:
-    """Net force of discount, ln(1 + rate) - ln(1 + escalation)."""
-    for field, value in (("rate", rate), ("escalation", escalation)):
-        require(field, value, -0.99, np.inf, "a year")
-    return np.log1p(rate) - np.log1p(escalation)
-
-
 @dataclass(frozen=True)
 class Exposure:
     """Years of service that a unit can be expected to give, spread over the moments at which it gives them.
@@ -255,104 +248,6 @@ class Life(ABC):
         years *= unit + time
         years *= stretch * weight
         return opening[..., np.newaxis] + time if np.any(opening) else time, years
-
-    def annuity(
-        self,
-        age: Number,
-        rate: Number,
-        escalation: Number = 0.0,
-        *,
-        remaining_life_factor: Number = 1.0,
-        until: Number = np.inf,
-    ) -> Floats:
-        r"""Discounted years of service that a unit of this age can be expected to give. [year]
-
-        .. math:: A_g(a) = \int_0^{until} e^{-(\rho - g) t}\, \frac{S(a + t / f)}{S(a)}\, dt,
-            \qquad \rho = \ln(1 + rate),\ g = \ln(1 + escalation)
-
-        Parameters
-        ----------
-        age : age today, shape (...) [year]
-        rate, escalation : discount rate, and yearly growth of the flow's price, shape (...) [1/year]
-        remaining_life_factor : share of the usual remaining years, shape (...) [-]
-        until : last moment that counts, shape (...) [year]
-
-        Notes
-        -----
-        NaN where the price outgrows discount so fast that the last unit in 10^14 still matters: the value is then
-        infinite, or beyond what can be computed.
-
-        References
-        ----------
-        .. [1] Dickson, Hardy & Waters, Actuarial Mathematics for Life Contingent Risks, whole life continuous
-           annuity.
-
-        Examples
-        --------
-        >>> round(float(Weibull(shape=1.272, scale=11.75, delay=8.874).annuity(12.0, 0.03)), 2)
-        7.71
-        """
-        force = _force(rate, escalation)
-        service = self.exposure(age, remaining_life_factor=remaining_life_factor, until=until)
-        worth = (service.years * np.exp(-force[..., np.newaxis] * service.time)).sum(axis=-1)
-        return self._where_finite(worth, age, force, remaining_life_factor, until)
-
-    def annuity_due(
-        self,
-        age: Number,
-        rate: Number,
-        escalation: Number = 0.0,
-        *,
-        remaining_life_factor: Number = 1.0,
-        until: Number = np.inf,
-    ) -> Floats:
-        r"""Expected discounted number of payments made at each start of a year, as for a service plan.
-
-        .. math:: \ddot a = \sum_{k = 0, 1, \ldots < until} \left(\frac{1 + escalation}{1 + rate}\right)^k
-            \frac{S(a + k / f)}{S(a)}
-
-        Parameters and NaN are as in `annuity`; `until` is the term of the plan, whose last payment is made a
-        year before its end.
-
-        Examples
-        --------
-        >>> round(float(Weibull(shape=2.0, scale=10.0).annuity_due(5.0, 0.03, until=3)), 4)
-        2.6112
-        """
-        force, pace = _force(rate, escalation), np.maximum(remaining_life_factor, AT_ONCE)
-        last = np.minimum(pace * self.time_to_gain(age, REACH), until)
-        with np.errstate(divide="ignore", over="ignore"):
-            last = np.where(force > 0, np.minimum(last, REACH / force), last)
-        year = np.arange(np.maximum(np.ceil(last.max()), 1)) + np.zeros((*last.shape, 1))
-        hazard = self.hazard_gained(age, year / np.asarray(pace)[..., np.newaxis])
-        paid = (year < np.asarray(until)[..., np.newaxis]) * np.exp(-force[..., np.newaxis] * year - hazard)
-        return self._where_finite(paid.sum(axis=-1), age, force, remaining_life_factor, until)
-
-    def _where_finite(
-        self, worth: Floats, age: Number, force: Floats, remaining_life_factor: Number, until: Number
-    ) -> Floats:
-        if np.all(force >= 0):
-            return worth
-        end = np.asarray(remaining_life_factor) * self.time_to_gain(age, REACH)
-        return np.where((-force * end > REACH / 2) & (until > end), np.nan, worth)
-
-    def end_factor(
-        self, age: Number, rate: Number, escalation: Number = 0.0, *, remaining_life_factor: Number = 1.0
-    ) -> Floats:
-        r"""Worth today of one unit of money due when the unit's service ends.
-
-        .. math:: Z_g(a) = E[e^{-(\rho - g) T}] = 1 - (\rho - g) A_g(a)
-
-        Parameters and NaN are as in `annuity`.
-
-        Examples
-        --------
-        >>> round(float(Weibull(shape=1.0, scale=10.0).end_factor(4.0, 0.05)), 4)  # 1 / (1 + 10 ln 1.05)
-        0.6721
-        """
-        return 1 - _force(rate, escalation) * self.annuity(
-            age, rate, escalation, remaining_life_factor=remaining_life_factor
-        )
 
 
 def _side_by_side(first: Floats, second: Floats) -> Floats:
