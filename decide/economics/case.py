@@ -324,7 +324,7 @@ def inputs(case: Case) -> list[Input]:
     return [entry for entry in found if entry.path not in planned]
 
 
-def _add_inputs(found: list[Input], path: str, noun: object) -> None:
+def _add_inputs(found: list[Input], path: str, noun: Any) -> None:
     for name, bounds in _numeric(type(noun)):
         value = getattr(noun, name)
         if bounds is not None:

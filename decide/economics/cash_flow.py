@@ -335,8 +335,7 @@ class _Grid:
         self.middle, self.cell = (self.edge[1:] + self.edge[:-1]) / 2, years / count
 
     def by_year(self, today: Number, running: Floats, outlay: Floats, growth: Floats) -> Floats:
-        """Gather cells and edges into years, at their prices; what falls on today for sure is `today`, the rest of it
-        year 1."""
+        """Gather cells and edges into years, at their prices; of today's edge what is not `today` falls in year 1."""
         of_cells, of_edges = self._years
         first = np.arange(of_edges.shape[-1]) == 0
         cells, edges = running * np.exp(growth * self.middle) * self.cell, outlay * np.exp(growth * self.edge)

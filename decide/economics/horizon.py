@@ -189,12 +189,13 @@ class _StudyPeriod(Horizon):
         return _picked(self._by_successor(option), self.successor_of(option))
 
     def best_plan(self, option: Option) -> Number:
-        within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
-        if not within:
+        within = PLANNED_YEARS[self._case.household.study_period > PLANNED_YEARS].astype(float)
+        if not within.size:
             return math.nan
-        plans = (self._costs(option, year) for year in within)
+        single = np.ndim(sum(self.cost(option).values())) == 0  # then all years are tried at once, as a column
+        plans = (self._costs(option, years) for years in ([within] if single else within))
         totals = [sum(_picked(costs, _cheapest(costs)).values()) for costs in plans]
-        return unwrap(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
+        return unwrap(within[np.argmin(totals[0] if single else np.stack(np.broadcast_arrays(*totals)), axis=0)])
 
 
 def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:

@@ -304,10 +304,7 @@ def danger_rank(caution: Caution) -> tuple[int, int, int]:
 
 
 def _first(known: Mapping[Key, Found], keys: Iterable[Key]) -> Found | None:
-    for key in keys:
-        if key in known:
-            return known[key]
-    return None
+    return next((known[key] for key in keys if key in known), None)
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
