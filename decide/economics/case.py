@@ -325,7 +325,7 @@ def inputs(case: Case) -> list[Input]:
 
 
 def _add_inputs(found: list[Input], path: str, noun: Any) -> None:
-    for name, bounds in _numeric(type(noun)):
+    for name, bounds in _numeric(noun.__class__):
         value = getattr(noun, name)
         if bounds is not None:
             found.append(Input(f"{path}.{name}", bounds, value))
