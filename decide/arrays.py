@@ -13,6 +13,10 @@ Floats: TypeAlias = NDArray[np.float64]
 Number: TypeAlias = float | Floats
 Truths: TypeAlias = NDArray[np.bool_]
 
+# The C library of Linux hands memory back above a threshold, and page faults then take a fifth of a verdict. Releasing
+# one block, never written to, raises the threshold to the block's size (mallopt(3), M_MMAP_THRESHOLD, "dynamic").
+np.empty(16 * 2**20, dtype=np.uint8)
+
 
 def align_cases(column: Number, axes: int) -> Floats:
     """Stretch a column, shape (n), over the axes of an array of times, shape (n, 1, ...); a number stays a number.

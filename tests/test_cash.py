@@ -8,10 +8,11 @@ import pytest
 from households import case_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from yearly_cash import cash
 
 from decide.arrays import Floats, Number
 from decide.economics.case import Case, Option, vary_all
-from decide.economics.cash_flow import Study, _Renewal, cash
+from decide.economics.cash_flow import Study, _Renewal
 from decide.economics.flows import COST_CATEGORIES, money
 from decide.economics.horizon import horizon_of
 from decide.economics.weigh import weigh
@@ -167,7 +168,7 @@ def test_what_ends_lead_to_is_what_their_purchases_are_worth() -> None:
     rng = np.random.default_rng(10)
     ends, worth = rng.random((3, 41)), rng.random((3, 41))
     forwards = np.sum(renewal.purchases(ends) * worth, axis=-1)
-    assert np.sum(ends * renewal.leading_to(worth), axis=-1) == pytest.approx(forwards, rel=1e-12)
+    assert np.sum(ends * renewal.leading_to(worth[np.newaxis])[0], axis=-1) == pytest.approx(forwards, rel=1e-12)
 
 
 def test_each_year_gathers_what_falls_in_it() -> None:

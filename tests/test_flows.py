@@ -7,9 +7,9 @@ import numpy as np
 import numpy_financial as npf
 import pytest
 from households import case_of, new_appliance, simulated_costs
+from yearly_cash import cash
 
 from decide.economics.case import Case, Option, Quote, vary, vary_all
-from decide.economics.cash_flow import cash
 from decide.economics.flows import (
     COST_CATEGORIES,
     Course,

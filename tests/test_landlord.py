@@ -10,10 +10,10 @@ import pytest
 from commands import run
 from households import case_of, standard_error
 from scipy.optimize import brentq
+from yearly_cash import cash
 
 from decide.answers.answer import answer
 from decide.economics.case import Case, Quote, inputs, vary
-from decide.economics.cash_flow import cash
 from decide.economics.flows import course_of, flows_of, money
 from decide.economics.household import Landlord
 from decide.economics.landlord import after_tax_share, purchase_weight, straight_line, worth_of_deductions

@@ -330,7 +330,6 @@ ASKED = {
     "remaining": lambda life, i: life.remaining(AGE[i], 0.3),
     "served": lambda life, i: life.exposure(AGE[i], start=START[i], until=UNTIL[i]).years.sum(-1),
     "worn annuity": lambda life, i: life.annuity(AGE[i], RATE[i], remaining_life_factor=FACTOR[i]),
-    "worn annuity_due": lambda life, i: life.annuity_due(AGE[i], RATE[i], remaining_life_factor=FACTOR[i]),
     "worn end_factor": lambda life, i: life.end_factor(AGE[i], 0.02 + RATE[i], remaining_life_factor=FACTOR[i]),
 }
 

@@ -9,9 +9,9 @@ import pytest
 from households import case_of, simulated_costs, standard_error
 from scipy.stats import ks_2samp, norm, qmc
 from variance_shares import variance_shares, variance_shares_of
+from yearly_cash import cash
 
 from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
-from decide.economics.cash_flow import cash
 from decide.economics.decision import Decision, DecisionConfidence, Sureness, confidence, decide
 from decide.economics.flows import money
 from decide.economics.outcomes import outcome_distribution

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from decide.economics.case import Case, Option, Prohibition, Quote, vary, vary_all
 from decide.economics.flows import money
-from decide.economics.weigh import NO_QUOTE, measure, weigh
+from decide.economics.weigh import NO_QUOTE, measure, study_of, weigh
 from decide.errors import CaseError
 
 ENDLESS = case_of()
@@ -270,7 +270,9 @@ def test_another_list_of_prices_weighs_as_the_household_that_pays_them(case: Cas
     assert paying.unit == "EUR"
     assert [cost.present_cost for cost in listed.options] == [cost.present_cost for cost in paying.options]
     assert listed.repair_limit == paying.repair_limit != weigh(case).repair_limit
-    assert vars(measure(case, listed, prices)) == pytest.approx(vars(measure(dearer, paying)), nan_ok=True)
+    assert vars(measure(case, listed, study_of(case, prices))) == pytest.approx(
+        vars(measure(dearer, paying)), nan_ok=True
+    )
 
 
 def test_the_yearly_cost_of_a_need_without_end_is_a_level_payment_of_numpy_financial_for_ever() -> None:

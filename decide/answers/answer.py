@@ -11,11 +11,11 @@ import numpy as np
 
 from ..arrays import Floats
 from ..economics.case import LEAVE, REPAIR, REPLACE, Option
-from ..economics.cash_flow import Cash, cash
+from ..economics.cash_flow import Cash, Study
 from ..economics.decision import CLOSE, Decision, DecisionConfidence, Verdict, confidence, decide
-from ..economics.flows import as_paid, life_of, money, paid_today
+from ..economics.flows import as_paid, life_of, paid_today
 from ..economics.uncertainty import Range
-from ..economics.weigh import Measures, OptionCost, Weighing, limit_under_claim, measure, single, weigh
+from ..economics.weigh import Measures, OptionCost, Weighing, limit_under_claim, measure, single, study_of, weigh
 from ..errors import EntryErrors
 from ..load.cases.case_file import complete
 from ..load.cases.filled import ClaimTerms, Filled
@@ -52,7 +52,7 @@ class Answer(Filled):
     @functools.cached_property
     def measures(self) -> Measures:
         """The cheapest replacement as an investment, compared with the repair."""
-        return measure(self.case, self.weighing)
+        return measure(self.case, self.weighing, self._study)
 
     @functools.cached_property
     def confidence(self) -> DecisionConfidence:
@@ -181,8 +181,12 @@ class Answer(Filled):
         return np.cumsum(as_paid(self.case, cost.option, self._cash(cost, False).total_by_year))
 
     def _cash(self, cost: OptionCost[float], with_what_is_left: bool) -> Cash:
-        after, prices = self.weighing.options[int(cost.successor)].option, money(self.case.household)
-        return cash(self.case, cost.option, after, prices, self.measures.years, with_what_is_left)
+        after = self.weighing.options[int(cost.successor)].option
+        return self._study.cash(cost.option, after, with_what_is_left)
+
+    @functools.cached_property
+    def _study(self) -> Study:
+        return study_of(self.case)
 
 
 def decided(filled: Filled, reference: Tables | None = None) -> Decision:

@@ -22,7 +22,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..economics.case import AGE, REPAIR, REPLACE, Case, Option, vary_all
-from ..economics.cash_flow import cash
+from ..economics.cash_flow import Study
 from ..economics.decision import Decision, decide
 from ..economics.failures import Frailty
 from ..economics.flows import LARGEST_HAZARD_RATIO, life_of, money
@@ -329,8 +329,8 @@ class _Maker:
 
     def _paid(self, case: Case) -> list[dict[str, Floats]]:
         """What is paid in so many years, by category, for the repair without its quote and for a new one."""
-        new = _new_one(case)
-        flows = (cash(case, option, new, money(case.household), PAID_YEARS[-1], False) for option in (case.repair, new))
+        new, study = _new_one(case), Study(case, money(case.household), PAID_YEARS[-1])
+        flows = (study.cash(option, new, with_what_is_left=False) for option in (case.repair, new))
         return [{part: np.cumsum(paid)[[*PAID_YEARS]] for part, paid in each.by_year.items()} for each in flows]
 
 
@@ -341,8 +341,7 @@ class _Costs:
         horizon = horizon_of(case, money(case.household))
         self._ways = [horizon.cost(replace(case.repair, planned_replacement_years=years)) for years in ways]
         self._others = [horizon.cost(option) for option in case.options if option.action != REPAIR]
-        bought = horizon.course(_new_one(case))
-        self.new = sum(bought.once.values()) - bought.lent
+        self.new = horizon.today(_new_one(case))
         """What a new one costs today. [money]"""
 
     def moved(self, move: Callable[..., Floats]) -> tuple[Floats, Floats]:

@@ -8,10 +8,11 @@ Every numeric field is one number or a column (one entry a case). Its unit, boun
 nowhere else: screens, files, help, break-even and sensitivity read them from here.
 """
 
+import functools
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, is_dataclass, replace
-from typing import Any, Final
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from ..arrays import Floats, Number
 from ..errors import CaseError, EntryErrors, OutOfRange
 from ..finance.life import Life
 from .bounds import MONEY, Bounds, number
-from .household import Household, PriceSteps
+from .household import Household
 
 REPAIR: Final = "repair"
 REPLACE: Final = "replace"
@@ -29,6 +30,7 @@ ACTIONS: Final = (REPAIR, REPLACE, LEAVE, WITHOUT)  # What is done today.
 LONGEST_STUDY: Final = 500  # Beyond it a need has no end. [year]
 
 AGE: Final = "appliance.age"
+INNER: Final = ("appliance", "quote", "landlord")  # Fields of a noun that hold another one.
 
 CENT: Final = 0.01  # Sums of money closer than this are the same.
 LEAST_SHARE: Final = 1e-6  # Shares that should make a whole may miss it by this much: they are printed rounded. [-]
@@ -291,8 +293,7 @@ class Case:
         return self.appliance if option.appliance is None else option.appliance
 
 
-@dataclass(frozen=True)
-class Input:
+class Input(NamedTuple):
     """One numeric input of a case: where it stands, its unit and bounds, and what it is now."""
 
     path: str
@@ -310,24 +311,33 @@ def option_paths(case: Case) -> tuple[str, ...]:
     return tuple(paths)
 
 
-def inputs(case: Case) -> Iterator[Input]:
+def inputs(case: Case) -> list[Input]:
     """List every numeric input of a case by its dotted path, such as `repair.quote.parts`.
 
     A replacement has no planned end to enter.
     """
     places = [("appliance", case.appliance), ("household", case.household)]
+    found: list[Input] = []
     for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
-        planned = f"{path}.planned_replacement_years" if getattr(noun, "action", "") == REPLACE else ""
-        yield from (entry for entry in _inputs_of(path, noun) if entry.path != planned)
+        _add_inputs(found, path, noun)
+    planned = {f"{path}.planned_replacement_years" for path in option_paths(case) if path.startswith(REPLACE)}
+    return [entry for entry in found if entry.path not in planned]
 
 
-def _inputs_of(path: str, noun: object) -> Iterator[Input]:
-    for name, item in noun.__dataclass_fields__.items():  # type: ignore[attr-defined]  # `fields` takes ten times as long
+def _add_inputs(found: list[Input], path: str, noun: Any) -> None:
+    for name, bounds in _numeric(noun.__class__):
         value = getattr(noun, name)
-        if "bounds" in item.metadata:
-            yield Input(f"{path}.{name}", item.metadata["bounds"], value)
-        elif is_dataclass(value) and not isinstance(value, PriceSteps):
-            yield from _inputs_of(f"{path}.{name}", value)
+        if bounds is not None:
+            found.append(Input(f"{path}.{name}", bounds, value))
+        elif value is not None:
+            _add_inputs(found, f"{path}.{name}", value)
+
+
+@functools.cache
+def _numeric(kind: type) -> tuple[tuple[str, Bounds | None], ...]:
+    """Fields of a noun that are inputs, with their bounds, and those that hold a noun of inputs, with none."""
+    known = ((item.name, item.metadata.get("bounds")) for item in fields(kind))
+    return tuple((name, bounds) for name, bounds in known if bounds is not None or name in INNER)
 
 
 def vary(case: Case, path: str, value: Number) -> Case:
@@ -376,27 +386,25 @@ def vary_all(case: Case, changes: Mapping[str, Number]) -> Case:
     if AGE in changes:
         by_age = {path: rule(changes[AGE]) for path, rule in case.by_age.items() if path in known}
         changes = {**by_age, **changes}
-    paths = option_paths(case)
-    options = (_changed(option, path, changes) for path, option in zip(paths, case.options, strict=True))
+    by_holder: dict[str, dict[str, Number]] = {}
+    for path, value in changes.items():
+        holder, _, name = path.rpartition(".")
+        by_holder.setdefault(holder, {})[name] = value
+    places = zip(option_paths(case), case.options, strict=True)
     return replace(
         case,
-        appliance=_changed(case.appliance, "appliance", changes),
-        household=_changed(case.household, "household", changes),
-        options=tuple(options),
+        appliance=_changed(case.appliance, "appliance", by_holder),
+        household=_changed(case.household, "household", by_holder),
+        options=tuple(_changed(option, path, by_holder) for path, option in places),
     )
 
 
-def _changed(noun: Any, place: str, changes: Mapping[str, Number]) -> Any:
-    """One noun of the case, and the noun inside it, with the changes that name them."""
-    own: dict[str, Any] = {}
-    for inner in ("appliance", "quote", "landlord"):
-        within = f"{place}.{inner}"
-        if any(path.startswith(f"{within}.") for path in changes):
-            own[inner] = _changed(getattr(noun, inner), within, changes)
-    for path, value in changes.items():
-        holder, _, name = path.rpartition(".")
-        if holder == place:
-            own[name] = value
+def _changed(noun: Any, place: str, changes: Mapping[str, Mapping[str, Number]]) -> Any:
+    """One noun of the case, and the noun inside it, with the changes to each by its place."""
+    own: dict[str, Any] = {**changes.get(place, {})}
+    for inner in INNER:
+        if (within := changes.get(f"{place}.{inner}")) is not None:
+            own[inner] = replace(getattr(noun, inner), **within)
     return replace(noun, **own) if own else noun
 
 

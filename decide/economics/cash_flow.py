@@ -6,26 +6,24 @@ of a new one by age, purchases follow the renewal equation B = D + k * B, solved
 R = 1 + k + k*k + ... (the number of purchases in a household's lifetime is small). Ends of a cell are shared between
 its two edges and flows are taken at its middle, so that everything is second order in the cell.
 
-**Forwards** (`cash`): purchases, then all that they cost, year by year.
+**Forwards** (`Study.cash`): purchases, then all that they cost, year by year.
 
-**Backwards** (`Study`): with g(t) the worth of one purchase at t and of that unit's own run, one end at t leads to
+**Backwards** (`Study.cost`): with g(t) the worth of one purchase at t and of that unit's own run, one end at t leads to
 V(t) = g(t) + k(1) V(t + 1) + k(2) V(t + 2) + ..., and an option costs what is paid today, its own run and the sum of
 D V. That is the same sum in another order; V is one for all options and plans, and does not know their prices.
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number, Truths, sum_over_time, unwrap, with_time_axis
+from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
 from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
-    Flows,
     PriceList,
     life_of,
     priced,
@@ -34,6 +32,7 @@ from .flows import (
     running_share,
     worth_a_year,
 )
+from .household import Household
 
 CELLS_A_YEAR: Final = 12
 """Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
@@ -41,7 +40,8 @@ CELLS_A_YEAR: Final = 12
 CHANGES: Final = {"electricity": "drift", "gas": "drift", "maintenance_and_repair": "maintenance_and_repair"}
 """By what a yearly flow changes while a unit lives; all others are level."""
 
-ALL, LAST = slice(None), slice(-1, None)
+TERM_BY_TERM: Final = 48  # Terms of a renewal series up to which a sum a term is quicker than products of spectra.
+BY_PRODUCTS: Final = 144  # Cells up to which products of matrices are.
 
 
 @dataclass(frozen=True)
@@ -62,59 +62,8 @@ class Cash:
         return sum(self.by_year.values(), np.zeros(1))
 
 
-def cash(
-    case: Case,
-    option: Option,
-    successor: Option,
-    prices: PriceList,
-    years: float,
-    with_what_is_left: bool,
-    cells_a_year: int = CELLS_A_YEAR,
-) -> Cash:
-    """Expected cash of an option over so many years, its unit followed by `successor` and then by its like.
-
-    On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
-    year is credited, if asked for, as `_worth_left` says.
-    """
-    grid = _Grid(years, cells_a_year)
-    own, new = _ApplianceOnGrid(case, option, grid), _ApplianceOnGrid(case, successor, grid)
-    first, later = priced(case, option, prices), priced(case, successor, prices)
-    run = own.until(option.planned_replacement_years)
-    bought = new.renewed.purchases(run.ends)
-    by_year, present, spent = {}, {}, 0.0
-    for category in COST_CATEGORIES:
-        growth = np.log1p(with_time_axis(prices.growth[category]))
-        force = with_time_axis(case.household.discount_force) - growth
-        running, followed = (
-            with_time_axis(each.yearly[category]) * appliance.at_middle * appliance.changing(category)
-            for each, appliance in ((first, own), (later, new))
-        )
-        cells = (running * run.within + _convolved(bought[..., :-1], followed)) * grid.cell
-        outlay = with_time_axis(later.again[category]) * (bought - run.planned if category == "other" else bought)
-        by_year[category] = grid.by_year(
-            first.once[category], cells * np.exp(growth * grid.middle), outlay * np.exp(growth * grid.edge)
-        )
-        present[category] = unwrap(
-            first.once[category]
-            + np.sum(cells * np.exp(-force * grid.middle), axis=-1)
-            + np.sum(outlay * np.exp(-force * grid.edge), axis=-1)
-        )
-        spent = spent + np.sum(running * run.within * np.exp(-force * grid.middle), axis=-1) * grid.cell
-    if with_what_is_left:
-        growth = np.log1p(prices.growth["purchase"])
-        worth = np.exp((growth - case.household.discount_force) * years)
-        later_years = np.sum(bought * new.years_left()[..., ::-1], axis=-1)
-        most = (first.once["purchase"] if option.action == REPLACE else spent) / worth
-        left, _ = _worth_left(own, new, (run.stays * own.years_left(LAST))[..., 0], later_years, most)
-        paid = by_year["purchase"]
-        last = np.arange(paid.shape[-1]) == paid.shape[-1] - 1
-        by_year["purchase"] = paid - with_time_axis(left * np.exp(growth * years)) * last
-        present["purchase"] = unwrap(np.asarray(present["purchase"] - left * worth))
-    return Cash(by_year, present)
-
-
 def _worth_left(
-    own: "_ApplianceOnGrid", new: "_ApplianceOnGrid", own_years: Number, later_years: Number, most: Number
+    home: Household, sells_by: Number, worth: Number, own_years: Number, later_years: Number, most: Number
 ) -> tuple[Number, Number]:
     """What is left at the last year of the unit itself and of those bought after it, at prices of today. [money]
 
@@ -123,77 +72,113 @@ def _worth_left(
     was paid for it or, of the unit there, what running it costs over the years. Neither holds the quote, so the limit
     stays linear in it. The second figure is the share of its own resale that `most` leaves.
     """
-    home = own.case.household
-    left = home.residual_share * new.worth_a_year * (own_years + later_years)
+    left = home.residual_share * worth * (own_years + later_years)
     if not np.any(home.resale_share):
         return left, 1.0
-    sold = home.resale_share * resale(own.case, own.option) * own_years
+    sold = home.resale_share * sells_by * own_years
     sold, most = np.broadcast_arrays(sold, most)
     kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), sold, out=np.ones(sold.shape), where=sold > 0))
-    return left + sold * kept + home.resale_share * new.worth_a_year * later_years, kept
+    return left + sold * kept + home.resale_share * worth * later_years, kept
 
 
 class Study:
-    """Present costs over a study period: those of `cash`, from sums that all options and plans of a case share."""
+    """The options of a case over the same years: their cash, and their present costs; each unit's sums are made once.
 
-    def __init__(self, case: Case, prices: PriceList, years: float) -> None:
-        self._case, self._prices = case, prices
-        self._grid = _Grid(years, CELLS_A_YEAR)
+    `cost` is what `cash` has as present costs, from sums that all options and plans share.
+    """
+
+    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
+        self.case, self.prices, self.years, self.grid = case, prices, years, _Grid(years, cells_a_year)
+        home = case.household
+        self.is_left = bool(np.any(home.residual_share) or np.any(home.resale_share))
+        """Whether what is left at the end is worth anything."""
         self._discounts: dict[int | float, _Discount] = {}
-        self._served: dict[int, tuple[Option, _Served]] = {}
+        self._units: dict[int, _Unit] = {}
+        self._cash: dict[tuple[int, int, bool], Cash] = {}
+
+    def cash(self, option: Option, successor: Option, with_what_is_left: bool) -> Cash:
+        """Cash of an option, its unit followed by `successor` and then by its like.
+
+        On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
+        year is credited, if asked for, as `_worth_left` says.
+        """
+        key = id(option), id(successor), with_what_is_left  # both options are kept by their units
+        if key not in self._cash:
+            own, new = self.unit(option), self.unit(successor)
+            run = own.until(option.planned_replacement_years)
+            self._cash[key] = self._cash_of(own, new, run, with_what_is_left and self.is_left)
+        return self._cash[key]
+
+    def _cash_of(self, own: "_Unit", new: "_Unit", run: "_Run", with_what_is_left: bool) -> Cash:
+        bought, once = new.renewed.purchases(run.ends), own.flows.once
+        by_year, present = {}, {}
+        for category in COST_CATEGORIES:
+            growth, discount = np.log1p(with_time_axis(self.prices.growth[category])), self.discount(category)
+            running, outlay = np.zeros(self.grid.middle.shape), np.zeros(self.grid.edge.shape)
+            if np.any(own.flows.yearly[category]):
+                running = with_time_axis(own.flows.yearly[category]) * own.running(category) * run.within
+            if np.any(new.flows.yearly[category]):
+                followed = _convolved(bought[..., :-1], new.running(category))
+                running = running + with_time_axis(new.flows.yearly[category]) * followed
+            if np.any(new.flows.again[category]):
+                times = bought - run.planned if category == "other" else bought
+                outlay = with_time_axis(new.flows.again[category]) * times
+            by_year[category] = self.grid.by_year(once[category], running, outlay, growth)
+            spent = sum_over_time(running, discount.cell) + sum_over_time(outlay, discount.edge)
+            present[category] = once[category] + spent
+        if with_what_is_left:
+            left, _ = self._left(own, new, run, sum_over_time(bought, new.years_left()[..., ::-1]))
+            growth, last = np.log1p(self.prices.growth["purchase"]), np.arange(by_year["purchase"].shape[-1])
+            worth = with_time_axis(left * np.exp(growth * self.years))
+            by_year["purchase"] = by_year["purchase"] - worth * (last == last[-1])
+            present["purchase"] = present["purchase"] - left * self.discount("purchase").end
+        return Cash(by_year, present)
 
     def cost(self, option: Option, successor: Option, hold: Number) -> dict[str, Number]:
         """Present cost by category of an option whose unit is replaced by `successor` after `hold` years at the
         latest."""
-        own, new = self._served_by(option), self._served_by(successor)
-        run, first, later = own.appliance.until(hold), own.flows, new.flows
-        costs, running = dict(first.once), _running(own, run)
-        for category in COST_CATEGORIES:
-            if category in running:
-                costs[category] = costs[category] + running[category]
-            for amounts, from_an_end in ((later.yearly, new.running_from), (later.again, new.bought_from)):
-                if np.any(amounts[category]):
-                    worth = sum_over_time(run.ends, from_an_end(category))
-                    costs[category] = costs[category] + amounts[category] * worth
-        if np.any(run.planned):
-            spared = sum_over_time(run.planned, self.discount("other").edge)
-            costs["other"] = costs["other"] - later.again["other"] * spared
-        home = self._case.household
-        if np.any(home.residual_share) or np.any(home.resale_share):
-            costs["purchase"] = costs["purchase"] - self._left(own, new, run)[0] * self.discount("purchase").end
+        own, new = self.unit(option), self.unit(successor)
+        run = own.until(hold)
+        costs, later = dict(run.costs), self._later(new, run)
+        for (category, amount), worth in zip(new.amounts, later, strict=False):
+            costs[category] = costs[category] + amount * worth
+        if np.any(run.spared):
+            costs["other"] = costs["other"] - new.flows.again["other"] * run.spared
+        if self.is_left:
+            left, _ = self._left(own, new, run, later[-1])
+            costs["purchase"] = costs["purchase"] - left * self.discount("purchase").end
         return costs
 
     def resale_kept(self, option: Option, successor: Option) -> Number:
         """Share of what its own unit is worth when it is sold that is no more than what it cost. [-]"""
-        own = self._served_by(option)
-        return self._left(own, self._served_by(successor), own.appliance.until(option.planned_replacement_years))[1]
+        own, new = self.unit(option), self.unit(successor)
+        run = own.until(option.planned_replacement_years)
+        return self._left(own, new, run, self._later(new, run)[-1])[1]
 
-    def _left(self, own: "_Served", new: "_Served", run: "_PlannedRun") -> tuple[Number, Number]:
-        bought = own.appliance.option.action == REPLACE
-        most = own.flows.once["purchase"] if bought else sum(_running(own, run).values(), 0.0)
-        own_years, later_years = (run.stays * own.left_at_end)[..., 0], sum_over_time(run.ends, new.left_from)
-        return _worth_left(own.appliance, new.appliance, own_years, later_years, most / self.discount("purchase").end)
+    def _later(self, new: "_Unit", run: "_Run") -> list[Number]:
+        """Worth today of 1 of each of the amounts of what is bought when a run ends; last, years of service left."""
+        if not np.any(run.ends):
+            return [0.0] * (len(new.amounts) + 1)
+        return [unwrap(worth) for worth in np.einsum("...t,m...t->m...", run.ends, new.from_an_end)]
+
+    def _left(self, own: "_Unit", new: "_Unit", run: "_Run", later_years: Number) -> tuple[Number, Number]:
+        own_years, most = (run.stays * own.left_at_end)[..., 0], run.most / self.discount("purchase").end
+        return _worth_left(self.case.household, own.sells_by, new.worth_a_year, own_years, later_years, most)
 
     def discount(self, category: str) -> "_Discount":
         """Worth today of what grows as the price of a category."""
-        growth = self._prices.growth[category]
+        growth = self.prices.growth[category]
         key = id(growth) if isinstance(growth, np.ndarray) else growth
         if key not in self._discounts:
-            force = with_time_axis(self._case.household.discount_force) - np.log1p(with_time_axis(growth))
-            self._discounts[key] = _Discount(force, self._grid)
+            force = with_time_axis(self.case.household.discount_force) - np.log1p(with_time_axis(growth))
+            self._discounts[key] = _Discount(force, self.grid)
         return self._discounts[key]
 
-    def _served_by(self, option: Option) -> "_Served":
-        if id(option) not in self._served:
-            flows = priced(self._case, option, self._prices)
-            self._served[id(option)] = option, _Served(self, _ApplianceOnGrid(self._case, option, self._grid), flows)
-        return self._served[id(option)][1]
-
-
-def _running(own: "_Served", run: "_PlannedRun") -> dict[str, Number]:
-    """Worth today of what it costs to run a unit, by the categories that it has."""
-    yearly = {category: flow for category, flow in own.flows.yearly.items() if np.any(flow)}
-    return {category: flow * sum_over_time(run.within, own.running(category)) for category, flow in yearly.items()}
+    def unit(self, option: Option) -> "_Unit":
+        """The unit of an option, whatever its plan."""
+        if id(option) not in self._units:
+            self._units[id(option)] = _Unit(self, option)
+        return self._units[id(option)]
 
 
 class _Discount:
@@ -204,52 +189,141 @@ class _Discount:
         self.end: Number = self.edge[..., -1]
 
 
-class _Served:
-    """A unit's service over a study, and that of its like bought at each of its ends; each sum is made once."""
+class _Unit:
+    """A unit on the grid: how sure it stands, what is left of it, and its like bought at each edge."""
 
-    def __init__(self, study: Study, appliance: "_ApplianceOnGrid", flows: Flows) -> None:
-        self._study, self.appliance, self.flows = study, appliance, flows
+    def __init__(self, study: Study, option: Option) -> None:
+        case, grid, appliance = study.case, study.grid, study.case.appliance_of(option)
+        self.study, self.option, self.flows = study, option, priced(case, option, study.prices)
+        self.serves, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
+        self._life = life_of(appliance, option.remaining_life_factor, axis=True)
+        self.at_edge, self.at_middle = self.stands(grid.edge), self.stands(grid.middle)
+        """Chance that it stands at each edge, shape (..., n + 1), and at the middle of each cell, shape (..., n)."""
+        self.deaths = self.at_edge[..., :-1] - self.at_edge[..., 1:]
+        """Chance that it fails in each cell, shape (..., n)."""
+        self._runs: dict[int, _Run] = {}
         self._made: dict[tuple[str, int], Floats] = {}
 
-    def _once(self, what: str, category: str, make: "Callable[[_Discount], Floats]") -> Floats:
-        """A sum that is made once for all categories whose flows change and whose prices grow alike."""
-        discount = self._study.discount(category)
-        key = what, id(discount)
-        if key not in self._made:
-            self._made[key] = make(discount)
-        return self._made[key]
-
-    def running(self, category: str) -> Floats:
-        """Worth today of 1 a year over each cell, as the category's flow changes while it stands; shape (..., n)."""
-        return self._once(
-            CHANGES.get(category, "level"),
-            category,
-            lambda discount: self.appliance.at_middle * self.appliance.changing(category) * discount.cell,
-        )
-
-    def running_from(self, category: str) -> Floats:
-        """The same of such a unit bought at each edge and of all its like after it, shape (..., n + 1)."""
-
-        def make(discount: _Discount) -> Floats:
-            run = np.cumsum(self.running(category), axis=-1)[..., ::-1]  # a unit bought late runs but a few cells
-            own = np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1)
-            return self.appliance.renewed.leading_to(discount.edge * own)
-
-        return self._once(f"from an edge, {CHANGES.get(category, 'level')}", category, make)
-
-    def bought_from(self, category: str) -> Floats:
-        """Worth today of 1 paid for it at each edge and for all its like after it, shape (..., n + 1)."""
-        return self._once("bought", category, lambda discount: self.appliance.renewed.leading_to(discount.edge))
+    def stands(self, time: Floats) -> Floats:
+        """Chance that it stands."""
+        if self.option.action == WITHOUT:
+            return np.ones(np.shape(time))  # nothing that could fail
+        return self.serves * self._life.survival_given(self._age, time)
 
     @cached_property
-    def left_from(self) -> Floats:
-        """Years of service that a unit bought at each edge, and its like, leave over at the end; shape (..., n + 1)."""
-        return self.appliance.renewed.leading_to(self.appliance.years_left()[..., ::-1])
+    def worth_a_year(self) -> Number:
+        return worth_a_year(self.study.case, self.option)
+
+    @cached_property
+    def sells_by(self) -> Number:
+        """What a year left of it sells by. [money/year]"""
+        return resale(self.study.case, self.option, lambda _, each: self.study.unit(each).worth_a_year)
+
+    @cached_property
+    def renewed(self) -> "_Renewal":
+        return _Renewal(self.deaths)
+
+    def running(self, category: str) -> Floats:
+        """A yearly flow in the middle of each cell over what it is today, times the chance that it stands; (..., n)."""
+        grid = self.study.grid
+        return self.at_middle * running_share(self.study.case, self.option, category, grid.middle, grid.cell)
+
+    def worth_running(self, category: str) -> Floats:
+        """The same as worth today of 1 a year over each cell, shape (..., n)."""
+        discount = self.study.discount(category)
+        key = CHANGES.get(category, "level"), id(discount)
+        if key not in self._made:
+            self._made[key] = self.running(category) * discount.cell
+        return self._made[key]
 
     @cached_property
     def left_at_end(self) -> Floats:
-        """Years of service that the unit itself leaves over, shape (..., 1)."""
-        return self.appliance.years_left(LAST)
+        """Years of service expected from it beyond the last edge, shape (..., 1). [year]"""
+        if self.option.action == WITHOUT:
+            return np.zeros(1)
+        return self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self.study.years)
+
+    def years_left(self) -> Floats:
+        """Years of service expected from it beyond each edge, shape (..., n + 1). [year]"""
+        if self.option.action == WITHOUT:
+            return np.zeros(self.at_edge.shape)
+        within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self.study.grid.cell / 6
+        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + self.left_at_end
+        return np.concatenate([later, self.left_at_end], axis=-1)
+
+    @cached_property
+    def amounts(self) -> list[tuple[str, Number]]:
+        """What it takes when it is bought later: to run it, then to buy it; by the categories that it has. [money]"""
+        both = self.flows.yearly, self.flows.again
+        return [(category, amount) for flows in both for category, amount in flows.items() if np.any(amount)]
+
+    @cached_property
+    def from_an_end(self) -> Floats:
+        """Worth today of 1 of each of the amounts, of one bought at each edge and of its like after it; last, years of
+        service that they leave over at the end; shape (amounts + 1, ..., n + 1)."""
+        discount, worth = self.study.discount, []
+        for category in (category for category, flow in self.flows.yearly.items() if np.any(flow)):
+            run = np.cumsum(self.worth_running(category), axis=-1)[..., ::-1]  # one bought late runs but a few cells
+            worth.append(discount(category).edge * np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1))
+        worth += [discount(category).edge for category, _ in self.amounts[len(worth) :]]
+        left = self.years_left()[..., ::-1] if self.study.is_left else np.zeros(1)
+        return self.renewed.leading_to(np.stack(np.broadcast_arrays(*worth, left)))
+
+    def until(self, hold: Number) -> "_Run":
+        """Its run if it is replaced so many years from today at the latest."""
+        if id(hold) not in self._runs:
+            self._runs[id(hold)] = _Run(self, hold)
+        return self._runs[id(hold)]
+
+
+class _Run:
+    """A unit's run up to its planned end, if it has one."""
+
+    def __init__(self, unit: _Unit, hold: Number) -> None:
+        grid, day = unit.study.grid, with_time_axis(hold)
+        self._unit, self._hold = unit, hold
+        self.within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
+        """Share of each cell before the planned end, shape (..., n)."""
+        planned, deaths = day < grid.edge[-1], unit.deaths
+        self.stays = ~planned
+        """Whether no planned end comes before the last edge, shape (..., 1)."""
+        self.planned = np.zeros(1)
+        """Chance that it ends there by plan, shape (..., n + 1 or 1)."""
+        if np.any(planned):
+            # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
+            last = np.where(planned, day, 0.0)
+            standing = unit.stands(last)
+            held = np.where(grid.edge <= day, unit.at_edge, standing)
+            deaths = held[..., :-1] - held[..., 1:]
+            self.planned = planned * standing * np.maximum(0.0, 1 - np.abs(grid.edge - last) / grid.cell)
+        ends = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
+        ends[..., :-1] += deaths / 2
+        ends[..., 1:] += deaths / 2
+        ends[..., :1] += 1 - unit.serves
+        self.ends = ends + self.planned
+        """Chance that it ends at each edge, shape (..., n + 1)."""
+
+    @cached_property
+    def running(self) -> dict[str, Number]:
+        """What running it costs, by the categories that it has. [money]"""
+        yearly = ((category, flow) for category, flow in self._unit.flows.yearly.items() if np.any(flow))
+        return {each: flow * sum_over_time(self.within, self._unit.worth_running(each)) for each, flow in yearly}
+
+    @cached_property
+    def costs(self) -> dict[str, Number]:
+        """What it costs today and to run. [money]"""
+        return {each: paid + self.running.get(each, 0.0) for each, paid in self._unit.flows.once.items()}
+
+    @cached_property
+    def spared(self) -> Number:
+        """Worth today of 1 at its planned end."""
+        return sum_over_time(self.planned, self._unit.study.discount("other").edge) if np.any(self.planned) else 0.0
+
+    @property
+    def most(self) -> Number:
+        """What it sells for at most: what was paid for it or, of the unit there, what running it costs. [money]"""
+        bought = self._unit.option.action == REPLACE
+        return self._unit.flows.once["purchase"] if bought else sum(self.running.values(), 0.0)
 
 
 class _Grid:
@@ -260,88 +334,20 @@ class _Grid:
         self.edge = np.linspace(0.0, years, count + 1)
         self.middle, self.cell = (self.edge[1:] + self.edge[:-1]) / 2, years / count
 
-    def by_year(self, today: Number, cells: Floats, edges: Floats) -> Floats:
-        """Gather cells and edges into years; what falls on today's edge for sure is `today`, the rest of it year 1."""
+    def by_year(self, today: Number, running: Floats, outlay: Floats, growth: Floats) -> Floats:
+        """Gather cells and edges into years, at their prices; of today's edge what is not `today` falls in year 1."""
+        of_cells, of_edges = self._years
+        first = np.arange(of_edges.shape[-1]) == 0
+        cells, edges = running * np.exp(growth * self.middle) * self.cell, outlay * np.exp(growth * self.edge)
+        return with_time_axis(today) * first + cells @ of_cells + edges @ of_edges
+
+    @cached_property
+    def _years(self) -> tuple[Floats, Floats]:
+        """1 in the year of each cell, and of each edge; shapes (n, years + 1) and (n + 1, years + 1)."""
         last = math.ceil(self.edge[-1] - 1e-9)
-        shape = np.broadcast_shapes(np.shape(today), cells.shape[:-1], edges.shape[:-1])
-        gathered = np.zeros((*shape, last + 1))
-        gathered[..., 0] = today
-        for flows, time in ((cells, self.middle), (edges, self.edge)):
-            year = np.clip(np.ceil(time - 1e-9).astype(int), 1, last)
-            gathered += flows @ (year[:, np.newaxis] == np.arange(last + 1)).astype(float)
-        return gathered
-
-
-class _ApplianceOnGrid:
-    """One unit on the grid: how sure it stands, and what is left of it."""
-
-    def __init__(self, case: Case, option: Option, grid: _Grid) -> None:
-        appliance = case.appliance_of(option)
-        self.case, self.option, self._grid = case, option, grid
-        self._runs, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
-        self._life = life_of(appliance, option.remaining_life_factor, axis=True)
-        self.at_edge = self._stands(grid.edge)
-        """Chance that it stands at each edge, shape (..., n + 1)."""
-        self.at_middle = self._stands(grid.middle)
-        """Chance that it stands at the middle of each cell, shape (..., n)."""
-        self.deaths = self.at_edge[..., :-1] - self.at_edge[..., 1:]
-        """Chance that it fails in each cell, shape (..., n)."""
-
-    def _stands(self, time: Floats) -> Floats:
-        if self.option.action == WITHOUT:
-            return np.ones(np.shape(time))  # nothing that could fail
-        return self._runs * self._life.survival_given(self._age, time)
-
-    @cached_property
-    def worth_a_year(self) -> Number:
-        return worth_a_year(self.case, self.option)
-
-    @cached_property
-    def renewed(self) -> "_Renewal":
-        return _Renewal(self.deaths)
-
-    def changing(self, category: str) -> Floats:
-        """A yearly flow in the middle of each cell over what it is today, shape (..., n or 1)."""
-        return running_share(self.case, self.option, category, self._grid.middle, self._grid.cell)
-
-    def years_left(self, edges: slice = ALL) -> Floats:
-        """Years of service expected from it beyond some edges, shape (..., edges). [year]"""
-        if self.option.action == WITHOUT:
-            return np.zeros(self._grid.edge[edges].shape)
-        last = self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self._grid.edge[-1:])
-        within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self._grid.cell / 6
-        later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + last
-        return np.concatenate([later, last], axis=-1)[..., edges]
-
-    def until(self, hold: Number) -> "_PlannedRun":
-        """Its run if it is replaced so many years from today at the latest."""
-        grid, day = self._grid, with_time_axis(hold)
-        within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
-        planned = day < grid.edge[-1]
-        deaths, by_plan = self.deaths, np.zeros(1)
-        if np.any(planned):
-            # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
-            last = np.where(planned, day, 0.0)
-            standing = self._stands(last)
-            held = np.where(grid.edge <= day, self.at_edge, standing)
-            deaths = held[..., :-1] - held[..., 1:]
-            by_plan = planned * standing * np.maximum(0.0, 1 - np.abs(grid.edge - last) / grid.cell)
-        ends = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
-        ends[..., :-1] += deaths / 2
-        ends[..., 1:] += deaths / 2
-        ends[..., :1] += 1 - self._runs
-        return _PlannedRun(within=within, ends=ends + by_plan, planned=by_plan, stays=~planned)
-
-
-@dataclass(frozen=True, kw_only=True)
-class _PlannedRun:
-    """A unit's run up to its planned end, if it has one."""
-
-    within: Floats  # Share of each cell before the planned end, shape (..., n).
-    ends: Floats  # Chance that it ends at each edge, shape (..., n + 1).
-    planned: Floats  # Chance that it ends there by plan, shape (..., n + 1 or 1).
-    stays: Truths
-    """Whether no planned end comes before the last edge, shape (..., 1)."""
+        years = (np.clip(np.ceil(time - 1e-9), 1, last) for time in (self.middle, self.edge))
+        of_cells, of_edges = ((each[:, np.newaxis] == np.arange(last + 1)).astype(float) for each in years)
+        return of_cells, of_edges
 
 
 class _Renewal:
@@ -351,12 +357,12 @@ class _Renewal:
         self._half = deaths / 2  # of each cell's ends, for the edge before it and for the edge behind it
         power = self._half.copy()
         power[..., 1:] += self._half[..., :-1]
-        series = power.copy()
-        series[..., 0] += 1
-        while np.max(power := _convolved(power, power)) > 1e-14:
-            series = series + _convolved(series, power)
-        self._series = series
+        self._power = power
+
+    @cached_property
+    def _series(self) -> Floats:
         """Expected units that start at each edge if one does at the first, shape (..., n)."""
+        return _renewed(self._power)
 
     def purchases(self, ends: Floats) -> Floats:
         """Expected purchases at each edge, from the ends of the unit there; shape (..., n + 1)."""
@@ -366,10 +372,38 @@ class _Renewal:
         return np.concatenate([bought, last[..., np.newaxis]], axis=-1)
 
     def leading_to(self, worth: Floats) -> Floats:
-        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; as `worth`."""
-        last = worth[..., -1:]
-        follow = _convolved(self._series, (worth[..., :-1] + last * self._half[..., ::-1])[..., ::-1])[..., ::-1]
+        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; as `worth`.
+
+        Its shape (m, ..., n + 1) has an axis more than the deaths.
+        """
+        if not np.any(self._half):
+            return worth
+        last, count = worth[..., -1:], self._half.shape[-1]
+        within = worth[..., :-1] + last * self._half[..., ::-1]
+        if count > BY_PRODUCTS:
+            follow = _convolved(self._series, within[..., ::-1])[..., ::-1]
+        else:  # a matrix of the series, each row of it one cell later
+            padded = np.concatenate([np.zeros((*self._series.shape[:-1], count - 1)), self._series], axis=-1)
+            later = np.lib.stride_tricks.sliding_window_view(padded, count, axis=-1)[..., ::-1, :]
+            follow = np.moveaxis(later @ np.moveaxis(within, 0, -1), -1, 0)
         return np.concatenate([follow, np.broadcast_to(last, (*follow.shape[:-1], 1))], axis=-1)
+
+
+def _renewed(ends: Floats) -> Floats:
+    """Renewal series 1 / (1 - ends): the first terms one by one, then twice as many at a time by Newton's method."""
+    known = min(ends.shape[-1], TERM_BY_TERM)
+    series = np.zeros((*ends.shape[:-1], known))
+    series[..., 0] = 1 / (1 - ends[..., 0])
+    for n in range(1, known):
+        before = np.einsum("...t,...t->...", ends[..., n:0:-1], series[..., :n])
+        series[..., n] = series[..., 0] * before
+    while known < ends.shape[-1]:
+        known = min(2 * known, ends.shape[-1])
+        series = np.concatenate([series, np.zeros((*series.shape[:-1], known - series.shape[-1]))], axis=-1)
+        error = series - _convolved(series, ends[..., :known])
+        error[..., 0] -= 1
+        series = series - _convolved(series, error)
+    return series
 
 
 def _convolved(left: Floats, right: Floats) -> Floats:

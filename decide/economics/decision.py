@@ -25,7 +25,7 @@ from ..arrays import Floats
 from ..finance.special import ndtri
 from .breakeven import require_verdict
 from .case import CENT, REPAIR, REPLACE, Case
-from .uncertainty import Distribution, Range, columns_of, evpi, evppi, varied
+from .uncertainty import Distribution, Range, columns_of, evpi, evppi, values_at, varied
 from .weigh import Weighing, most_for_the_quote, single, weigh
 
 CLEAR: Final = "clear"
@@ -207,8 +207,7 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case))
     weighed: Weighing[Any] = standing
     if ranges:
-        drawn = [each.at(share) for each, share in zip(ranges, shares.T, strict=True)]
-        weighed = weigh(varied(case, ranges, drawn), None, standing.planned_years)
+        weighed = weigh(varied(case, ranges, values_at(ranges, shares)), None, standing.planned_years)
     draws, quote = len(points), standing.quoted
     allowed = [cost for cost in weighed.options if not cost.blocked_by]
     left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}

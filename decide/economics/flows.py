@@ -17,7 +17,7 @@ A study period cuts the same flows at its last year: `cash_flow.py`.
 """
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -188,9 +188,11 @@ def loan_worth(case: Case, option: Option) -> Number:
 
 def paid_later(case: Case, option: Option) -> Number:
     """What an option costs at its start but is not paid then: a loan's payments, and tax saved late. [money]"""
+    lent_today = loan_worth(case, option) + lent_on_the_quote(option)
+    if case.household.landlord is None:
+        return lent_today
     written_off = option.price * (1 + option.tax_rate) + option.delivery + option.installation - option.rebate
-    taxed_later = (purchase_weight(case.household) - 1) * written_off
-    return loan_worth(case, option) + lent_on_the_quote(option) + taxed_later
+    return lent_today + (purchase_weight(case.household) - 1) * written_off
 
 
 def as_paid(case: Case, option: Option, by_year: Floats) -> Floats:
@@ -217,13 +219,13 @@ def worth_a_year(case: Case, option: Option) -> Number:
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
 
 
-def resale(case: Case, option: Option) -> Number:
+def resale(case: Case, option: Option, worth: Callable[[Case, Option], Number] = worth_a_year) -> Number:
     """What a year left of an option's own unit sells by: its own worth if it is new, else that of the cheapest new."""
     offers = [each for each in case.options if each.action == REPLACE]
     new = [each for each in offers if np.all(np.asarray(case.appliance_of(each).age) == 0)]
     if option.action == REPLACE and np.all(np.asarray(case.appliance_of(option).age) == 0):
         new = [option]
-    return functools.reduce(np.minimum, (worth_a_year(case, each) for each in new or offers))
+    return functools.reduce(np.minimum, (worth(case, each) for each in new or offers))
 
 
 def callback_probability(option: Option) -> Number:
@@ -287,8 +289,6 @@ def running_share(case: Case, option: Option, category: str, time: Floats, cell:
 class Course(Flows):
     """What an option sets going: its flows, priced, and its unit's run from today until it ends."""
 
-    lent: Number
-    """Worth today of what is in `once` but is not paid today: a loan's payments, and tax saved late. [money]"""
     running: dict[str, Number]  # Present cost of the running flows of one unit. [money]
     end: dict[str, Number]  # Worth today of 1, growing as the category does, paid when the unit ends.
     planned: Number  # Worth today of 1 paid if the unit reaches its planned end.
@@ -302,13 +302,17 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
     life, runs = life_of(appliance, option.remaining_life_factor), with_time_axis(running_probability(option))
     lived = life.exposure(appliance.age, until=option.planned_replacement_years)
-    paid = lived
+    paid, by_age = lived, appliance.maintenance_and_repair_by_age
     if np.any(option.warranty):
         paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
     years = lived.years * runs
-    maintained = paid.years * runs * running_share(case, option, "maintenance_and_repair", paid.time)
-    drifting = lived.time, years * running_share(case, option, "electricity", lived.time)
-    changing = {"electricity": drifting, "gas": drifting, "maintenance_and_repair": (paid.time, maintained)}
+    changing = dict.fromkeys(("electricity", "gas"), (lived.time, years))
+    if np.any(appliance.efficiency_degradation_rate):
+        changing = dict.fromkeys(changing, (lived.time, years * drift(appliance, lived.time)))
+    changing["maintenance_and_repair"] = paid.time, paid.years * runs
+    if by_age is not None:
+        at_age = by_age(with_time_axis(appliance.age) + paid.time)
+        changing["maintenance_and_repair"] = paid.time, changing["maintenance_and_repair"][1] * at_age
     running: dict[str, Number] = {}
     end: dict[str, Number] = {}
     for growth, categories in by_growth(prices):
@@ -323,7 +327,6 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
                 running[category] = flows.yearly[category] * sum_over_time(then, weight)
     return Course(
         **vars(flows),
-        lent=paid_later(case, option),
         running=running,
         end=end,
         planned=_planned_end(case, option, life),
@@ -338,11 +341,13 @@ def _course_without(case: Case, option: Option, prices: PriceList) -> Course:
     force = np.asarray(case.household.discount_force - np.log1p(prices.growth["other"]))
     level = np.divide(1.0, force, out=np.full(force.shape, np.inf), where=force > 0)
     lost = unwrap(np.multiply(flows.yearly["other"], level)) if np.any(flows.yearly["other"]) else 0.0
-    return Course(**vars(flows), lent=0.0, running={**none, "other": lost}, end=none, planned=0.0, years=0.0)
+    return Course(**vars(flows), running={**none, "other": lost}, end=none, planned=0.0, years=0.0)
 
 
 def _planned_end(case: Case, option: Option, life: Life) -> Number:
     """Worth today of 1 paid on the planned day, if the unit still runs then."""
+    if np.all(np.isinf(option.planned_replacement_years)):
+        return 0.0
     day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
     stands = life.survival_given(case.appliance_of(option).age, day) * running_probability(option)
     worth = stands * np.exp(-case.household.discount_force * day)

@@ -24,17 +24,20 @@ from typing import Final
 import numpy as np
 
 from ..arrays import Floats, Number, unwrap, with_time_axis
-from .case import REPLACE, WITHOUT, Case, Option
+from .case import REPAIR, REPLACE, WITHOUT, Case, Option
 from .cash_flow import Study
 from .flows import (
     COST_CATEGORIES,
     Course,
+    Flows,
     PriceList,
     by_growth,
     course_of,
     followed_by,
     forever,
     life_of,
+    paid_later,
+    running_probability,
     running_share,
 )
 
@@ -48,19 +51,24 @@ def horizon_of(case: Case, prices: PriceList) -> "Horizon":
 
 
 class Horizon(ABC):
-    """Present costs of one case on one price list; the course of each option is run once."""
+    """Present costs of one case on one price list."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
         offered = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
         self._lasting = {i: o for i, o in offered.items() if np.all(case.appliance_of(o).age == 0)} or offered
-        self._run: dict[int, tuple[Option, Course]] = {}
 
-    def course(self, option: Option) -> Course:
-        """What an option sets going; run once for each option object."""
-        if id(option) not in self._run:
-            self._run[id(option)] = option, course_of(self._case, option, self._prices)
-        return self._run[id(option)][1]
+    @abstractmethod
+    def _flows(self, option: Option) -> Flows:
+        """Flows of an option, priced."""
+
+    @abstractmethod
+    def years(self, option: Option) -> Number:
+        """Years of service that an option's unit is expected to give. [year]"""
+
+    def today(self, option: Option) -> Number:
+        """What is paid today with an option; a loan's payments are not. [money]"""
+        return sum(self._flows(option).once.values()) - paid_later(self._case, option)
 
     @abstractmethod
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
@@ -84,28 +92,38 @@ class _EndlessNeed(Horizon):
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
+        self._run: dict[int, tuple[Option, Course]] = {}
         self._followed: dict[int, dict[int, dict[str, Number]]] = {}
+
+    def _flows(self, option: Option) -> Course:
+        """What an option sets going; run once for each option object."""
+        if id(option) not in self._run:
+            self._run[id(option)] = option, course_of(self._case, option, self._prices)
+        return self._run[id(option)][1]
+
+    def years(self, option: Option) -> Number:
+        return self._flows(option).years
 
     @cached_property
     def _forever(self) -> dict[int, dict[str, Number]]:
-        return {index: forever(self.course(option)) for index, option in self._lasting.items()}
+        return {index: forever(self._flows(option)) for index, option in self._lasting.items()}
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
-        course = self.course(option)
+        course = self._flows(option)
         if id(course) not in self._followed:  # the course itself is kept by `course`
-            after = ((index, self.course(other), self._forever[index]) for index, other in self._lasting.items())
+            after = ((index, self._flows(other), self._forever[index]) for index, other in self._lasting.items())
             self._followed[id(course)] = {index: followed_by(course, other, costs) for index, other, costs in after}
         return self._followed[id(course)]
 
     def cost(self, option: Option) -> dict[str, Number]:
-        course, then = self.course(option), _picked(self._by_successor(option), self.successor_of(option))
+        course, then = self._flows(option), _picked(self._by_successor(option), self.successor_of(option))
         return {each: course.once[each] + course.running[each] + then[each] for each in COST_CATEGORIES}
 
     def best_plan(self, option: Option) -> Number:
-        appliance, yearly = self._case.appliance_of(option), self.course(option).yearly
+        appliance, yearly = self._case.appliance_of(option), self._flows(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
-        waiting = _picked({i: dict(self.course(o).again) for i, o in self._lasting.items()}, index)["other"]
+        waiting = _picked({i: dict(self._flows(o).again) for i, o in self._lasting.items()}, index)["other"]
         time = np.arange(PLANNED_YEARS[-1] * STEPS_A_YEAR + 1) / STEPS_A_YEAR
         slope: Floats = np.zeros(time.shape)
         for growth, categories in by_growth(self._prices):
@@ -137,6 +155,17 @@ class _StudyPeriod(Horizon):
         self._study = Study(case, prices, case.household.study_period)
         self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
+    def _flows(self, option: Option) -> Flows:
+        return self._study.unit(option).flows
+
+    def years(self, option: Option) -> Number:
+        if option.action == WITHOUT:
+            return 0.0
+        appliance = self._case.appliance_of(option)
+        life = life_of(appliance, option.remaining_life_factor)
+        years = life.exposure(appliance.age, until=option.planned_replacement_years).years.sum(axis=-1)
+        return unwrap(years * running_probability(option))
+
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
         """Present cost of an option with what comes after it, for each that could; infinite for one that may not."""
         # a plan is to buy another, and a study that counts what is left pro rata counts years of new units
@@ -152,19 +181,21 @@ class _StudyPeriod(Horizon):
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
         if id(option) not in self._followed:
-            self._followed[id(option)] = option, self._costs(option, option.planned_replacement_years)
+            unit = self._case.repair if option.action == REPAIR else option  # whatever is planned after it
+            self._followed[id(option)] = option, self._costs(unit, option.planned_replacement_years)
         return self._followed[id(option)][1]
 
     def cost(self, option: Option) -> dict[str, Number]:
         return _picked(self._by_successor(option), self.successor_of(option))
 
     def best_plan(self, option: Option) -> Number:
-        within = [float(year) for year in PLANNED_YEARS if year < self._case.household.study_period]
-        if not within:
+        within = PLANNED_YEARS[self._case.household.study_period > PLANNED_YEARS].astype(float)
+        if not within.size:
             return math.nan
-        plans = (self._costs(option, year) for year in within)
+        single = np.ndim(sum(self.cost(option).values())) == 0  # then all years are tried at once, as a column
+        plans = (self._costs(option, years) for years in ([within] if single else within))
         totals = [sum(_picked(costs, _cheapest(costs)).values()) for costs in plans]
-        return unwrap(np.asarray(within)[np.argmin(np.stack(np.broadcast_arrays(*totals)), axis=0)])
+        return unwrap(within[np.argmin(totals[0] if single else np.stack(np.broadcast_arrays(*totals)), axis=0)])
 
 
 def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:
@@ -181,7 +212,8 @@ def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Num
     candidates = list(costs)
     if len(candidates) == 1:
         return {category: np.broadcast_to(cost, np.shape(index)) for category, cost in costs[candidates[0]].items()}
-    return {
-        category: np.select([index == i for i in candidates], [np.asarray(costs[i][category]) for i in candidates])
-        for category in COST_CATEGORIES
-    }
+    found = costs[candidates[0]]
+    for i in candidates[1:]:
+        chosen = index == i
+        found = {category: np.where(chosen, costs[i][category], cost) for category, cost in found.items()}
+    return found

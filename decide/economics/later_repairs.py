@@ -60,17 +60,17 @@ class LognormalQuotes:
 
     def cdf(self, limit: Number) -> Floats:
         """Chance that a quote is within a limit. [-]"""
-        return ndtr(self._deviations(limit))
+        return self.within(limit)[0]
 
     def partial_mean(self, limit: Number) -> Floats:
         """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
-        median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
-        return median * np.exp(spread**2 / 2) * ndtr(self._deviations(limit) - spread)
+        return self.within(limit)[1]
 
-    def _deviations(self, limit: Number) -> Floats:
-        """Standard deviations by which a limit lies above the median."""
+    def within(self, limit: Number) -> tuple[Floats, Floats]:
+        """Chance that a quote is within a limit, and what is expected to be paid of those that are. [-, money]"""
         median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))
-        return np.log(np.maximum(limit, 1e-300) / median) / spread
+        deviations = np.log(np.maximum(limit, 1e-300) / median) / spread  # standard deviations above the median
+        return ndtr(deviations), median * np.exp(spread**2 / 2) * ndtr(deviations - spread)
 
 
 @dataclass(frozen=True)
@@ -115,8 +115,9 @@ def another_bill(law: LaterRepairs, bills: LognormalQuotes, quality: Quality, wa
     accepted, limit = (np.interp(middle, law.age, each) for each in (law.accepted, law.limit))
     paid = due * accepted
     within = -np.expm1(-quality.shape * np.log1p(np.cumsum(paid) / quality.rate))
-    share = np.maximum(bills.cdf(limit), LEAST_SHARE)
-    usual = float(np.sum(paid * bills.partial_mean(limit) / share) / np.sum(paid)) if np.sum(paid) > 0 else math.nan
+    share, sums = bills.within(limit)
+    total = float(np.sum(paid))
+    usual = float(np.sum(paid * sums / np.maximum(share, LEAST_SHARE))) / total if total > 0 else math.nan
     one, two, five = (float(within[years * MONTHS - 1]) for years in (1, 2, 5))
     return AnotherBill(one, two, five, usual)
 
@@ -175,13 +176,16 @@ def later_repairs(
     stay = np.where(force > 1e-12, -np.expm1(-force) / np.maximum(force, 1e-12), 1.0)
     rate, cost = failure_rate(middle), running(middle) if callable(running) else np.full(middle.shape, running)
     free = middle < warranty
-    end_factor = _backwards(ended * stay, kept, 1.0)
+    owed = np.where(free, 0.0, 1 - unmendable)
+    survived = np.concatenate([[1.0], np.cumprod(kept)])
+    lasting = width * stay
+    end_factor, runs = _backwards(ended * stay, survived, 1.0), _backwards(cost * lasting, survived)
     limit = np.full(age.shape, price)
     for count in range(ROUNDS):
-        share, paid = bills.cdf(_between(limit)), bills.partial_mean(_between(limit))
-        accepted = np.where(free, 1.0, (1 - unmendable) * share)
-        spending = rate * (accepted * waiting + np.where(free, 0.0, (1 - unmendable) * paid))
-        owning = _backwards((cost + spending) * width * stay, kept)
+        share, paid = bills.within(_between(limit))
+        accepted = free + owed * share
+        spending = rate * (accepted * waiting + owed * paid)
+        owning = runs + _backwards(spending * lasting, survived)
         new = (price + owning[0]) / (1 - end_factor[0]) if next_one is None else next_one
         before, found = limit, (1 - end_factor) * new - owning
         if np.max(np.abs(found - before)) <= SETTLED * price:
@@ -189,7 +193,7 @@ def later_repairs(
         limit = found if count < DAMPED else (found + before) / 2  # bills nearly alike may swing in and out
     else:
         raise NoSolution("later repairs: the repair limits do not settle")
-    level = _backwards(spending * width * stay, kept)[0] / _backwards(width * stay, kept)[0]
+    level = np.vecdot(spending * lasting, survived[:-1]) / np.vecdot(lasting, survived[:-1])
     return LaterRepairs(middle, spending, _between(limit), accepted, float(new), float(level))
 
 
@@ -197,8 +201,7 @@ def _between(edges: Floats) -> Floats:
     return (edges[1:] + edges[:-1]) / 2
 
 
-def _backwards(cells: Floats, kept: Floats, last: float = 0.0) -> Floats:
+def _backwards(cells: Floats, survived: Floats, last: float = 0.0) -> Floats:
     """Sum of what falls in each cell and after it, and `last` at the end, discounted to its edge; shape (cells + 1)."""
-    survived = np.concatenate([[1.0], np.cumprod(kept)])
-    falling = np.append(cells * survived[:-1], last * survived[-1])
+    falling = np.append(cells, last) * survived
     return np.cumsum(falling[::-1])[::-1] / survived

@@ -60,6 +60,14 @@ class Range:
         return {path: mean_law(share, low, value, high) for path, low, value, high in ends}
 
 
+def values_at(ranges: Sequence[Range], shares: Floats) -> list[dict[str, Number]]:
+    """Value of each input of each range, as `Range.at`, at shares of draws of shape (draws, ranges); all at once."""
+    ends = (np.array([end for each in ranges for end in getattr(each, name)]) for name in ("lows", "values", "highs"))
+    of_path = np.repeat(shares.T, [len(each.paths) for each in ranges], axis=0)
+    rows = iter(mean_law(of_path, *(each[:, np.newaxis] for each in ends)))
+    return [{path: next(rows) for path in each.paths} for each in ranges]
+
+
 def mean_law(share: Number, low: Number, value: Number, high: Number) -> Floats:
     r"""Quantile of the law between low and high whose mean is the value: two triangles that meet there.
 

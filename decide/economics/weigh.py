@@ -18,7 +18,7 @@ from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
 from .case import CENT, REPAIR, REPLACE, Case, Option
-from .cash_flow import Cash, cash
+from .cash_flow import Study
 from .flows import PriceList, as_paid, cash_today, money
 from .horizon import Horizon, horizon_of
 
@@ -146,7 +146,8 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
     if not given and not np.any(np.isnan(planned_years)):
         planned = Message("{name}, then replace", repair.name)
         options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
-    costs = tuple(_costed(case, horizon, option) for option in options)
+    level = _level_share(case)
+    costs = tuple(_costed(case, horizon, option, level) for option in options)
     present = (math.inf if cost.blocked_by else cost.present_cost for cost in costs)
     columns = np.broadcast_arrays(*present, *(cost.left_out for cost in costs))
     total, left_out = np.stack(columns[: len(costs)]), np.stack(columns[len(costs) :])
@@ -211,8 +212,8 @@ def most_for_the_quote(case: Case) -> Number:
     return np.divide(most - rest, paid, out=np.full(np.broadcast(most - rest, paid).shape, math.inf), where=paid > 0)
 
 
-def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
-    by_category, course, most = horizon.cost(option), horizon.course(option), case.household.most_today
+def _costed(case: Case, horizon: Horizon, option: Option, level: Number) -> OptionCost[Number]:
+    by_category, most = horizon.cost(option), case.household.most_today
     present, limited = sum(by_category.values()), not np.all(np.isinf(most))
     return OptionCost(
         name=option.name,
@@ -220,19 +221,19 @@ def _costed(case: Case, horizon: Horizon, option: Option) -> OptionCost[Number]:
         option=option,
         by_category=by_category,
         present_cost=present,
-        equivalent_annual_cost=_yearly(case, present),
-        today=sum(course.once.values()) - course.lent,
+        equivalent_annual_cost=level * present,
+        today=horizon.today(option),
         successor=horizon.successor_of(option),
-        expected_remaining_life=course.years,
+        expected_remaining_life=horizon.years(option),
         blocked_by=tuple(stop.caution for stop in case.prohibitions if stop.action == option.action),
         left_out=unwrap(np.asarray(cash_today(case, option) > most + CENT, dtype=float)) if limited else 0.0,
     )
 
 
-def _yearly(case: Case, present: Number) -> Number:
-    """Level cost at year ends: for ever, or over the study period."""
+def _level_share(case: Case) -> Number:
+    """Level cost at year ends that is worth 1 today: for ever, or over the study period. [1/year]"""
     yearly, period = np.expm1(case.household.discount_force), case.household.study_period
-    return yearly * present if math.isinf(period) else unwrap(finance.equivalent_annual_cost(present, yearly, period))
+    return yearly if math.isinf(period) else unwrap(finance.equivalent_annual_cost(1.0, yearly, period))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -261,17 +262,23 @@ class Measures:
     adjusted_internal_rate_of_return: float  # NaN when the need has no end: it is a yield over a study period.
 
 
-def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None) -> Measures:
+def study_of(case: Case, prices: PriceList | None = None) -> Study:
+    """The years of cash behind the measures: of the study period, or `MEASURED_YEARS`."""
+    period = case.household.study_period
+    years = period if math.isfinite(period) else float(MEASURED_YEARS)
+    return Study(case, money(case.household) if prices is None else prices, years)
+
+
+def measure(case: Case, weighing: Weighing[Any], study: Study | None = None) -> Measures:
     """Measure the cheapest replacement that can be paid today as an investment compared with the repair, for one case.
 
     All measures are NaN where the repair has no quote, or a caution refuses it: there is nothing to compare with.
     """
-    prices = money(case.household) if prices is None else prices
+    study = study_of(case) if study is None else study
     offers = [i for i, cost in enumerate(weighing.options) if cost.action == REPLACE]
     bought = min(offers, key=lambda i: (weighing.options[i].left_out, float(weighing.options[i].present_cost)))
     mended, period = [cost.action for cost in weighing.options].index(REPAIR), case.household.study_period
-    ends = math.isfinite(period)
-    years = period if ends else float(MEASURED_YEARS)
+    ends, years = math.isfinite(period), study.years
     found = dict.fromkeys(NUMBERS, math.nan)
     replacing, repairing = weighing.options[bought], weighing.options[mended]
     if not repairing.blocked_by and not math.isnan(float(weighing.quoted)):
@@ -285,28 +292,22 @@ def measure(case: Case, weighing: Weighing[Any], prices: PriceList | None = None
             adjusted = finance.adjusted_internal_rate_of_return(ratio, case.household.rate, period)
             found["adjusted_internal_rate_of_return"] = float(adjusted)
         if years >= 1:
-            found |= _by_year(case, weighing, prices, years, bought, mended)
+            found |= _by_year(case, weighing, study, bought, mended)
     return Measures(replacement=bought, repair=mended, years=years, **found)
 
 
-def _by_year(
-    case: Case, weighing: Weighing[Any], prices: PriceList, years: float, bought: int, mended: int
-) -> dict[str, float]:
+def _by_year(case: Case, weighing: Weighing[Any], study: Study, bought: int, mended: int) -> dict[str, float]:
     """Measures made of yearly cash: how soon the running saving repays what is paid more today, and the rate of all."""
     ends, rate = math.isfinite(case.household.study_period), case.household.rate
     new, mend = weighing.options[bought].option, weighing.options[mended].option
 
-    def of(with_what_is_left: bool) -> tuple[Cash, Cash]:
-        found = []
-        for cost in (weighing.options[bought], weighing.options[mended]):
-            after = weighing.options[int(cost.successor)].option
-            found.append(cash(case, cost.option, after, prices, years, with_what_is_left))
-        return found[0], found[1]
-
-    replacing, repairing = of(False)
+    ways = [
+        (cost.option, weighing.options[int(cost.successor)].option)
+        for cost in (weighing.options[bought], weighing.options[mended])
+    ]
+    replacing, repairing = (study.cash(*way, with_what_is_left=False) for way in ways)
     paid = as_paid(case, new, replacing.total_by_year) - as_paid(case, mend, repairing.total_by_year)
-    if ends:
-        replacing, repairing = of(True)
+    replacing, repairing = (study.cash(*way, with_what_is_left=ends) for way in ways)
     more = replacing.total_by_year - repairing.total_by_year
     saved = np.sum([repairing.by_year[category] - replacing.by_year[category] for category in RUNNING], axis=0)[1:]
     return {

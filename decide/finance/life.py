@@ -236,7 +236,7 @@ class Life(ABC):
             before = np.asarray(opening)[..., np.newaxis] + calm * position
             time, years = _side_by_side(before, time), _side_by_side(calm * weight, years)
         pace = np.asarray(pace)[..., np.newaxis]
-        return Exposure(pace * time, pace * years)
+        return Exposure(pace * time, pace * years) if np.any(pace != 1) else Exposure(time, years)
 
     def _failing(self, age: Number, opening: Floats, closing: Floats) -> tuple[Floats, Floats]:
         """Nodes and expected years of a usual remaining life after the delay."""
@@ -246,8 +246,13 @@ class Life(ABC):
         position, weight = self._tail
         stretch = np.log1p(width / unit)
         time = unit * np.expm1(stretch * position)
-        hazard = self.hazard_gained(then, time) + self.hazard_gained(age, opening)[..., np.newaxis]
-        return opening[..., np.newaxis] + time, stretch * weight * (unit + time) * np.exp(-hazard)
+        years = self.hazard_gained(then, time)  # turned into years in place: new memory takes longer than the sums
+        if np.any(opening):
+            years += self.hazard_gained(age, opening)[..., np.newaxis]
+        np.exp(np.negative(years, out=years), out=years)
+        years *= unit + time
+        years *= stretch * weight
+        return opening[..., np.newaxis] + time if np.any(opening) else time, years
 
     def annuity(
         self,
@@ -417,9 +422,10 @@ class Weibull(Life):
         shape, scale, delay = self._fields(np.ndim(time))
         age = align_cases(age, np.ndim(time))
         wear = self._wear(age, shape, scale, delay)
+        safe = np.maximum(delay - age, 0.0)
+        more = np.maximum(time - safe, 0.0) if np.any(safe) else time
         with np.errstate(over="ignore"):
-            more = np.maximum(time - np.maximum(delay - age, 0.0), 0.0) / scale
-            return wear**shape * np.expm1(shape * np.log1p(more / wear))
+            return wear**shape * np.expm1(shape * np.log1p(more / (scale * wear)))
 
     def time_to_gain(self, age: Number, hazard: Number) -> Floats:
         """Time over which the cumulative hazard grows by so much from an age. [year]"""

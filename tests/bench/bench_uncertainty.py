@@ -7,11 +7,12 @@ from pathlib import Path
 import numpy as np
 from bench_weigh import best_of
 from variance_shares import variance_shares
+from yearly_cash import cash
 
 from decide.answers.confidence import decision_confidence
 from decide.economics.breakeven import around, breakeven_values, two_way, vary_all
 from decide.economics.case import REPAIR, vary
-from decide.economics.cash_flow import Study, cash
+from decide.economics.cash_flow import Study
 from decide.economics.decision import confidence, decide
 from decide.economics.flows import money
 from decide.economics.outcomes import outcome_distribution

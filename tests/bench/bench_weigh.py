@@ -11,11 +11,11 @@ from pathlib import Path
 
 import numpy as np
 import numpy_financial as npf
+from yearly_cash import cash
 
 from decide.answers.answer import answer
 from decide.answers.scenarios import shipped_for, what_ifs
 from decide.economics.case import Appliance, Case, vary
-from decide.economics.cash_flow import cash
 from decide.economics.flows import flows_of, money, running_probability
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete, read_case

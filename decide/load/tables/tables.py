@@ -182,9 +182,9 @@ class Tables:
 
     def place(self, place: str) -> Place:
         """Look up a region, state or country by its code or its name; CaseError offers a few that come close."""
-        for known in self.known_places.values():
-            if place.casefold() in (known.place.casefold(), known.label.casefold()):
-                return known
+        named = (known for known in self.known_places.values() if place.casefold() == known.label.casefold())
+        if known := self.known_places.get(place.upper()) or next(named, None):
+            return known
         called = {known.place: (known.label,) for known in self.known_places.values()}
         listed = Message("`mendpoint places` lists all of them")
         return _look_up(self.known_places, place, "household.place", listed, called)
