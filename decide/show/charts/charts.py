@@ -133,7 +133,7 @@ def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> Non
         (turn, last, "rgba(164,80,28,.08)", "chart.other_side"),
     )
     for start, end, fill, key in sides:
-        figure.add_upright("rect", start, end, fillcolor=fill, line_width=0, layer="below")
+        figure.add_vrect(x0=start, x1=end, fillcolor=fill, line_width=0, layer="below")
         if end - start > 0.28 * last:
             _say(figure, words.say(key), (start + end) / 2, 1.0, MUTED, "center", "bottom", yref="paper")
 
