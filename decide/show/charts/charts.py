@@ -145,7 +145,7 @@ def _mark(
     (x, y), (bottom, row) = point, foot
     figure.add_line(np.array([x, x]), np.array([bottom, y]), INK, 1.2, "dot")
     marker = {"symbol": symbol, "size": 13, "color": "white", "line": {"color": INK, "width": 2.5}}
-    figure.add_trace("scatter", x=np.array([x]), y=np.array([y]), mode="markers", marker=marker)
+    figure.add_scatter(x=np.array([x]), y=np.array([y]), mode="markers", marker=marker)
     _say(figure, text, x, bottom, INK, across, "bottom", bold=True, lift=20 * row)
 
 

@@ -15,6 +15,7 @@ from ..text.jobs import count
 from ..text.words import Words
 from .charts import Chart, _figure, _say
 from .palette import INK, MUTED, OTHERWISE, REPAIRING
+from .sketch import filled
 
 CELLS: Final = 20
 """Cells of the histograms of a tally that make one bar."""
@@ -42,9 +43,8 @@ def advantage_chart(words: Words, tally: Tally) -> Chart | None:
     figure = _figure(220, left=8, bottom=44, top=26)
     for side, colour, pattern in ((left >= 0, REPAIRING, ""), (left < 0, OTHERWISE, "/")):
         x, width = (left[side] + right[side]) / 2, (right - left)[side]
-        edge, hatch = {"color": "white", "width": 0.5}, {"shape": pattern, "size": 5}
-        marker = {"color": colour, "line": edge, "pattern": hatch}
-        figure.add_trace("bar", x=x, y=shown[side], width=width, marker=marker)
+        marker = filled(colour, pattern, 5, 0.5)
+        figure.traces.append({"type": "bar", "x": x, "y": shown[side], "width": width, "marker": marker})
     figure.add_upright("line", 0, 0, line={"color": INK, "width": 2, "dash": "dot"})
     for at, key in ((-FAR / 2, "above"), (FAR / 2, "within")):
         _say(figure, words.say(f"chart_jobs.{key}"), at, 1.0, MUTED, "center", "bottom", yref="paper")
@@ -71,8 +71,8 @@ def lives_chart(words: Words, records: ClassRecords) -> Chart | None:
     figure.layout.update(showlegend=True, legend=legend, legend_itemclick=False, legend_itemdoubleclick=False)
     low, high = records.life.band(ages[1:])
     around = {"mode": "lines", "line": {"width": 0}, "showlegend": False}
-    figure.add_trace("scatter", x=ages[1:], y=low, **around)
-    figure.add_trace("scatter", x=ages[1:], y=high, fill="tonexty", fillcolor=BAND, **around)
+    figure.add_scatter(x=ages[1:], y=low, **around)
+    figure.add_scatter(x=ages[1:], y=high, fill="tonexty", fillcolor=BAND, **around)
     figure.add_line(ages, records.life.law.survival(ages), REPAIRING, 3, name=words.say("chart_records.own"))
     figure.add_line(ages, shipped.survival(ages), OTHERWISE, 2.5, "dash", name=words.say("chart_records.shipped"))
     least, most = (float(end[0]) for end in records.life.band(np.array([10.0])))

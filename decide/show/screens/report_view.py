@@ -27,7 +27,10 @@ def tell(words: Words, answer: Answer, mind: list[CautionLine], scenarios: Calla
                 show(*_money(words, layer))
     else:
         with st.container(key="first"):
-            show(late(words.say("first.late", quote=_quoted(words, answer))))
+            quote = words.say("first.no_quote")
+            if has_quote(answer):
+                quote = words.money(answer.weighing.quoted, words.currency, cents=words.with_cents(answer))
+            show(late(words.say("first.late", quote=quote)))
             head = text("verdict", layer.verdict) + text("headline", "\n".join(layer.sentences))
             with st.container(key="answer"):
                 show(head, *([] if layer.ruler is None else [drawing(ruler_svg(words, layer.ruler, words.currency))]))
@@ -43,12 +46,6 @@ def tell(words: Words, answer: Answer, mind: list[CautionLine], scenarios: Calla
         scenarios()
     elif section:
         say_blocks(words, answer, SECTIONS[section](words, answer))
-
-
-def _quoted(words: Words, answer: Answer) -> str:
-    if not has_quote(answer):
-        return words.say("first.no_quote")
-    return words.money(answer.weighing.quoted, words.currency, cents=words.with_cents(answer))
 
 
 def _money(words: Words, layer: FirstLayer) -> list[str]:

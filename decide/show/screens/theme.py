@@ -28,10 +28,7 @@ def scripts() -> list[str]:
 
 
 def dress(language: str) -> None:
-    """Put the rules on the page, and what serves phones, keys and ears; fixed texts, in which nothing typed stands.
-
-    The browser, and what reads the page aloud, is told which language it is in: one of our own.
-    """
+    """Put the rules on the page, what serves phones, keys and ears, and its language; nothing typed stands in them."""
     for piece in _dressed(language):
         st.html(piece, unsafe_allow_javascript=True)
 

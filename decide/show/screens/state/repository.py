@@ -59,14 +59,9 @@ def keeping(action: Callable[[Store], None]) -> bool:
 
 def look_up(look: Callable[[Store], Found]) -> Found | None:
     """What the store has of something, or nothing; what stands in the way is kept to be said."""
-    found: Found | None = None
-
-    def read(there: Store) -> None:
-        nonlocal found
-        found = look(there)
-
-    keeping(read)
-    return found
+    found: list[Found] = []
+    keeping(lambda there: found.append(look(there)))
+    return found[0] if found else None
 
 
 def is_owner() -> bool:
