@@ -197,4 +197,6 @@ def test_a_run_as_long_as_asked_for_is_one() -> None:
 def test_a_frost_free_unit_is_given_its_defrosts_only_where_the_log_is_too_short_to_show_one() -> None:
     assert find_defrosts(by_minute(cycling(3)), FROST_FREE).share == FROST_FREE
     assert find_defrosts(by_minute(cycling(4)), FROST_FREE).share == 0  # 96 hours: one would have been seen
+    with pytest.raises(OutOfRange, match="unseen_defrost"):
+        find_defrosts(by_minute(cycling(3)), 1.5)
     assert find_defrosts(by_minute(cycling(3))).share == find_defrosts(by_minute(cycling(3))).doubt == 0

@@ -148,12 +148,14 @@ def test_a_repair_holds_once_the_window_has_passed_without_a_call() -> None:
         ("2024-01-01", "called back", "2024-09-20"),
         ("2024-01-01", "failed again", "2024-01-20"),
         ("2024-01-01", "retired", "2024-01-20"),
+        ("2024-01-01", "retired", "2024-01-31"),  # on the last day of the window
+        ("2024-01-01", "retired", "2024-02-01"),  # after it
         ("2024-12-20", "unknown", ""),
         ("2024-12-31", "unknown", ""),
     )
     found = repair_success_probability(book, 30.0)
-    assert found.n == 5  # not the one retired within the window, nor the two for which it has not passed
-    assert found.value == pytest.approx(4.5 / 6)
+    assert found.n == 6  # not those retired within the window, nor the two for which it has not passed
+    assert found.value == pytest.approx(5.5 / 7)
 
 
 def test_only_repairs_that_were_done_can_hold() -> None:
