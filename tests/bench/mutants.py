@@ -9,7 +9,8 @@ reach its line, quickest first, in a fork of a process that has imported everyth
 constants) meets tests that reach what names it, imported anew in such a fork. Nothing is written into the tree.
 
 `FOLDER` keeps which test reaches which line (`reach`, `took.json`: delete them once tests have changed) and what came
-of each mutant (`judged.jsonl`), so that a second run goes on where the first one ended. Hypothesis draws 20 examples.
+of each mutant (`judged.jsonl`), so that a second run goes on where the first one ended, and with more `--seconds` lets
+survivors meet the tests for which there was no time. Hypothesis draws 20 examples.
 Needs `coverage`.
 """
 
@@ -493,6 +494,11 @@ def told(judged: dict[str, dict[str, Any]], only: Sequence[str]) -> None:
             )
 
 
+def _open(row: dict[str, Any] | None, seconds: float) -> bool:
+    """Whether a mutant is still to be judged, or has time for more of its tests than it had."""
+    return row is None or (row["verdict"] == "survived" and row["ran"] < row["reach"] and row["limit"] < seconds)
+
+
 def main() -> None:
     """Read what is asked, record where that is still to do, and judge."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -520,11 +526,15 @@ def main() -> None:
         bench = Bench(items, Reach.read(folder), asked.seconds)
         with kept.open("a") as log:
             for package, mutant in drawn(asked.each, asked.only, asked.seed):
-                if mutant.name not in judged and time.monotonic() < until:
+                if _open(judged.get(mutant.name), asked.seconds) and time.monotonic() < until:
                     start = time.monotonic()
                     (verdict, test, ran), reach = bench.judge(mutant)
                     row = {"package": package, "name": mutant.name, "verdict": verdict, "test": test, "ran": ran}
-                    judged[mutant.name] = row | {"reach": reach, "seconds": round(time.monotonic() - start, 2)}
+                    judged[mutant.name] = row | {
+                        "reach": reach,
+                        "took": time.monotonic() - start,
+                        "limit": asked.seconds,
+                    }
                     print(json.dumps(judged[mutant.name]), file=log, flush=True)
 
     pytest.main([*OPTIONS, f"--basetemp={folder / 'tmp'}", *asked.tests], plugins=[Plugin(run)])
