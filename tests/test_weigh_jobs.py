@@ -32,8 +32,6 @@ from decide.shop.weigh_jobs import (
     weigh_jobs,
 )
 
-pytestmark = pytest.mark.slow
-
 PLACES = ("US", "DE")
 SEVERAL_PLACES = {"US": 5_000, "DE": 5_000}
 """Random rows that are weighed one by one too: 10,000 in all."""
@@ -140,6 +138,7 @@ BROKEN = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("entries", "reason"), BROKEN)
 def test_what_a_single_case_refuses_is_not_weighed_and_says_why(
     cases: JobCases, entries: dict[str, float], reason: str
@@ -162,6 +161,7 @@ def test_what_a_single_case_refuses_is_not_weighed_and_says_why(
         complete(entries_of_job(broken, 17, "US"))
 
 
+@pytest.mark.slow
 def test_a_fault_that_a_class_cannot_have_and_a_class_without_figures_are_no_cases(cases: JobCases) -> None:
     jobs = invented_jobs(50, seed=2)
     fault, kind = jobs.fault.copy(), jobs.kind.copy()
@@ -220,6 +220,7 @@ def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJo
     assert line.paid_above_each == pytest.approx(line.paid_above_cost / len(paid))
 
 
+@pytest.mark.slow
 def test_a_summary_adds_up(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
     jobs, _, tally = weighed_book
     lines = summary(tally)
@@ -234,6 +235,7 @@ def test_a_summary_adds_up(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> Non
     assert whole.repair + whole.replace + whole.leave + whole.no_quote + whole.refused == len(jobs)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [1, 333, 5_000])
 def test_tallies_of_parts_add_up_to_that_of_the_whole(weighed_book: tuple[Jobs, WeighedJobs, Tally], size: int) -> None:
     jobs, weighed, _ = weighed_book
@@ -249,6 +251,7 @@ def test_tallies_of_parts_add_up_to_that_of_the_whole(weighed_book: tuple[Jobs, 
     assert np.array_equal(total.advantages, whole.advantages)
 
 
+@pytest.mark.slow
 def test_parts_of_other_classes_are_not_added_up(cases: JobCases) -> None:
     jobs = invented_jobs(1_000, seed=4)
     turned = dataclasses.replace(jobs, kinds=jobs.kinds[::-1], kind=(len(jobs.kinds) - 1 - jobs.kind).astype(np.int16))
@@ -257,6 +260,7 @@ def test_parts_of_other_classes_are_not_added_up(cases: JobCases) -> None:
         one + two
 
 
+@pytest.mark.slow
 def test_a_tally_is_no_larger_for_more_rows(cases: JobCases) -> None:
     small, large = (
         tally_of(jobs, weigh_jobs(jobs, cases.template)) for jobs in (invented_jobs(100), invented_jobs(10_000))
@@ -287,6 +291,7 @@ def test_ages_that_were_weighed_before_are_remembered_as_they_were(monkeypatch: 
                 np.testing.assert_allclose(getattr(found, item.name), getattr(fresh, item.name), rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_shares_of_weighed_jobs_are_of_the_price_of_a_new_unit(cases: JobCases) -> None:
     weighed = weigh_jobs(invented_jobs(200, seed=3), cases.template)
     known = weighed.weighed & np.isfinite(weighed.quote)
