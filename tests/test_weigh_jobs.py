@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 from invented_jobs import invented_jobs
+from shop_books import jobs_of_columns
 
 from decide.economics.case import REPAIR
 from decide.economics.weigh import Weighing, weigh
@@ -26,9 +27,12 @@ from decide.shop.weigh_jobs import (
     REASONS,
     REFUSED,
     VERDICTS,
+    WEIGHED,
     Remembered,
     WeighedJobs,
     by_age,
+    credit_of,
+    reason_of,
     weigh_jobs,
 )
 
@@ -136,6 +140,22 @@ BROKEN = [
     ({"quote": 50_000.0, "fee": 5_001.0, "fee_credited": 1.0}, CREDIT_RANGE),
     ({"quote": 50.0, "fee": 80.0, "fee_credited": 1.0}, CREDIT_ABOVE),
 ]
+
+
+def test_every_bound_is_the_last_value_that_is_weighed() -> None:
+    rows = [  # age, quote, fee, share of it that comes off
+        (0.0, 0.0, np.nan, np.nan, WEIGHED), (60.0, 100_000.0, 5_000.0, 1.0, WEIGHED),
+        (8.0, np.nan, 80.0, 1.0, WEIGHED), (8.0, 80.0, 80.0, 1.0, WEIGHED), (8.0, 79.98, 80.0, 1.0, CREDIT_ABOVE),
+        (8.0, 40.0, 80.0, 0.5, WEIGHED), (8.0, 39.0, 80.0, 0.5, CREDIT_ABOVE), (8.0, 9e3, 5_001.0, 1.0, CREDIT_RANGE),
+        (np.nan, -1.0, np.nan, np.nan, NO_AGE), (60.01, -1.0, np.nan, np.nan, AGE_RANGE),
+        (-0.01, 50.0, np.nan, np.nan, AGE_RANGE), (8.0, -0.01, 80.0, 1.0, QUOTE_RANGE),
+        (8.0, 100_000.01, np.nan, np.nan, QUOTE_RANGE),
+    ]  # fmt: skip
+    age, quote, fee, credited, reasons = zip(*rows, strict=True)
+    columns = {"age": age, "quote": quote, "fee": fee, "fee_credited": credited}
+    jobs = jobs_of_columns(**{name: np.array(column) for name, column in columns.items()})
+    assert [REASONS[code] for code in reason_of(jobs)] == list(reasons)
+    assert credit_of(jobs)[[0, 2, 3, 5]].tolist() == [0.0, 0.0, 80.0, 40.0]
 
 
 @pytest.mark.slow
