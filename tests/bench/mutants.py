@@ -291,19 +291,28 @@ class Reach:
         data.read()
         by_line = {path: data.contexts_by_lineno(str(path)) for package in PACKAGES for path in files(package)}
         took = json.loads((folder / "took.json").read_text())
-        return cls({path: {n: took.keys() & set(t) for n, t in by.items()} for path, by in by_line.items()}, took)
+        known = took.keys() | {""}  # nothing is what runs at import, outside any test
+        return cls({path: {n: known & set(t) for n, t in by.items()} for path, by in by_line.items()}, took)
+
+    def at(self, mutant: Mutant) -> set[str]:
+        """What runs the place of a mutant."""
+        lines, place = self.lines[mutant.path], mutant.place
+        return lines.get(place.node.lineno) or lines.get(place.statement.lineno, set())  # type: ignore[attr-defined]
+
+    def at_import(self, mutant: Mutant) -> bool:
+        """Whether it runs at import alone."""
+        return not mutant.place.within or self.at(mutant) == {""}
 
     def tests(self, mutant: Mutant) -> list[str]:
         """The tests to meet a mutant, quickest first; one more example of a test counts as so many times as slow."""
-        lines, place = self.lines[mutant.path], mutant.place
-        found: set[str] = set()
-        if place.within:
-            found = lines.get(place.node.lineno, set()) or lines.get(place.statement.lineno, set())  # type: ignore[attr-defined]
-        else:
+        found = self.at(mutant) if not self.at_import(mutant) else set()
+        if not mutant.place.within:
             for path, by_line in self.lines.items():
                 for line in naming(path).get(named(mutant), ()):
                     found = found | by_line.get(line, set())
-            found = found or set().union(*lines.values())
+        if not found - {""} and self.at_import(mutant):
+            found = set().union(*self.lines[mutant.path].values())
+        found = found - {""}
         seen: Counter[str] = Counter()
         order = []
         for test in sorted(found, key=lambda test: (self.took[test], test)):
@@ -401,7 +410,7 @@ class Bench:
         if not tests:
             return ("not reached", "", 0), 0
         verdict: Verdict = ("cold", "", 0)
-        if mutant.place.within:
+        if not self.reach.at_import(mutant):
             verdict = forked(lambda: self.changed(mutant, tests), self.seconds)
         if verdict[0] == "cold":
             verdict = forked(lambda: self.anew(mutant, tests), self.seconds)
