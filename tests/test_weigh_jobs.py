@@ -8,7 +8,9 @@ import pytest
 from invented_jobs import invented_jobs
 from shop_books import jobs_of_columns
 
-from decide.economics.case import REPAIR
+from decide.arrays import Floats
+from decide.economics.case import REPAIR, Case, vary
+from decide.economics.decision import CLEAR, CLOSE, LEANING
 from decide.economics.weigh import Weighing, weigh
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete
@@ -26,6 +28,7 @@ from decide.shop.weigh_jobs import (
     QUOTE_RANGE,
     REASONS,
     REFUSED,
+    SURE,
     VERDICTS,
     WEIGHED,
     Remembered,
@@ -203,6 +206,41 @@ def test_living_with_the_fault_can_be_the_verdict_where_the_template_offers_it()
     jobs = dataclasses.replace(invented_jobs(200, seed=9), kinds=("dishwasher",), kind=np.zeros(200, np.int16))
     weighed = weigh_jobs(jobs, lambda kind, fault, own: case)
     assert {VERDICTS[code] for code in weighed.verdict} == {"leave", "no quote"}
+
+
+def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
+    case = complete({"appliance": {"class": "dishwasher", "age": 8}}).case
+
+    def template(kind: str, fault: str, own: object) -> Case:
+        if kind == "oven":
+            raise CaseError("appliance.class", "has no figures here")
+        return case
+
+    jobs = jobs_of_columns(
+        kinds=("dishwasher", "oven"), kind=np.array([0, 1, 0, 0, 0], np.int16), age=np.array([3.0, 3.0, 8.0, 3.0, 8.0]),
+        quote=np.array([100.0, 100.0, np.nan, 900.0, 900.0]), fee=np.array([np.nan, np.nan, np.nan, 60.0, 60.0]),
+        fee_credited=np.array([np.nan, np.nan, np.nan, 1.0, 0.0]),
+    )  # fmt: skip
+    alone = {age: weigh(vary(case, "appliance.age", age)) for age in (3.0, 8.0)}
+    three, eight = (float(alone[age].repair_limit) for age in (3.0, 8.0))
+    weighed = weigh_jobs(jobs, template, owed_until=lambda kind: 5.0 if kind == "dishwasher" else 2.0)
+    assert weighed.repair_limit == pytest.approx([three, np.nan, eight, three + 60, eight], nan_ok=True)
+    assert weighed.advantage == pytest.approx([three - 100, np.nan, np.nan, three - 840, eight - 900], nan_ok=True)
+    assert [VERDICTS[code] for code in weighed.verdict] == ["repair", "not weighed", "no quote", "replace", "replace"]
+    assert [REASONS[code] for code in weighed.reason] == [WEIGHED, NO_CASE, WEIGHED, WEIGHED, WEIGHED]
+    assert weighed.claimable.tolist() == [True, False, False, True, False]
+    assert weighed.state.tolist() == [0] * 5
+
+    def edges(usual: Case, ages: Floats) -> Floats:
+        """The limit under all that is not known is 10 higher; states change 100 and 40 around it."""
+        return np.tile([10.0, -100.0, -40.0, 40.0, 100.0], (len(ages), 1))
+
+    quotes = three + 10 + np.array([-101.0, -99.0, -39.0, 39.0, 99.0, 101.0])
+    sure = weigh_jobs(
+        jobs_of_columns(kinds=("dishwasher",), age=np.full(6, 3.0), quote=quotes), template, by_age, edges
+    )
+    assert sure.repair_limit == pytest.approx(np.full(6, three + 10))
+    assert [SURE[code] for code in sure.state] == [CLEAR, LEANING, CLOSE, CLOSE, LEANING, CLEAR]
 
 
 # The sums.
