@@ -9,7 +9,7 @@ from invented_jobs import invented_jobs
 from shop_books import jobs_of_columns
 
 from decide.arrays import Floats
-from decide.economics.case import REPAIR, Case, vary
+from decide.economics.case import REPAIR, Case, vary, vary_all
 from decide.economics.decision import CLEAR, CLOSE, LEANING
 from decide.economics.weigh import Weighing, weigh
 from decide.errors import CaseError
@@ -241,6 +241,25 @@ def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
     )
     assert sure.repair_limit == pytest.approx(np.full(6, three + 10))
     assert [SURE[code] for code in sure.state] == [CLEAR, LEANING, CLOSE, CLOSE, LEANING, CLEAR]
+
+
+def test_a_row_with_a_price_and_a_rate_of_its_own_is_weighed_with_them_and_asks_for_a_case_near_by() -> None:
+    case = complete({"appliance": {"class": "dishwasher", "age": 8}}).case
+    asked = []
+
+    def template(kind: str, fault: str, own: tuple[tuple[str, float], ...]) -> Case:
+        asked.append(dict(own))
+        return dataclasses.replace(case) if own else case
+
+    own = {"new_price": np.array([700.0, np.nan, np.nan]), "rate": np.array([0.05, np.nan, 0.0])}
+    weighed = weigh_jobs(jobs_of_columns(kinds=("dishwasher",), age=np.full(3, 8.0), own=own), template)
+    each = ({"replace.price": 700.0, "household.rate": 0.05}, {}, {"household.rate": 0.0})
+    for given in each:
+        near = next(found for found in asked if found.keys() == given.keys())
+        assert near.get("replace.price", 1.0) == pytest.approx(given.get("replace.price", 1.0), rel=2 ** (1 / 16) - 1)
+        assert near.get("household.rate", 0.0) == pytest.approx(given.get("household.rate", 0.0), abs=0.0101)
+    for at, given in enumerate(each[:2]):
+        assert weighed.repair_limit[at] == pytest.approx(float(weigh(vary_all(case, given)).repair_limit))
 
 
 # The sums.
