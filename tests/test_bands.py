@@ -205,6 +205,23 @@ def test_a_dearer_hour_wins_fewer_jobs_and_a_warranty_more() -> None:
     assert dearer.change("gain")[0] != dearer.change("gain")[1]
 
 
+def test_a_dearer_line_and_a_longer_warranty_by_hand() -> None:
+    # Own rows: not worth it for free, a limit within the quote, and one beyond it.
+    three = Offers(
+        quote=np.full(3, 100.0), terms=charged(60.0), limit=np.array([-20.0, 60.0, 150.0]), new_price=np.full(3, 400.0),
+        age=np.full(3, 8.0), kept=np.full(3, 50.0),
+    )  # fmt: skip
+    dearer = with_dearer_line(three, np.array([0.0, 40.0, 80.0]), 1.25, 0.1)
+    assert dearer.quote == pytest.approx([100.0, 111.0, 122.0])
+    assert dearer.kept == pytest.approx([50.0, 60.0, 70.0])
+    # a tenth of a free repair more, at 30 each: who accepts is spared a tenth of the lesser of quote and limit
+    longer = with_warranty(three, 0.1, np.full(3, 30.0))
+    assert longer.limit == pytest.approx([-20.0, 66.0, 160.0])
+    assert longer.kept == pytest.approx(np.full(3, 47.0))
+    with pytest.raises(OutOfRange, match="line"):
+        with_dearer_line(three, np.array([0.0, -1.0, 0.0]), 1.25, 0.1)
+
+
 def test_no_change_changes_nothing() -> None:
     now = offers()
     same = with_dearer_line(now, 0.5 * now.quote, 1.0, 0.07)

@@ -10,6 +10,7 @@ from households import case_of, new_appliance
 from spoilt_tables import copied, spoil
 
 from decide.economics.carbon import (
+    CARBON_ENTRIES,
     CarbonFigures,
     carbon_confidence,
     in_carbon,
@@ -479,3 +480,14 @@ def test_the_steady_change_of_every_path_can_be_entered_whatever_the_years() -> 
         for years in range(1, path.levels.shape[-1] + 1):
             for levels in path.levels:
                 assert -0.1 <= steady_escalation(levels[:years], 0.0) <= 1e-9
+
+
+@pytest.mark.parametrize("name", CARBON_ENTRIES)
+def test_nothing_may_be_entered_of_what_is_given_off_and_less_only_of_its_growth(name: str) -> None:
+    entries = {"appliance": {"class": "dishwasher", "age": 8}, "repair": {"quote": 200}}
+    complete({**entries, "carbon": {name: 0}})
+    if name == "electricity_growth":
+        complete({**entries, "carbon": {name: -0.01}})
+    else:
+        with pytest.raises(EntryErrors, match=rf"carbon.{name}: must be from 0"):
+            complete({**entries, "carbon": {name: -0.01}})

@@ -1,13 +1,13 @@
 """A case holds its inputs to their bounds, and names each of them once."""
 
 import math
-from dataclasses import replace
+from dataclasses import MISSING, fields, replace
 
 import numpy as np
 import pytest
 from households import case_of, new_appliance
 
-from decide.economics.case import Case, Option, inputs, option_paths, vary
+from decide.economics.case import Appliance, Case, Option, Quote, inputs, option_paths, vary
 from decide.economics.household import Household
 from decide.errors import CaseError, EntryErrors
 
@@ -49,6 +49,64 @@ def test_a_value_out_of_bounds_names_field_bounds_unit_and_what_came(path: str, 
     with pytest.raises(EntryErrors) as caught:
         vary(case_of(), path, value)
     assert message in str(caught.value)
+
+
+# Own rows: what must be more than nothing, and what may be less.
+MORE = {
+    "mean_life", "life_shape", "hazard_ratio", "later_repair_log_sd", "remaining_life_factor",
+    "repair_success_probability", "callback_window", "loan_years", "study_period",
+}  # fmt: skip
+LESS = {
+    "electricity_escalation", "gas_escalation", "water_escalation", "price_escalation", "inflation", "energy_change",
+}  # fmt: skip
+
+
+def refused(case: Case, path: str, value: float) -> bool:
+    try:
+        vary(case, path, value)
+    except EntryErrors:
+        return True
+    return False
+
+
+def test_nothing_may_be_entered_wherever_an_amount_can_be_nothing_and_less_only_for_a_change() -> None:
+    case = vary(case_of(), "household.study_period", 10.0)  # a need without end has to be discounted
+    for entry in inputs(case):
+        name = entry.path.split(".")[-1]
+        assert refused(case, entry.path, 0.0) == (name in MORE), entry.path
+        assert refused(case, entry.path, -0.001) == (name not in LESS), entry.path
+
+
+def test_what_is_not_said_of_an_option_or_a_unit_counts_nothing_or_once() -> None:
+    left_out = {
+        each.name: each.default
+        for kind in (Appliance, Option, Quote, Household)
+        for each in fields(kind)
+        if "bounds" in each.metadata and each.default is not MISSING and each.default != 0
+    }
+    assert left_out.pop("later_repair_log_sd") == 0.6
+    assert left_out.pop("callback_window") == 30  # days, common practice
+    assert {name for name, value in left_out.items() if value == math.inf} == {
+        "planned_replacement_years", "study_period", "most_today",
+    }  # fmt: skip
+    assert {name for name, value in left_out.items() if value == 1} == {
+        "hazard_ratio", "remaining_life_factor", "repair_success_probability", "loan_years",
+    }  # fmt: skip
+    assert set(left_out.values()) == {1, math.inf}
+
+
+@pytest.mark.parametrize("part", ["delivery", "installation", "haul_away"])
+@pytest.mark.parametrize("taken_off", ["rebate", "trade_in", "financed"])
+def test_all_that_a_new_one_costs_may_be_lent_or_come_back_and_no_cent_more(part: str, taken_off: str) -> None:
+    case = case_of()
+    bought = replace(
+        case.options[1], price=500.0, tax_rate=0.1, delivery=0.0, installation=0.0, haul_away=0.0, rebate=0.0,
+        trade_in=0.0, financed=0.0,
+    )  # fmt: skip
+    whole = replace(bought, **{part: 40.0, taken_off: 590.0})
+    replace(case, options=(case.options[0], whole))
+    with pytest.raises(EntryErrors, match=rf"replace.{taken_off}: must not be more than what is left to pay"):
+        replace(case, options=(case.options[0], replace(whole, **{taken_off: 591.0})))
 
 
 def test_all_faults_come_in_one_go() -> None:

@@ -76,6 +76,17 @@ def test_where_as_many_are_within_as_without_the_chance_is_the_normal_law_s() ->
     assert found.chance == pytest.approx(2 * norm.sf((14 - law.mean()) / law.std()), rel=1e-9)
 
 
+def test_of_pairs_of_like_jobs_the_chance_is_the_sign_test_s() -> None:
+    # 25 pairs, in 18 of which the group's is dearer by 1: (18 - 7) / sqrt(25) = 2.2 spreads
+    inside, cell = np.arange(50) % 2 == 0, np.arange(50) // 2
+    found = difference(np.where(inside == (cell < 18), 1.0, 0.0), inside, cell)
+    assert found is not None
+    assert (found.jobs, found.value) == (25, pytest.approx(11 / 25))
+    assert found.chance == pytest.approx(2 * norm.sf(2.2), rel=1e-9)
+    assert found.high - found.value == pytest.approx(1.6448536 * 5 / 25, rel=1e-6)
+    assert difference(np.ones(50), inside, cell) is None  # where all are alike there is nothing to tell
+
+
 def test_the_chance_of_a_skew_sum_is_that_of_a_gamma_law_with_its_moments() -> None:
     inside, cell = np.arange(200) < 30, np.zeros(200, np.int64)
     values = np.zeros(200)

@@ -1196,7 +1196,7 @@ def test_an_input_that_cannot_be_used_is_refused_by_name(field, call):
 
 def test_series_of_unequal_length_are_told_with_their_lengths():
     with pytest.raises(CaseError, match="got 4 beside 3 operating costs"):
-        economic_life(1.0, np.ones(3), np.ones(4), 0.03)
+        economic_life(1.0, np.ones((2, 3)), np.ones((2, 4)), 0.03)
 
 
 @pytest.mark.parametrize(

@@ -45,6 +45,13 @@ def test_the_range_of_a_loss_holds_the_doubt_about_the_spread_and_the_chance_of_
     assert found.high == pytest.approx(1954.4 + 16.449 * 19.544, abs=0.5)
 
 
+def test_a_book_without_quotes_lost_nothing_and_adds_nothing() -> None:
+    for loss in (Losses().passed_up, Losses().paid_too_much):
+        assert (loss.counted, loss.value, loss.low, loss.high) == (0, 0, 0, 0)
+    one = drawn(1, jobs=50)[0]
+    assert (one + Losses()).paid_too_much == one.paid_too_much
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_where_all_know_their_own_limit_the_plain_count_is_explained_and_the_range_reaches_nothing(seed: int) -> None:
     found, _ = drawn(seed)

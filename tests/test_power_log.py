@@ -195,6 +195,19 @@ def test_a_run_as_long_as_asked_for_is_one() -> None:
 
 
 def test_a_frost_free_unit_is_given_its_defrosts_only_where_the_log_is_too_short_to_show_one() -> None:
-    assert find_defrosts(by_minute(cycling(3)), FROST_FREE).share == FROST_FREE
+    unseen = find_defrosts(by_minute(cycling(3)), FROST_FREE)
+    assert (unseen.count, unseen.share) == (0, FROST_FREE)
+    assert unseen.doubt == pytest.approx((0.08 - 0.02) / 2 / 1.6449, rel=1e-4)  # nine tenths lie from 2 to 8 percent
     assert find_defrosts(by_minute(cycling(4)), FROST_FREE).share == 0  # 96 hours: one would have been seen
+    with pytest.raises(OutOfRange, match="unseen_defrost"):
+        find_defrosts(by_minute(cycling(3)), 1.5)
     assert find_defrosts(by_minute(cycling(3))).share == find_defrosts(by_minute(cycling(3))).doubt == 0
+
+
+def test_a_defrost_at_the_very_end_is_seen_but_adds_what_is_usual() -> None:
+    watts = cycling(2)
+    watts[-60:-45] = 450.0
+    found = find_defrosts(by_minute(watts))
+    assert (found.count, found.share) == (1, FROST_FREE)
+    assert found.doubt == pytest.approx((0.08 - 0.02) / 2 / 1.6449, rel=1e-4)
+    assert found.steady_watts == pytest.approx(48.0, rel=0.01)  # without the hour of the defrost: 16 of 40 at 120

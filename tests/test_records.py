@@ -72,6 +72,14 @@ def test_few_jobs_hardly_move_a_share_known_from_elsewhere_and_many_make_it_thei
     assert many.value > 0.99
 
 
+def test_a_share_known_to_be_small_or_nearly_all_has_its_interval() -> None:
+    found = fault_shares(with_faults((0, 3, 0)), FAULTS, {"other": 0.02, "compressor": 0.97, "icemaker": 0.01}, 20.0)
+    for fault, yes in (("other", 0.4), ("compressor", 3 + 19.4)):  # of 23 jobs, those of the prior with them
+        law = stats.beta(yes, 23 - yes)
+        told = (found[fault].value, found[fault].low, found[fault].high)
+        assert told == pytest.approx((yes / 23, law.ppf(0.05), law.ppf(0.95)))
+
+
 def test_no_jobs_give_the_prior_back() -> None:
     prior = {"other": 0.2, "compressor": 0.5, "icemaker": 0.3}
     found = fault_shares(with_faults((0, 0, 0)), FAULTS, prior, 20.0)
@@ -148,12 +156,14 @@ def test_a_repair_holds_once_the_window_has_passed_without_a_call() -> None:
         ("2024-01-01", "called back", "2024-09-20"),
         ("2024-01-01", "failed again", "2024-01-20"),
         ("2024-01-01", "retired", "2024-01-20"),
+        ("2024-01-01", "retired", "2024-01-31"),  # on the last day of the window
+        ("2024-01-01", "retired", "2024-02-01"),  # after it
         ("2024-12-20", "unknown", ""),
         ("2024-12-31", "unknown", ""),
     )
     found = repair_success_probability(book, 30.0)
-    assert found.n == 5  # not the one retired within the window, nor the two for which it has not passed
-    assert found.value == pytest.approx(4.5 / 6)
+    assert found.n == 6  # not those retired within the window, nor the two for which it has not passed
+    assert found.value == pytest.approx(5.5 / 7)
 
 
 def test_only_repairs_that_were_done_can_hold() -> None:

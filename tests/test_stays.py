@@ -247,7 +247,7 @@ def test_doing_without_costs_its_loss_of_use_for_the_stay_and_nothing_else(years
     for either in (case, endless):
         missed = [replace(o, annual_loss_of_use=0.0) if o.action == WITHOUT else o for o in either.options]
         cost = next(c for c in weigh(replace(either, options=tuple(missed))).options if c.action == WITHOUT)
-        assert (cost.present_cost, cost.today) == (0, 0)
+        assert (cost.present_cost, cost.today, cost.expected_remaining_life) == (0, 0, 0)
 
 
 @pytest.mark.parametrize("place", ["US", "EU"])

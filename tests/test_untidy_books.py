@@ -221,6 +221,9 @@ def test_a_key_that_never_comes_twice_is_no_appliance() -> None:
     rows = [f"2024-0{1 + at % 8}-05,J{at},Fridge,5,compressor,{100 + at},repaired\n" for at in range(400)]
     jobs = read(HEAD + "".join(rows)).jobs
     assert callback_jobs(jobs, 90.0).reason == NEVER_TWICE
+    once_more = read(HEAD + "".join([*rows, "2024-01-09,J0,Fridge,5,compressor,90,repaired\n"])).jobs
+    found = callback_jobs(once_more, 90.0)
+    assert (found.reason, np.flatnonzero(found.back).tolist()) == ("", [0])
     assert (
         callback_jobs(replace(jobs, date=np.full(400, np.datetime64("NaT"), "datetime64[D]")), 90.0).reason == NO_DATES
     )

@@ -6,8 +6,11 @@ from typing import Any
 import numpy as np
 import pytest
 from invented_jobs import invented_jobs
+from shop_books import jobs_of_columns
 
-from decide.economics.case import REPAIR
+from decide.arrays import Floats
+from decide.economics.case import REPAIR, Case, vary, vary_all
+from decide.economics.decision import CLEAR, CLOSE, LEANING
 from decide.economics.weigh import Weighing, weigh
 from decide.errors import CaseError
 from decide.load.cases.case_file import complete
@@ -25,14 +28,16 @@ from decide.shop.weigh_jobs import (
     QUOTE_RANGE,
     REASONS,
     REFUSED,
+    SURE,
     VERDICTS,
+    WEIGHED,
     Remembered,
     WeighedJobs,
     by_age,
+    credit_of,
+    reason_of,
     weigh_jobs,
 )
-
-pytestmark = pytest.mark.slow
 
 PLACES = ("US", "DE")
 SEVERAL_PLACES = {"US": 5_000, "DE": 5_000}
@@ -154,6 +159,23 @@ BROKEN = [
 ]
 
 
+def test_every_bound_is_the_last_value_that_is_weighed() -> None:
+    rows = [  # age, quote, fee, share of it that comes off
+        (0.0, 0.0, np.nan, np.nan, WEIGHED), (60.0, 100_000.0, 5_000.0, 1.0, WEIGHED),
+        (8.0, np.nan, 80.0, 1.0, WEIGHED), (8.0, 80.0, 80.0, 1.0, WEIGHED), (8.0, 79.98, 80.0, 1.0, CREDIT_ABOVE),
+        (8.0, 40.0, 80.0, 0.5, WEIGHED), (8.0, 39.0, 80.0, 0.5, CREDIT_ABOVE), (8.0, 9e3, 5_001.0, 1.0, CREDIT_RANGE),
+        (np.nan, -1.0, np.nan, np.nan, NO_AGE), (60.01, -1.0, np.nan, np.nan, AGE_RANGE),
+        (-0.01, 50.0, np.nan, np.nan, AGE_RANGE), (8.0, -0.01, 80.0, 1.0, QUOTE_RANGE),
+        (8.0, 100_000.01, np.nan, np.nan, QUOTE_RANGE),
+    ]  # fmt: skip
+    age, quote, fee, credited, reasons = zip(*rows, strict=True)
+    columns = {"age": age, "quote": quote, "fee": fee, "fee_credited": credited}
+    jobs = jobs_of_columns(**{name: np.array(column) for name, column in columns.items()})
+    assert [REASONS[code] for code in reason_of(jobs)] == list(reasons)
+    assert credit_of(jobs)[[0, 2, 3, 5]].tolist() == [0.0, 0.0, 80.0, 40.0]
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize(("entries", "reason"), BROKEN)
 def test_what_a_single_case_refuses_is_not_weighed_and_says_why(
     cases: JobCases, entries: dict[str, float], reason: str
@@ -176,6 +198,7 @@ def test_what_a_single_case_refuses_is_not_weighed_and_says_why(
         complete(entries_of_job(broken, 17, "US", fee=True))
 
 
+@pytest.mark.slow
 def test_a_fault_that_a_class_cannot_have_and_a_class_without_figures_are_no_cases(cases: JobCases) -> None:
     jobs = invented_jobs(50, seed=2)
     fault, kind = jobs.fault.copy(), jobs.kind.copy()
@@ -197,6 +220,60 @@ def test_living_with_the_fault_can_be_the_verdict_where_the_template_offers_it()
     jobs = dataclasses.replace(invented_jobs(200, seed=9), kinds=("dishwasher",), kind=np.zeros(200, np.int16))
     weighed = weigh_jobs(jobs, lambda kind, fault, own: case)
     assert {VERDICTS[code] for code in weighed.verdict} == {"leave", "no quote"}
+
+
+def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
+    case = complete({"appliance": {"class": "dishwasher", "age": 8}}).case
+
+    def template(kind: str, fault: str, own: object) -> Case:
+        if kind == "oven":
+            raise CaseError("appliance.class", "has no figures here")
+        return case
+
+    jobs = jobs_of_columns(
+        kinds=("dishwasher", "oven"), kind=np.array([0, 1, 0, 0, 0], np.int16), age=np.array([3.0, 3.0, 8.0, 3.0, 8.0]),
+        quote=np.array([100.0, 100.0, np.nan, 900.0, 900.0]), fee=np.array([np.nan, np.nan, np.nan, 60.0, 60.0]),
+        fee_credited=np.array([np.nan, np.nan, np.nan, 1.0, 0.0]),
+    )  # fmt: skip
+    alone = {age: weigh(vary(case, "appliance.age", age)) for age in (3.0, 8.0)}
+    three, eight = (float(alone[age].repair_limit) for age in (3.0, 8.0))
+    weighed = weigh_jobs(jobs, template, owed_until=lambda kind: 5.0 if kind == "dishwasher" else 2.0)
+    assert weighed.repair_limit == pytest.approx([three, np.nan, eight, three + 60, eight], nan_ok=True)
+    assert weighed.advantage == pytest.approx([three - 100, np.nan, np.nan, three - 840, eight - 900], nan_ok=True)
+    assert [VERDICTS[code] for code in weighed.verdict] == ["repair", "not weighed", "no quote", "replace", "replace"]
+    assert [REASONS[code] for code in weighed.reason] == [WEIGHED, NO_CASE, WEIGHED, WEIGHED, WEIGHED]
+    assert weighed.claimable.tolist() == [True, False, False, True, False]
+    assert weighed.state.tolist() == [0] * 5
+
+    def edges(usual: Case, ages: Floats) -> Floats:
+        """The limit under all that is not known is 10 higher; states change 100 and 40 around it."""
+        return np.tile([10.0, -100.0, -40.0, 40.0, 100.0], (len(ages), 1))
+
+    quotes = three + 10 + np.array([-101.0, -99.0, -39.0, 39.0, 99.0, 101.0])
+    sure = weigh_jobs(
+        jobs_of_columns(kinds=("dishwasher",), age=np.full(6, 3.0), quote=quotes), template, by_age, edges
+    )
+    assert sure.repair_limit == pytest.approx(np.full(6, three + 10))
+    assert [SURE[code] for code in sure.state] == [CLEAR, LEANING, CLOSE, CLOSE, LEANING, CLEAR]
+
+
+def test_a_row_with_a_price_and_a_rate_of_its_own_is_weighed_with_them_and_asks_for_a_case_near_by() -> None:
+    case = complete({"appliance": {"class": "dishwasher", "age": 8}}).case
+    asked = []
+
+    def template(kind: str, fault: str, own: tuple[tuple[str, float], ...]) -> Case:
+        asked.append(dict(own))
+        return dataclasses.replace(case) if own else case
+
+    own = {"new_price": np.array([700.0, np.nan, np.nan]), "rate": np.array([0.05, np.nan, 0.0])}
+    weighed = weigh_jobs(jobs_of_columns(kinds=("dishwasher",), age=np.full(3, 8.0), own=own), template)
+    each = ({"replace.price": 700.0, "household.rate": 0.05}, {}, {"household.rate": 0.0})
+    for given in each:
+        near = next(found for found in asked if found.keys() == given.keys())
+        assert near.get("replace.price", 1.0) == pytest.approx(given.get("replace.price", 1.0), rel=2 ** (1 / 16) - 1)
+        assert near.get("household.rate", 0.0) == pytest.approx(given.get("household.rate", 0.0), abs=0.0101)
+    for at, given in enumerate(each[:2]):
+        assert weighed.repair_limit[at] == pytest.approx(float(weigh(vary_all(case, given)).repair_limit))
 
 
 # The sums.
@@ -234,6 +311,7 @@ def test_a_summary_counts_what_a_loop_counts(weighed_book: tuple[Jobs, WeighedJo
     assert line.paid_above_each == pytest.approx(line.paid_above_cost / len(paid))
 
 
+@pytest.mark.slow
 def test_a_summary_adds_up(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> None:
     jobs, _, tally = weighed_book
     lines = summary(tally)
@@ -248,6 +326,7 @@ def test_a_summary_adds_up(weighed_book: tuple[Jobs, WeighedJobs, Tally]) -> Non
     assert whole.repair + whole.replace + whole.leave + whole.no_quote + whole.refused == len(jobs)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [1, 333, 5_000])
 def test_tallies_of_parts_add_up_to_that_of_the_whole(weighed_book: tuple[Jobs, WeighedJobs, Tally], size: int) -> None:
     jobs, weighed, _ = weighed_book
@@ -263,6 +342,7 @@ def test_tallies_of_parts_add_up_to_that_of_the_whole(weighed_book: tuple[Jobs, 
     assert np.array_equal(total.advantages, whole.advantages)
 
 
+@pytest.mark.slow
 def test_parts_of_other_classes_are_not_added_up(cases: JobCases) -> None:
     jobs = invented_jobs(1_000, seed=4)
     turned = dataclasses.replace(jobs, kinds=jobs.kinds[::-1], kind=(len(jobs.kinds) - 1 - jobs.kind).astype(np.int16))
@@ -271,6 +351,7 @@ def test_parts_of_other_classes_are_not_added_up(cases: JobCases) -> None:
         one + two
 
 
+@pytest.mark.slow
 def test_a_tally_is_no_larger_for_more_rows(cases: JobCases) -> None:
     small, large = (
         tally_of(jobs, weigh_jobs(jobs, cases.template)) for jobs in (invented_jobs(100), invented_jobs(10_000))
@@ -301,6 +382,7 @@ def test_ages_that_were_weighed_before_are_remembered_as_they_were(monkeypatch: 
                 np.testing.assert_allclose(getattr(found, item.name), getattr(fresh, item.name), rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_shares_of_weighed_jobs_are_of_the_price_of_a_new_unit(cases: JobCases) -> None:
     weighed = weigh_jobs(invented_jobs(200, seed=3), cases.template)
     known = weighed.weighed & np.isfinite(weighed.quote)

@@ -9,7 +9,8 @@ reach its line, quickest first, in a fork of a process that has imported everyth
 constants) meets tests that reach what names it, imported anew in such a fork. Nothing is written into the tree.
 
 `FOLDER` keeps which test reaches which line (`reach`, `took.json`: delete them once tests have changed) and what came
-of each mutant (`judged.jsonl`), so that a second run goes on where the first one ended. Hypothesis draws 20 examples.
+of each mutant (`judged.jsonl`), so that a second run goes on where the first one ended, and with more `--seconds` lets
+survivors meet the tests for which there was no time. Hypothesis draws 20 examples.
 Needs `coverage`.
 """
 
@@ -290,19 +291,28 @@ class Reach:
         data.read()
         by_line = {path: data.contexts_by_lineno(str(path)) for package in PACKAGES for path in files(package)}
         took = json.loads((folder / "took.json").read_text())
-        return cls({path: {n: took.keys() & set(t) for n, t in by.items()} for path, by in by_line.items()}, took)
+        known = took.keys() | {""}  # nothing is what runs at import, outside any test
+        return cls({path: {n: known & set(t) for n, t in by.items()} for path, by in by_line.items()}, took)
+
+    def at(self, mutant: Mutant) -> set[str]:
+        """What runs the place of a mutant."""
+        lines, place = self.lines[mutant.path], mutant.place
+        return lines.get(place.node.lineno) or lines.get(place.statement.lineno, set())  # type: ignore[attr-defined]
+
+    def at_import(self, mutant: Mutant) -> bool:
+        """Whether it runs at import alone."""
+        return not mutant.place.within or self.at(mutant) == {""}
 
     def tests(self, mutant: Mutant) -> list[str]:
         """The tests to meet a mutant, quickest first; one more example of a test counts as so many times as slow."""
-        lines, place = self.lines[mutant.path], mutant.place
-        found: set[str] = set()
-        if place.within:
-            found = lines.get(place.node.lineno, set()) or lines.get(place.statement.lineno, set())  # type: ignore[attr-defined]
-        else:
+        found = self.at(mutant) if not self.at_import(mutant) else set()
+        if not mutant.place.within:
             for path, by_line in self.lines.items():
                 for line in naming(path).get(named(mutant), ()):
                     found = found | by_line.get(line, set())
-            found = found or set().union(*lines.values())
+        if not found - {""} and self.at_import(mutant):
+            found = set().union(*self.lines[mutant.path].values())
+        found = found - {""}
         seen: Counter[str] = Counter()
         order = []
         for test in sorted(found, key=lambda test: (self.took[test], test)):
@@ -400,7 +410,7 @@ class Bench:
         if not tests:
             return ("not reached", "", 0), 0
         verdict: Verdict = ("cold", "", 0)
-        if mutant.place.within:
+        if not self.reach.at_import(mutant):
             verdict = forked(lambda: self.changed(mutant, tests), self.seconds)
         if verdict[0] == "cold":
             verdict = forked(lambda: self.anew(mutant, tests), self.seconds)
@@ -493,6 +503,11 @@ def told(judged: dict[str, dict[str, Any]], only: Sequence[str]) -> None:
             )
 
 
+def _open(row: dict[str, Any] | None, seconds: float) -> bool:
+    """Whether a mutant is still to be judged, or has time for more of its tests than it had."""
+    return row is None or (row["verdict"] == "survived" and row["ran"] < row["reach"] and row["limit"] < seconds)
+
+
 def main() -> None:
     """Read what is asked, record where that is still to do, and judge."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -520,11 +535,15 @@ def main() -> None:
         bench = Bench(items, Reach.read(folder), asked.seconds)
         with kept.open("a") as log:
             for package, mutant in drawn(asked.each, asked.only, asked.seed):
-                if mutant.name not in judged and time.monotonic() < until:
+                if _open(judged.get(mutant.name), asked.seconds) and time.monotonic() < until:
                     start = time.monotonic()
                     (verdict, test, ran), reach = bench.judge(mutant)
                     row = {"package": package, "name": mutant.name, "verdict": verdict, "test": test, "ran": ran}
-                    judged[mutant.name] = row | {"reach": reach, "seconds": round(time.monotonic() - start, 2)}
+                    judged[mutant.name] = row | {
+                        "reach": reach,
+                        "took": time.monotonic() - start,
+                        "limit": asked.seconds,
+                    }
                     print(json.dumps(judged[mutant.name]), file=log, flush=True)
 
     pytest.main([*OPTIONS, f"--basetemp={folder / 'tmp'}", *asked.tests], plugins=[Plugin(run)])
