@@ -99,7 +99,7 @@ def test_sure_tells_what_the_model_finds(washer: Path) -> None:
 
 def test_the_page_of_sure_tells_not_knowing_first_and_luck_last(washer: Path) -> None:
     page = run("confidence", washer).stdout
-    assert page.index("tests of the numbers") < page.index("Worth finding out") < page.index("Luck comes on top")
+    assert page.index("tests of the numbers") < page.index("Worth finding out") < page.index("Luck counts too")
     assert " tests" not in page[page.index("And luck") :]
     assert run("confidence", washer).stdout == page
 

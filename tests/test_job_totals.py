@@ -38,6 +38,7 @@ def book() -> tuple[Jobs, WeighedJobs]:
     weighed = WeighedJobs(
         repair_limit=np.array(limit),
         advantage=np.array(limit) - np.array(quote),
+        credit=np.zeros(len(ROWS)),
         quote=np.array(quote),
         new_price=np.array(price),
         verdict=np.array([VERDICTS.index(each) for each in verdict], np.int8),

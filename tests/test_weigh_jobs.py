@@ -238,11 +238,12 @@ def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
     alone = {age: weigh(vary(case, "appliance.age", age)) for age in (3.0, 8.0)}
     three, eight = (float(alone[age].repair_limit) for age in (3.0, 8.0))
     weighed = weigh_jobs(jobs, template, owed_until=lambda kind: 5.0 if kind == "dishwasher" else 2.0)
-    assert weighed.repair_limit == pytest.approx([three, np.nan, eight, three + 60, eight], nan_ok=True)
-    assert weighed.advantage == pytest.approx([three - 100, np.nan, np.nan, three - 840, eight - 900], nan_ok=True)
+    assert weighed.repair_limit == pytest.approx([three, np.nan, eight, three, eight], nan_ok=True)
+    assert weighed.advantage == pytest.approx([three - 100, np.nan, np.nan, three - 900, eight - 900], nan_ok=True)
     assert [VERDICTS[code] for code in weighed.verdict] == ["repair", "not weighed", "no quote", "replace", "replace"]
     assert [REASONS[code] for code in weighed.reason] == [WEIGHED, NO_CASE, WEIGHED, WEIGHED, WEIGHED]
     assert weighed.claimable.tolist() == [True, False, False, True, False]
+    assert weighed.credit.tolist() == [0.0, 0.0, 0.0, 60.0, 0.0]
     assert weighed.state.tolist() == [0] * 5
 
     def edges(usual: Case, ages: Floats) -> Floats:
