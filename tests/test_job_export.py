@@ -33,7 +33,9 @@ FORMULAS = [
     "-", "=", "\n=1+1", "+49 30 123456", "\u202e=1", "\u2066=1", "\u00ad=1", "\x85=1", "\u180e=1", "\u2800=1",
     "\u3164=1",
 ]  # fmt: skip
-HARMLESS = ["Oven", "a = b", "12-15", "x@y", "'=1+1", "", " ", "5", "\u00e9t\u00e9", "1,234"]
+INSIDE = ["x;=cmd|' /C calc'!A0;y", "a\n=1+1", "a\r\n+1", "a\t@SUM(A1)", "a; \n -1", ";\u00a0\uff1d1", "=a;=b", "\n=1"]
+"""A new cell of its own where the list separator of a place is a semicolon, as all over Europe, or a tab."""
+HARMLESS = ["Oven; 5", "Oven", "a = b", "12-15", "x@y", "'=1+1", "", " ", "5", "\u00e9t\u00e9", "1,234"]
 
 
 def written(folder: Path, suffix: str, *chunks: dict[str, Any]) -> Path:
@@ -52,6 +54,10 @@ def cells_of(path: Path) -> list[list[str]]:
 @pytest.mark.parametrize("text", FORMULAS)
 def test_what_begins_like_a_formula_gets_an_apostrophe_before_it(text: str) -> None:
     assert neutralised(text).startswith("'")
+
+
+@pytest.mark.parametrize("text", FORMULAS + INSIDE)
+def test_what_is_harmless_stays_so(text: str) -> None:
     assert neutralised(neutralised(text)) == neutralised(text)
 
 
@@ -64,6 +70,14 @@ def test_in_csv_no_cell_begins_like_a_formula_and_the_rest_is_unchanged(tmp_path
     rows = cells_of(written(tmp_path, ".csv", {"=note": FORMULAS + HARMLESS}))
     assert rows[0] == ["'=note"]
     assert [row[0] for row in rows[1:]] == [neutralised(text) for text in FORMULAS + HARMLESS]
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_no_cell_becomes_one_where_others_part_the_cells(tmp_path: Path, separator: str) -> None:
+    path = written(tmp_path, ".csv", {"n": range(len(INSIDE)), "note": INSIDE})
+    for row in csv.reader(io.StringIO(path.read_text("utf-8-sig"), newline=""), delimiter=separator):
+        assert not [cell for cell in row if cell.strip('"\u00a0 ')[:1] in set("=+-@\uff1d")]
+    assert [row[1] for row in cells_of(path)[1:]] == [neutralised(text) for text in INSIDE]
 
 
 def test_in_excel_no_cell_is_a_formula_and_every_text_reads_back(tmp_path: Path) -> None:
@@ -101,7 +115,7 @@ def test_numbers_days_and_answers_come_back_as_they_went(tmp_path: Path, suffix:
     assert list(read.columns["won"][:2]) == said[suffix]
 
 
-TEXTS = st.text(st.characters(codec="utf-8"), max_size=20) | st.sampled_from(FORMULAS + HARMLESS)
+TEXTS = st.text(st.characters(codec="utf-8"), max_size=20) | st.sampled_from(FORMULAS + INSIDE + HARMLESS)
 FIGURES = st.floats(-1e300, 1e300)
 
 
@@ -114,7 +128,8 @@ def test_any_text_and_number_survive_the_way_out_and_in(rows: list[tuple[str, fl
             read = [(row[0], float(row[1])) for row in cells_of(path)[1:]]
             assert [figure for _, figure in read] == figures.tolist()
             unseen = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff\ufffe\uffff]")
-            assert [text.lstrip("'") for text, _ in read] == [unseen.sub("", text).lstrip("'") for text in texts]
+            bare = [text.replace("'", "") for text, _ in read]
+            assert bare == [unseen.sub("", text).replace("'", "") for text in texts]
             assert not [text for text, _ in read if text != neutralised(text)]
         elif suffix == ".xlsx":
             sheet = openpyxl.load_workbook(path).active

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from conftest import ROOT, texts
 from reading_ease import fluency, grade
+from store_attacks import NOW, archive, sound
 from streamlit.testing.v1 import AppTest
 from test_cli import run
 from test_shop_page import shop_page
@@ -23,7 +24,9 @@ from decide.load.store.store import Store
 from decide.load.store.visit_book import DECIDED, visit_book
 from decide.load.tables.tables import tables
 from decide.shop.jobs import DECISIONS
-from decide.show.pocket.page import part, pocket_page, policy, served_policy
+from decide.show.pocket import page as page_module
+from decide.show.pocket.page import is_ours, part, pocket_page, policy, served_policy
+from decide.show.screens.pocket import _kept as kept_page
 from decide.show.screens.state.session import FIRST_CASE
 
 TODAY = datetime.date(2026, 11, 30)
@@ -47,6 +50,8 @@ VISIT: dict[str, Any] = {
     },
 }
 
+OTHER = VISIT | {"id": "1b1e2f34-aaaa-bbbb-cccc-0123456789ab"}
+
 
 @pytest.fixture(scope="module")
 def small() -> str:
@@ -57,9 +62,31 @@ def small() -> str:
 @pytest.mark.slow
 def test_one_file_that_runs_its_own_script_alone(small: str) -> None:
     assert policy(part("page.css"), part("page.js")) in small
+    assert is_ours(small.encode())
     assert served_policy().startswith(policy(part("page.css"), part("page.js")))
     assert not re.search(r"""(?:src|href)=["']|https?://(?!www\.w3\.org/2000/svg)|@import|url\((?!#)""", small)
     assert "<b>Invented" not in small  # it stands among the packed facts
+
+
+FOREIGN = b'<!doctype html><meta http-equiv="refresh" content="0;url=https://evil.test/"><h1>Sign in again</h1>'
+
+
+def test_a_page_that_an_import_brought_is_given_to_phones_only_if_it_is_one_of_ours(tmp_path: Path) -> None:
+    """Else anybody's text would stand at the shop's address, or a page whose script today's rules forbid."""
+    head, tail = (each.encode() for each in page_module._frame())
+    ours = head + b"QUJD" + tail
+    before = ours.replace(part("page.js").encode(), b"an earlier script")
+    for number, page in enumerate((FOREIGN, before, ours + FOREIGN, head + b"</script>" + FOREIGN + tail, ours)):
+        listed, held = sound()
+        listed["settings"] = [
+            {"name": "pocket_page", "changed": NOW, "picture": True, "path": "settings/1.bin"},
+        ]
+        held = {name: content for name, content in held.items() if not name.startswith("settings")}
+        with Store.open() as store:
+            store.save_settings({"pocket_page": None})
+            store.import_all(archive(tmp_path / f"{number}.zip", listed, {**held, "settings/1.bin": page}))
+            assert store.settings()["pocket_page"] == page
+        assert kept_page(None) == (ours if page == ours else None)
 
 
 @pytest.mark.slow
@@ -118,6 +145,11 @@ BAD = {
     "no visit": {"visits": ["x"]},
     "no entries": {"visits": [{"id": VISIT["id"]}]},
     "an age that is none": {"visits": [VISIT | {"entries": {"appliance": {"class": "dishwasher", "age": "<script>"}}}]},
+    "a second with a place that is none": {"visits": [VISIT, OTHER | {"page": {"place": "XX"}}]},
+    "a second with what is no case": {"visits": [VISIT, OTHER | {"page": {"kept": "%%%"}}]},
+    "a second by a path": {"visits": [VISIT, VISIT | {"id": "../../x"}]},
+    "a second with a title that is none": {"visits": [VISIT, OTHER | {"entries": VISIT["entries"] | {"title": ["x"]}}]},
+    "a second with half a sign": {"visits": [VISIT, OTHER | {"entries": VISIT["entries"] | {"title": "\ud800"}}]},
     "a class that is none": {"visits": [VISIT | {"entries": {"appliance": {"class": "toaster", "age": 3}}}]},
     "a file that is named": {
         "visits": [

@@ -395,6 +395,24 @@ def test_how_people_sign_in_is_refused_where_it_is_not_safe(tmp_path: Path, monk
         serve(behind=name, proxy_secret=tmp_path / "none", owners=["boss"])
 
 
+def test_who_may_what_is_said_at_the_start_as_the_list_may_have_come_with_an_import(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from store_attacks import NOW, archive, sound
+
+    from decide.show.serve import _name_owners
+
+    monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "kept"))
+    listed, files = sound()
+    listed["settings"] = [{"name": PEOPLE, "changed": NOW, "picture": False, "path": "settings/1.txt"}]
+    files["settings/1.txt"] = b'{"owner": ["mallory\\u001b[2J"], "technician": ["trudy"]}'
+    with Store.open() as store:
+        store.import_all(archive(tmp_path / "sent.zip", listed, files))
+    for owners in (["boss"], []):
+        _name_owners(owners)
+        assert capsys.readouterr().out.splitlines() == ["Technicians: trudy", "Owners: boss, mallory?[2J"]
+
+
 # a provider
 
 

@@ -113,15 +113,18 @@ def _way(network: str | None, behind: str | None, proxy_secret: Path | None, pro
 def _name_owners(owners: Sequence[str]) -> None:
     """Add owners to those that the store has; there must be one, or nobody could name the others."""
     from ..load.store.people import PEOPLE, Role, people_text, read_people
+    from ..load.store.records import shown
     from ..load.store.store import Store
 
     with Store.open() as store:
         names = read_people(str(store.settings().get(PEOPLE, ""))) | dict.fromkeys(owners, Role.OWNER)
         if Role.OWNER not in names.values():
             raise CaseError("owner", "must be named once: --owner NAME")
+        of = {role: [name for name, its in names.items() if its is role] for role in Role}
         if owners:
-            of = {role: [name for name, its in names.items() if its is role] for role in Role}
             store.save_settings({PEOPLE: people_text(of)})
+    for role, named in of.items():  # the list may have come with an import
+        typer.echo(f"{Phrases.of().say(f'people.{role}')}: {', '.join(sorted(map(shown, named)))}")
 
 
 def _address_in_network(name: str) -> str:

@@ -28,8 +28,14 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 _BLANKS: Final = "\\s\x85\xa0\xad\u1680\u180e\u2000-\u200f\u2028-\u202f\u205f-\u206f\u2800\u3000\u3164\ufeff"
-_FORMULA: Final = f"^([{_BLANKS}]*[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20])"
-"""How a text begins that a spreadsheet works out: the signs, their full-width forms, a tab, a return; blanks before."""
+_SIGNS: Final = "=+\\-@\uff1d\uff0b\uff0d\uff20"
+"""How a text begins that a spreadsheet works out: the signs, and their full-width forms."""
+_HARMLESS: Final = (
+    (UNSEEN, ""),
+    (f"^([{_BLANKS}]*[{_SIGNS}\t\r])", r"'\1"),
+    (f"([;\n\r\t][{_BLANKS}]*)([{_SIGNS}])", r"\1'\2"),
+)
+"""Patterns and what takes their place: where cells are set apart by semicolons or tabs, a new one begins in a text."""
 
 SHEET: Final = "jobs"
 SHEET_ROWS: Final = 1_048_576
@@ -47,7 +53,9 @@ _AMOUNT: Final = "^[\\s$\u20ac\u00a3\u00a0\u202f]*-?[0-9][0-9.,'\u2019\u00a0\u20
 
 def neutralised(text: str) -> str:
     """Text that no spreadsheet takes for a formula: an apostrophe before what begins like one; nothing unseen in it."""
-    return re.sub(_FORMULA, r"'\1", clean(text))
+    for pattern, harmless in _HARMLESS:
+        text = re.sub(pattern, harmless, text)
+    return text
 
 
 def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = True) -> None:
@@ -210,10 +218,10 @@ class _Csv:
 
         columns = []
         for cells in table.columns:
-            odd = f"{UNSEEN}|{_FORMULA}"
+            odd = "|".join(pattern for pattern, _ in _HARMLESS)
             if pa.types.is_large_string(cells.type) and pc.any(pc.match_substring_regex(cells.unique(), odd)).as_py():
-                seen = pc.replace_substring_regex(cells, UNSEEN, "")
-                cells = pc.replace_substring_regex(seen, _FORMULA, r"'\1")
+                for pattern, harmless in _HARMLESS:
+                    cells = pc.replace_substring_regex(cells, pattern, harmless)
             columns.append(cells)
         self.writer.write_table(pa.table(columns, schema=table.schema))
 

@@ -1,13 +1,14 @@
 """Visits that a pocket page kept, taken into the store: a JSON file that nobody is trusted to have written well."""
 
+import datetime
 from pathlib import Path
 from typing import Any, Final
 
-from ...errors import CaseError, EntryErrors, Message, ReadError
-from ..cases.case_file import complete
+from ...errors import CaseError, Message, ReadError
+from ..cases.case_file import complete, write_case
 from ..files.json_text import json_of
 from ..files.plain_file import content_of
-from .records import ImportSummary, NotFound
+from .records import UNSOUND, ImportSummary, NotFound, Visit, kept_visit
 from .store import Store
 
 FORMAT: Final = "mendpoint visits"
@@ -33,25 +34,25 @@ def take_visits(store: Store, path: Path) -> ImportSummary:
         raise ReadError(path.name, "holds no visits of a pocket page")
     asked = [_sound(visit, path.name) for visit in found["visits"]]
     new = same = 0
-    for visit, entries, page in asked:
+    for visit in asked:
         try:
-            kept = store.visit(visit)
+            same += 1 if store.visit(visit.id).version else 0
         except NotFound:
-            store.save_visit(visit, entries, page=page)
+            store.save_visit(visit.id, visit.entries, page=visit.page)
             new += 1
-        else:
-            same += 1 if kept.version else 0
-    return ImportSummary(new=new, same=same, both=0)
+    return ImportSummary(new=new, same=same)
 
 
-def _sound(visit: Any, name: str) -> tuple[str, dict[str, Any], dict[str, Any]]:
-    """The id, entries and page of a visit that can be weighed. A pocket page names no files, so none is opened."""
+def _sound(found: Any, name: str) -> Visit:
+    """A visit that can be kept and weighed. A pocket page names no files, so none is opened."""
     try:
-        entries, page = dict(visit["entries"]), dict(visit.get("page") or {})
+        entries, now = dict(found["entries"]), datetime.datetime.now(datetime.UTC)
         tables = (each for part in entries.values() for each in (part if isinstance(part, list) else [part]))
         if any(isinstance(value, dict | list) for each in tables if isinstance(each, dict) for value in each.values()):
             raise CaseError("entries", "must be plain numbers and words")
         complete(entries)
-        return str(visit["id"]), entries, page
-    except (TypeError, KeyError, ValueError, AttributeError, EntryErrors, CaseError) as error:
+        kept: dict[str, Any] = {"version": 0, "created": now, "changed": now, "copy_of": "", "files": {}}
+        title, page, text = entries.get("title", ""), dict(found.get("page") or {}), write_case(entries)
+        return kept_visit(Visit(id=found["id"], title=title, page=page, text=text, **kept))
+    except UNSOUND as error:
         raise ReadError(name, "holds a visit that cannot be used: {error}", str(error)) from error

@@ -4,10 +4,11 @@ import base64
 import datetime
 import gzip
 import json
+import re
 from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
 from importlib.resources import files
-from typing import Any, Final
+from typing import Any, Final, TypeGuard
 
 import numpy as np
 
@@ -76,12 +77,21 @@ def pocket_page(
         made.append(pocket_class(kind.kind, here.region, today, reference))
         if progress is not None:
             progress(done / len(kinds))
-    packed = _packed(_facts(here.place, here.region, today, reference, shop, made), made)
-    style, script = part("page.css"), part("page.js")
-    page = part("page.html")
-    for gap, text in (("policy", policy(style, script)), ("style", style), ("script", script), ("data", packed)):
+    return _packed(_facts(here.place, here.region, today, reference, shop, made), made).join(_frame())
+
+
+def _frame() -> list[str]:
+    """What stands before and behind the tables, the same in every page."""
+    style, script, page = part("page.css"), part("page.js"), part("page.html")
+    for gap, text in (("policy", policy(style, script)), ("style", style), ("script", script)):
         page = page.replace(f"{{{gap}}}", text)
-    return page
+    return page.split("{data}")
+
+
+def is_ours(page: object) -> TypeGuard[bytes]:
+    """Whether a page is one of this version, and nobody else's: all but its tables stands in every page."""
+    pattern = "[A-Za-z0-9+/=]+".join(map(re.escape, _frame())).encode()
+    return isinstance(page, bytes) and re.fullmatch(pattern, page) is not None
 
 
 def _packed(facts: dict[str, Any], made: list[PocketClass]) -> str:

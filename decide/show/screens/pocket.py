@@ -12,7 +12,7 @@ from starlette.types import Receive, Scope, Send
 from ...errors import MendpointError
 from ...load.store.store import Store
 from ...load.tables.tables import Tables
-from ..pocket.page import part, pocket_page, served_policy
+from ..pocket.page import is_ours, part, pocket_page, served_policy
 from ..text.words import Words
 from . import sign_in
 from .state.repository import keeping, look_up, shop_here, taken
@@ -49,27 +49,28 @@ async def answer(scope: Scope, receive: Receive, send: Send) -> None:
 
 
 def _kept(name: str | None) -> bytes | None:
-    """The page that was made last; what the store cannot give, or not to this name, is not there."""
+    """The page that was made last; what the store cannot give, or not to this name, or is foreign, is not there."""
     try:
         with Store.open(who=lambda: name) as store:
             page = store.settings().get(KEPT)
     except MendpointError:
         return None
-    return page if isinstance(page, bytes) else None
+    return page if is_ours(page) else None
 
 
 def say_pocket(words: Words, reference: Tables) -> None:
     """Offer to make the page for the phones of the shop, and to take away the one that was made last."""
     st.header(words.say("pocket.download"), anchor="pocket")
     say_text("sentence", words.say("pocket.about"))
-    page = (look_up(Store.settings) or {}).get(KEPT)
+    there = (look_up(Store.settings) or {}).get(KEPT)
+    page = there if is_ours(there) else None
     with st.container(key="pocket", horizontal=True):
         wanted = st.button(words.say("pocket.making"), key="make_pocket")
-        if isinstance(page, bytes):
+        if page:
             name = f"pocket-{datetime.date.today().isoformat()}.html"
             given = taken(lambda: page, name)
             download(words.say("pocket.take_page"), given, name, "text/html", "take_pocket", first=False)
-    if isinstance(page, bytes):
+    if page:
         say_text("small", words.say("pocket.address", address=ADDRESS))
     if wanted:
         label, shop = words.say("pocket.progress"), shop_here()
