@@ -109,6 +109,13 @@ def test_all_that_a_new_one_costs_may_be_lent_or_come_back_and_no_cent_more(part
         replace(case, options=(case.options[0], replace(whole, **{taken_off: 591.0})))
 
 
+def test_one_row_of_a_column_that_takes_off_too_much_is_enough_to_refuse_it() -> None:
+    with pytest.raises(EntryErrors, match=r"replace.rebate: must not be more than what is left to pay"):
+        vary(case_of(), "replace.rebate", np.array([0.0, 5000.0]))
+    with pytest.raises(EntryErrors, match=r"repair.quote.fee_credit: must not be more than the quote"):
+        vary(case_of(), "repair.quote.fee_credit", np.array([0.0, 5000.0]))
+
+
 def test_all_faults_come_in_one_go() -> None:
     case = case_of()
     with pytest.raises(EntryErrors) as caught:

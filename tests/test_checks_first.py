@@ -265,6 +265,8 @@ def test_own_counts_take_over_as_they_grow():
     prior = [0.7, 0.2, 0.1]
     assert counted(prior, [0, 0, 0], 20) == pytest.approx(prior)
     assert counted([0.5, 0.5], [1, 0], 0.5) == pytest.approx([1.25 / 1.5, 0.25 / 1.5])  # half a job against one
+    both = counted([[0.7, 0.3], [0.5, 0.5]], [[3, 1], [0, 6]], 4)
+    assert both == pytest.approx(np.array([[5.8 / 8, 2.2 / 8], [2 / 10, 8 / 10]]))
     assert counted(prior, [100_000, 300_000, 600_000], 20) == pytest.approx([0.1, 0.3, 0.6], abs=1e-4)
 
 

@@ -401,6 +401,7 @@ def test_a_column_gives_what_each_number_gives() -> None:
     assert energy_us.water_heater(energy_us.hot_water_heat(draws, 67.0), 0.93).shape == (4,)
 
 
+LARDER = energy_eu.Compartment(200.0, 1.0, 75.0, 0.12)
 REFUSED = [
     (lambda: energy.from_power(100.0, 24.5), "hours_per_day"),
     (lambda: energy.from_power(-1.0, 2.0), "watts"),
@@ -418,6 +419,10 @@ REFUSED = [
     (lambda: energy_eu.dishwasher_standard_energy(0.0, 60.0), "place_settings"),
     (lambda: energy_eu.fridge_combi_factor(1.2), "frozen_share"),
     (lambda: energy_eu.fridge_standard_energy([], 1.0, 1.0), "litres in all"),
+    (lambda: energy_eu.fridge_standard_energy([LARDER], 0.9, 1.0), "combi_factor"),
+    (lambda: energy_eu.fridge_standard_energy([LARDER], 2.1, 1.0), "combi_factor"),
+    (lambda: energy_eu.fridge_standard_energy([LARDER], 1.0, 0.9), "door_factor"),
+    (lambda: energy_eu.fridge_standard_energy([LARDER], 1.0, 2.1), "door_factor"),
     (lambda: referees_labels.class_positions(float("nan"), FRIDGE), "index"),
     (lambda: referees_labels.energy_efficiency_index(100.0, 0.0), "standard"),
 ]

@@ -246,6 +246,8 @@ def test_a_test_is_put_off_where_a_cheap_look_is_likely_to_spare_it() -> None:
         assert fall == pytest.approx(5.0)
         assert bool(is_better_now(looks, chance, plan, rows, fall, 4.0)) is better
         assert not is_better_now(looks, chance, plan, rows, fall, 5.1)
+    alone, sure = looking(10.0), np.array([1.0])  # with one cause left there is nothing to wait for
+    assert is_better_now(alone, sure, alone.plan(sure), np.array([[1.0], [0.0]]), 5.0, 4.0)
 
 
 @pytest.mark.slow

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shop_books import jobs_of_columns
 
-from decide.shop.job_totals import Tally, part, quantile_share, summary, tally_of
+from decide.shop.job_totals import Tally, band_of, part, quantile_share, summary, tally_of
 from decide.shop.jobs import DECISIONS, Jobs
 from decide.shop.weigh_jobs import VERDICTS, WeighedJobs
 
@@ -121,6 +121,10 @@ def test_shares_beyond_the_histogram_count_in_its_ends(book: tuple[Jobs, Weighed
     far = tally_of(jobs, WeighedJobs(**{**vars(weighed), "repair_limit": np.array([-5000.0, 5000.0])}))
     found = far.limits[0].sum(axis=0)
     assert (found[0], found[-1], found.sum()) == (1, 1, 2)
+
+
+def test_an_age_that_nobody_knows_or_that_cannot_be_counts_in_the_nearest_band() -> None:
+    assert band_of(np.array([-1.0, 0.0, 2.99, 3.0, 20.0, np.inf, np.nan])).tolist() == [0, 0, 0, 1, 6, 6, 6]
 
 
 def test_shares_of_a_row_are_of_its_own_price(book: tuple[Jobs, WeighedJobs]) -> None:

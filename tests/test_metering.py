@@ -363,6 +363,7 @@ def test_readings_around_some_runs_are_wider_than_the_log_of_them() -> None:
     assert float(counted.high / counted.value) > float(per_run.high / per_run.value)
     many = annualise_counted_runs(np.array([0.0, 5.0]), np.array([6.0, 12.0]), np.array([4, 7]), 200.0)
     assert np.asarray(many.value) == pytest.approx([300, 200])
+    assert float(annualise_counted_runs(0.0, 1.0, 1, 200.0).value) == pytest.approx(200)  # one run is enough
     assert many.high[0] / many.value[0] > many.high[1] / many.value[1]
     for first, second, count in ((0.0, 6.0, 0), (6.0, 5.0, 3), (0.0, math.nan, 3)):
         with pytest.raises(OutOfRange):

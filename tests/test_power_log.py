@@ -111,6 +111,13 @@ def test_start_spikes_are_no_defrosts_and_heaters_are() -> None:
     assert plateau_power(by_minute(cycling(2, off=5.0))) == 120
 
 
+def test_half_of_the_energy_is_used_at_the_plateau_or_below() -> None:
+    # 1, 2 and 10 in three equal stretches: half of 13 is reached in the last; of 1, 2, 2 and 2 in the third
+    for watts, plateau in (([10.0, 100.0, 20.0], 100.0), ([10.0, 20.0, 20.0, 20.0], 20.0), ([30.0, 10.0, 25.0], 25.0)):
+        log = PowerLog(MINUTE * np.arange(len(watts)), np.full(len(watts), MINUTE), np.array(watts))
+        assert plateau_power(log) == plateau
+
+
 def test_two_days_a_year_apart_do_not_make_two_defrosts_near() -> None:
     watts = np.tile(cycling(1), 2)
     watts[1000:1015] = watts[1440 + 400 : 1440 + 415] = 450

@@ -115,6 +115,11 @@ def test_income_is_what_a_long_row_of_visits_brings() -> None:
         assert terms.income(70.0, 0.35) == pytest.approx(np.mean(purse), abs=4 * error + 1e-9)
 
 
+def test_no_fee_is_no_fee_whatever_becomes_of_it() -> None:
+    assert all(terms(0.0) == FeeTerms() for terms in TERMS.values())
+    assert (waived(80.0), charged(80.0)) == (FeeTerms(), FeeTerms(at_visit=80.0))
+
+
 # the honest cap
 
 

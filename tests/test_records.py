@@ -92,8 +92,9 @@ def test_a_prior_of_shares_that_do_not_add_up_counts_in_proportion_and_no_prior_
     assert half == full
     with pytest.raises(OutOfRange, match="prior"):
         fault_shares(with_faults((1, 1, 1)), FAULTS, {"door": 0.5}, 20.0)
-    with pytest.raises(OutOfRange, match="prior"):
-        fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": np.nan}, 20.0)
+    for wrong in (np.nan, -0.1, 1.1):
+        with pytest.raises(OutOfRange, match="prior"):
+            fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": wrong, "compressor": 0.5}, 20.0)
 
 
 def test_nine_of_ten_intervals_of_a_share_hold_it_when_the_shop_is_drawn_from_the_prior() -> None:

@@ -242,11 +242,18 @@ def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> Non
         "2024-01-05,I,Fridge,5,compressor,200,repaired", "2024-04-05,I,Fridge,5,compressor,90,repaired",  # 91 days
         "2024-01-05,J,Fridge,5,compressor,200,repaired", "2024-01-05,J,Fridge,5,compressor,90,repaired",  # the same day
         "2024-01-05,K,Fridge,5,compressor,200,repaired", "2024-01-06,K,Fridge,5,compressor,90,repaired",  # the next
+        "2024-01-05,L,Fridge,5,compressor,200,repaired", "2024-01-20,L,Fridge,5,icemaker,90,repaired",  # between
+        "2024-02-01,L,Fridge,5,compressor,90,repaired",  # and then the same fault
+        "2024-01-05,M,Fridge,5,compressor,200,repaired", "2024-01-25,M,Fridge,5,icemaker,90,replaced",  # soon replaced
     ]  # fmt: skip
     jobs = read(HEAD + "\n".join([*rows, ""])).jobs
     found = callback_jobs(jobs, 90.0)
-    repaired = {str(jobs.unit[at]): bool(found.back[at]) for at in np.flatnonzero(found.later >= 0)}
-    assert repaired == {"A": True, "B": False, "C": True, "H": True, "K": True}
+    first = {str(jobs.unit[at]): bool(found.back[at]) for at in reversed(np.flatnonzero(found.later >= 0))}
+    assert first == {"A": True, "B": False, "C": True, "H": True, "K": True, "L": True, "M": False}
+    # a repair is told by what came of it, or by its window; not where the unit was gone before that, or no repair
+    assert {str(jobs.unit[at]) for at in np.flatnonzero(found.watched)} == set("ABCDEFHIJKL")
+    # the same fault once the window is over comes by chance; E was not followed for four windows
+    assert {str(jobs.unit[at]) for at in np.flatnonzero(found.chance)} == {"I"}
     said = {name_of(jobs, 1): False, name_of(jobs, 3): True}
     changed = callback_jobs(jobs, 90.0, said)
     assert [bool(changed.back[at]) for at in (0, 2, 4)] == [False, True, True]

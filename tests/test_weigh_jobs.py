@@ -247,10 +247,10 @@ def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
     assert weighed.state.tolist() == [0] * 5
 
     def edges(usual: Case, ages: Floats) -> Floats:
-        """The limit under all that is not known is 10 higher; states change 100 and 40 around it."""
-        return np.tile([10.0, -100.0, -40.0, 40.0, 100.0], (len(ages), 1))
+        """The limit under all that is not known is 10 higher; states change 100 and 40 below it, 20 and 60 above."""
+        return np.tile([10.0, -100.0, -40.0, 20.0, 60.0], (len(ages), 1))
 
-    quotes = three + 10 + np.array([-101.0, -99.0, -39.0, 39.0, 99.0, 101.0])
+    quotes = three + 10 + np.array([-101.0, -99.0, -39.0, 19.0, 59.0, 61.0])
     sure = weigh_jobs(
         jobs_of_columns(kinds=("dishwasher",), age=np.full(6, 3.0), quote=quotes), template, by_age, edges
     )
