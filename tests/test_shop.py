@@ -232,6 +232,16 @@ def test_the_quote_command_adds_up_and_flags_what_is_above_the_limit() -> None:
     assert found["above_limit"] == pytest.approx(max(found["quote"] - found["repair_limit"], 0))
 
 
+def test_a_limit_is_no_price_list_and_a_fee_that_is_not_given_is_said_to_be_left_out() -> None:
+    bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "10", "--hours", "0.1", "--rate", "95"]
+    without, charged = (" ".join(run(*bare, *more).stdout.split()) for more in ([], ["--fee", "60"]))
+    for said in (without, charged):
+        assert "is within what this repair is worth" in said
+        assert "That is a ceiling, not a price list." in said
+    assert "No fee for the visit is counted." in without
+    assert "No fee for the visit is counted." not in charged
+
+
 def test_what_the_shop_keeps_is_said_only_where_its_cost_is_told() -> None:
     bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "420", "--hours", "2", "--rate", "95"]
     lost_to_follow_up, output = (run(*bare, *more).stdout for more in ([], ["--hour-cost", "40"]))

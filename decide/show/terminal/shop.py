@@ -120,6 +120,8 @@ def show_quote(words: Words, found: ShopQuote) -> None:
         heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
         page.table(heads, text.fee_rows(words, found), (1, 2, 3))
         page.line(words.say("quoting.fees_note"), "dim")
+    else:
+        page.line(words.say("quoting.no_fee"), "dim")
 
 
 def quote_data(found: ShopQuote) -> dict[str, Any]:
