@@ -101,7 +101,7 @@ class _Sink(Protocol):
     def close(self) -> None: ...
 
 
-class RowWriter(contextlib.ExitStack[None]):
+class RowWriter(contextlib.ExitStack[bool | None]):
     """Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind.
 
     Without a row there are no columns either, and no file.

@@ -295,10 +295,6 @@ class _Incoming:
 
     def read_all(self, listed: Mapping[str, Any]) -> records.ImportSummary:
         """Take in everything that is listed."""
-
-        def put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
-            shelf.put_settings(connection, {name: value}, changed)
-
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
         first = not shelf.local_figures(self.connection)
@@ -306,7 +302,7 @@ class _Incoming:
         mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
-        self._each("settings", listed, lambda record: self._named(record, settings, put_setting))
+        self._each("settings", listed, lambda record: self._named(record, settings, shelf.put_setting))
         return records.ImportSummary(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:

@@ -61,7 +61,10 @@ def household_of(
     if at_end == SELL and "resale_share" not in given:
         given["resale_share"] = draft.default("household", "resale_share", "resale_share")
     for fuel in ENERGY_AND_WATER:
-        if _given_once(draft, home, f"{fuel}_tariff", f"{fuel}_price"):
+        name, price = f"{fuel}_tariff", f"{fuel}_price"
+        if name in home and price in home:
+            draft.refuse(f"household.{name}", "gives the same twice, with {other}", price)
+        if name in home:
             given |= _tariff(draft, home, fuel, CURRENCIES[draft.region], there, options)
     _fill_figures(draft, home, at_end, given)
     burnt = draft.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
@@ -119,13 +122,6 @@ def _usual_price(draft: Draft, fuel: str, sold: str, place: str) -> float:
     source, value = f"{average.source.citation}, {average.price_year}", moving.value * average.value
     rule = Message("{share:g} x the average price ({source})", moving.value, source)
     return draft.note("household", f"{fuel}_price", value, moving, rule, average.unit, **values)
-
-
-def _given_once(draft: Draft, home: Mapping[str, Any], name: str, other: str) -> bool:
-    """Whether an entry is there; an error where its simple form is there too."""
-    if name in home and other in home:
-        draft.refuse(f"household.{name}", "gives the same twice, with {other}", other)
-    return name in home
 
 
 def _tariff(
