@@ -17,6 +17,7 @@ from itertools import count
 from pathlib import Path
 
 from spoiling import spoilt
+from whole_books import read_jobs
 
 from decide.economics.weigh import weigh
 from decide.energy.load_profile import evenly
@@ -29,7 +30,6 @@ from decide.load.cases.ranges import ranges_of
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping, parse_mapping, write_mapping
 from decide.load.jobs.own_figures import LocalFigure, read_figures, with_local, written
-from decide.load.jobs.rows import read_jobs
 from decide.load.meters.interval_data import daily_profile, monthly_use, parse_intervals
 from decide.load.meters.meter_log import read_meter_log
 from decide.load.meters.tariff_file import parse_tariff

@@ -30,11 +30,10 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from policy_quotes import Quotes
+from policy_quotes import LognormalQuotes, Quotes
 from scipy.special import exprel
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, NoSolution, require
 from decide.finance.life import Life
 

@@ -11,13 +11,13 @@ from typing import Final
 
 import numpy as np
 from policy import AGES, MaintenanceAndRepair, Policy, best_policy
+from policy_quotes import LognormalQuotes
 from scipy.optimize import elementwise
 
 from decide.arrays import Floats, Number
 from decide.economics.case import REPAIR, Case, Option
 from decide.economics.flows import COST_CATEGORIES, flows_of, life_of, money, running_share
 from decide.economics.household import Household
-from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import NoSolution
 from decide.finance.life import Life, Weibull
 
@@ -112,7 +112,7 @@ def calibrate_scale(
 
     Examples
     --------
-    >>> from decide.economics.later_repairs import LognormalQuotes
+    >>> from policy_quotes import LognormalQuotes
     >>> fit = calibrate_scale(Weibull.with_mean(14.0, 2.0), 2.0, MaintenanceAndRepair(LognormalQuotes(250.0, 0.6)),
     ...     900.0, 0.03)
     >>> round(float(fit.failures.scale), 2), round(float(fit.policy.mean_life), 6), round(float(fit.misfit), 3)
@@ -140,7 +140,7 @@ def calibrate(
 
     Examples
     --------
-    >>> from decide.economics.later_repairs import LognormalQuotes
+    >>> from policy_quotes import LognormalQuotes
     >>> fit = calibrate(Weibull.with_mean(14.0, 2.0), MaintenanceAndRepair(LognormalQuotes(250.0, 0.6)), 900.0, 0.03)
     >>> round(float(fit.failures.shape), 1), round(float(fit.misfit), 3)
     (1.2, 0.007)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from decide.arrays import Floats, Number, align_cases
-from decide.economics.later_repairs import LognormalQuotes
+from decide.economics import later_repairs
 from decide.errors import CaseError, require
 
 
@@ -25,6 +25,18 @@ class Quotes(ABC):
     def partial_mean(self, limit: Number) -> Floats:
         """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
         return self._accepted(np.asarray(limit, dtype=float))[1]
+
+
+class LognormalQuotes(later_repairs.LognormalQuotes):
+    """The law of the package, with both of what it says by themselves."""
+
+    def cdf(self, limit: Number) -> Floats:
+        """Chance that a quote is within a limit. [-]"""
+        return self.within(limit)[0]
+
+    def partial_mean(self, limit: Number) -> Floats:
+        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
+        return self.within(limit)[1]
 
 
 def limited_mean(quotes: Quotes | LognormalQuotes, limit: Number) -> Floats:

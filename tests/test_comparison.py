@@ -10,13 +10,14 @@ import pytest
 from commands import run
 from scipy.stats import hypergeom, norm, pearson3
 from untidy_books import untidy_book
+from whole_books import read_jobs
 
 from decide.answers.shop_bands import shop_bands
 from decide.answers.shop_groups import Comparison, compared
 from decide.answers.shop_policy import brought, own_costs, usual_practice
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping, parse_mapping
-from decide.load.jobs.rows import read_book, read_jobs
+from decide.load.jobs.rows import read_book
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.comparison import difference, differences, holm
 from decide.shop.jobs import Jobs

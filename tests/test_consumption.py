@@ -151,7 +151,7 @@ def test_a_limit_is_a_ceiling_with_its_rows_and_how_sure_they_are() -> None:
     assert (found.value, found.low, found.high, found.way) == (477, None, 477, "limit")
     assert found.status == "found"
     later = derived({**FRIDGE, "label": {**label, "year": 2018}})
-    assert later.value == float(refrigerator_ceiling("3", 2018, 14.0, 4.0).high)
+    assert later.value == float(refrigerator_ceiling("3", 2018, 14.0, 4.0).value)
     assert later.status == "from memory"
 
 

@@ -126,7 +126,7 @@ def test_the_nine_day_sample_has_its_published_totals() -> None:
 def test_the_first_reading_of_the_sample_is_decoded() -> None:
     (found,) = nine_days().meters
     assert datetime.fromtimestamp(found.start[0], UTC).isoformat() == "2014-01-01T05:00:00+00:00"
-    local = datetime.fromtimestamp(found.start[0] + found.ahead[0], UTC)
+    local = datetime.fromtimestamp(found.start[0] + found.clock.ahead(found.start)[0], UTC)
     assert (local.hour, local.day) == (0, 1)
     assert found.value[0] == pytest.approx(0.273, abs=1e-12)
 
@@ -332,7 +332,6 @@ def test_a_supplier_s_defects_are_read_with_remarks() -> None:
     (gas,) = found.meters
     assert gas.value.sum() / 29.307107 == pytest.approx(11 + 16)
     assert gas.clock.offset == -18000
-    assert gas.overlaps
     assert found.remarks == (
         "Readings that were estimated or entered by hand: 1 of 2.",
         "The file does not say what was metered; by its unit, gas.",

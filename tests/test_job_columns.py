@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from whole_books import read_jobs
 
 from decide.errors import ReadError
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, parse_mapping, read_mapping, write_mapping
-from decide.load.jobs.rows import read_jobs
 from decide.load.jobs.words import suggestion
 from decide.load.tables.tables import tables
 from decide.load.tables.vocabulary import ROLES, likely, plain, vocabulary

@@ -186,10 +186,13 @@ def test_a_writer_that_fails_leaves_the_old_file_and_no_half_one(tmp_path: Path,
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_columns_that_change_between_chunks_are_refused(tmp_path: Path, suffix: str) -> None:
-    writer = RowWriter.of(tmp_path / f"rows{suffix}")
-    writer.write({"a": [1.0]})
+    def write() -> None:
+        with RowWriter.of(tmp_path / f"rows{suffix}") as writer:
+            writer.write({"a": [1.0]})
+            writer.write({"b": [1.0]})
+
     with pytest.raises(ReadError, match="cannot hold these columns"):
-        writer.write({"b": [1.0]})
+        write()
     assert list(tmp_path.iterdir()) == []
 
 
@@ -201,14 +204,13 @@ def test_a_folder_that_is_not_there_is_told_plainly(tmp_path: Path, suffix: str)
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_a_full_disk_is_told_plainly(tmp_path: Path, suffix: str) -> None:
-    writer = RowWriter.of(tmp_path / f"rows{suffix}")
     before = resource.getrlimit(resource.RLIMIT_FSIZE)
 
     def write() -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (10_000, before[1]))
         try:
-            writer.write({"a": np.random.default_rng(1).random(200_000 if suffix != ".xlsx" else 20_000)})
-            writer.close()
+            with RowWriter.of(tmp_path / f"rows{suffix}") as writer:
+                writer.write({"a": np.random.default_rng(1).random(200_000 if suffix != ".xlsx" else 20_000)})
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, before)
 

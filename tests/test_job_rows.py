@@ -13,13 +13,14 @@ from babel.dates import format_date
 from babel.numbers import format_decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from whole_books import read_jobs
 
 from decide.errors import CaseError
 from decide.load.jobs.book import open_book
 from decide.load.jobs.chunks import RejectedRow, series
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, read_mapping
 from decide.load.jobs.numbers import HABITS, numbers_of
-from decide.load.jobs.rows import chunk_read, read_jobs
+from decide.load.jobs.rows import chunk_read
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate

@@ -13,7 +13,7 @@ from decide.load.cases.reading import allowed
 from decide.load.cases.scenarios import scenarios_of
 from decide.load.files.file_names import made_plain, plain_name, same_file
 from decide.load.files.json_text import json_of
-from decide.load.files.plain_file import NewFile, escaped
+from decide.load.files.plain_file import escaped, new_file
 from decide.load.files.toml_text import toml_of
 from decide.load.meters.interval_data import DaylightRule
 
@@ -73,7 +73,7 @@ def test_toml_of() -> None:
 
 
 def test_new_file(tmp_path: Path) -> None:
-    with NewFile(tmp_path / "a.txt") as file:
+    with new_file(tmp_path / "a.txt") as file:
         file.write(b"whole")
     assert (tmp_path / "a.txt").read_bytes() == b"whole"
     assert [each.name for each in tmp_path.iterdir()] == ["a.txt"]

@@ -9,6 +9,7 @@ import pytest
 from scipy.optimize import minimize
 from scipy.special import gamma
 from shop_books import jobs_of_columns, shop_book
+from whole_books import read_jobs
 
 from decide.answers.diagnosis import diagnose
 from decide.errors import CaseError
@@ -24,7 +25,6 @@ from decide.load.jobs.own_records import (
     symptom_counts,
     usual_shares,
 )
-from decide.load.jobs.rows import read_jobs
 from decide.load.tables.symptoms import symptoms
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.jobs import Jobs

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from decide.errors import ReadError
-from decide.load.files.plain_file import NewFile, content_of, open_plain, write_file
+from decide.load.files.plain_file import content_of, new_file, open_plain, write_file
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "demo"
@@ -158,10 +158,9 @@ def test_what_a_killed_run_leaves_is_cleared_by_the_next_of_the_same_name(tmp_pa
 
 @pytest.mark.slow
 def test_a_file_that_another_run_still_writes_is_not_cleared_away(tmp_path: Path) -> None:
-    mine = NewFile(tmp_path / "card.csv")
-    mine.__enter__().write(b"mine")
-    assert run(*WRITERS["card.csv"], "card.csv", folder=tmp_path).returncode == 0
-    mine.keep()
+    with new_file(tmp_path / "card.csv") as mine:
+        mine.write(b"mine")
+        assert run(*WRITERS["card.csv"], "card.csv", folder=tmp_path).returncode == 0
     assert (tmp_path / "card.csv").read_bytes() == b"mine"
     assert names(tmp_path) == {"card.csv"}
 
@@ -253,12 +252,13 @@ def test_a_file_that_becomes_a_pipe_after_it_was_looked_at_is_refused_where_it_i
 
 
 def test_a_file_that_came_to_stand_there_meanwhile_is_not_written_over(tmp_path: Path) -> None:
-    late = NewFile(tmp_path / "a.txt", over=False)
-    late.__enter__().write(b"late")
-    (tmp_path / "a.txt").write_text("first")
+    def write_late() -> None:
+        with new_file(tmp_path / "a.txt", over=False) as late:
+            late.write(b"late")
+            (tmp_path / "a.txt").write_text("first")
+
     with pytest.raises(ReadError, match="is there already"):
-        late.keep()
-    late.drop()
+        write_late()
     assert (tmp_path / "a.txt").read_text() == "first"
     assert names(tmp_path) == {"a.txt"}
 

@@ -16,7 +16,7 @@ from policy import (
     fixed_policy,
     limits_against,
 )
-from policy_quotes import ExponentialQuotes, FiniteQuotes, Quotes, limited_mean
+from policy_quotes import ExponentialQuotes, FiniteQuotes, LognormalQuotes, Quotes, limited_mean
 from quantecon.markov import DiscreteDP
 from referees_policy import WeibullQuotes, imperfect_repair_policy, replacement_chain
 from repair_referees import Household, cost_and_limits, expected_counts, explicit_problem, simulated_cost
@@ -24,7 +24,6 @@ from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import expon, lognorm, weibull_min
 
-from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import CaseError, NoSolution, OutOfRange
 from decide.finance.life import FromHazard, Weibull
 

@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 from policy import MaintenanceAndRepair, best_policy
 from policy_calibration import calibrate, calibrate_scale
-from policy_quotes import ExponentialQuotes
+from policy_quotes import ExponentialQuotes, LognormalQuotes
 
-from decide.economics.later_repairs import LognormalQuotes
 from decide.errors import NoSolution
 from decide.finance.life import FromHazard, Weibull
 

@@ -17,6 +17,7 @@ from fuzzing import TARIFFS, _espi
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from referees_tariff import tariff_of_record
+from whole_books import read_jobs
 
 from decide.energy.load_profile import evenly
 from decide.energy.tariff import total
@@ -25,7 +26,6 @@ from decide.load.cases.case_file import complete, parse_case, write_case
 from decide.load.files.toml_text import toml_of
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import read_jobs
 from decide.load.meters.interval_data import parse_intervals
 from decide.load.meters.meter_log import read_meter_log
 from decide.load.meters.tariff_file import parse_tariff

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from commands import json_of, run
+from whole_books import read_jobs
 
 from decide.answers.answer import answer
 from decide.answers.shop_bands import NOBODY_KNOWS, Rule, ShopBands, shop_bands
@@ -20,7 +21,6 @@ from decide.load.cases.case_file import complete
 from decide.load.cases.ranges import ranges_of
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import guess_mapping
-from decide.load.jobs.rows import read_jobs
 from decide.load.tables.tables import data_dir, tables
 from decide.shop.bands import Bands
 from decide.shop.jobs import DECISIONS, Jobs

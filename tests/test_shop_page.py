@@ -18,6 +18,7 @@ from conftest import ROOT, texts
 from shop_books import shop_book
 from streamlit.testing.v1 import AppTest
 from test_cli_records import write_book
+from whole_books import read_jobs
 
 from decide.answers.answer import answer
 from decide.answers.book import BookResult, weigh_book
@@ -29,7 +30,7 @@ from decide.load.jobs.columns import guess_mapping, parse_mapping
 from decide.load.jobs.export import RowWriter
 from decide.load.jobs.own_figures import parsed, with_local
 from decide.load.jobs.own_records import records_of
-from decide.load.jobs.rows import read_book, read_jobs
+from decide.load.jobs.rows import read_book
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 from decide.shop.job_totals import summary

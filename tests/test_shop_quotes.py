@@ -11,6 +11,7 @@ import pytest
 from conftest import texts
 from streamlit.testing.v1 import AppTest
 from test_shop_page import run, shop_page
+from whole_books import read_jobs
 
 from decide.answers.policy_card import card_of
 from decide.answers.shop_bands import shop_bands
@@ -19,7 +20,6 @@ from decide.answers.shop_quote import ShopQuote, quote_for
 from decide.load.cases.case_file import complete
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
-from decide.load.jobs.rows import read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number

@@ -12,13 +12,13 @@ from pathlib import Path
 import pytest
 from commands import run
 from conftest import ROOT
+from whole_books import read_jobs
 
 from decide.answers.answer import answer
 from decide.load.cases.renamed import RENAMED
 from decide.load.jobs.book import open_book
 from decide.load.jobs.columns import parse_mapping
 from decide.load.jobs.own_figures import BOUNDS, parsed, with_local
-from decide.load.jobs.rows import read_jobs
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 

@@ -2,6 +2,7 @@
 
 import functools
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -248,8 +249,4 @@ def _of_second(entries: Mapping[str, Any], reference: Tables | None, folder: Pat
     try:
         return answer(entries, reference, folder)
     except EntryErrors as error:
-        at = (
-            each.field.replace(REPAIR, SECOND, 1) if each.field.startswith(REPAIR) else each.field
-            for each in error.errors
-        )
-        raise EntryErrors([each.at(field) for each, field in zip(error.errors, at, strict=True)]) from error
+        raise EntryErrors([each.at(re.sub(f"^{REPAIR}", SECOND, each.field)) for each in error.errors]) from error

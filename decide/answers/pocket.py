@@ -23,7 +23,7 @@ import numpy as np
 from ..arrays import Floats, Number
 from ..economics.case import AGE, REPAIR, REPLACE, Case, Option, vary_all
 from ..economics.cash_flow import Study
-from ..economics.decision import Decision, decide
+from ..economics.decision import Decision
 from ..economics.failures import Frailty
 from ..economics.flows import LARGEST_HAZARD_RATIO, life_of, money
 from ..economics.horizon import horizon_of
@@ -34,8 +34,9 @@ from ..load.cases.filled import Filled
 from ..load.cases.ranges import ranges_of
 from ..load.cases.upkeep import frailty_of
 from ..load.files.rows import ANY
-from ..load.tables.draws import points, sureness
+from ..load.tables.draws import points
 from ..load.tables.tables import ApplianceClass, Fault, Tables
+from .answer import decided
 
 HAZARD_KNOTS: Final = tuple(np.geomspace(0.6, LARGEST_HAZARD_RATIO, 7).tolist())
 """Hazards, over those of the class, at which limits stand; the last is the highest that there is. [-]"""
@@ -295,9 +296,7 @@ class _Maker:
         return np.array(rows)
 
     def _decided(self, **known: Any) -> Decision:
-        filled = self.filled(**known)
-        ranges = ranges_of(filled)
-        return decide(filled.case, ranges, points(len(ranges)), sureness(self.reference, self.region))
+        return decided(self.filled(**known), self.reference)
 
     @cached_property
     def _like(self) -> Decision:

@@ -1,6 +1,6 @@
 """How a numeric field of a case is declared: its unit, its bounds and what it means, once."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Any, Final
 
 import numpy as np
@@ -30,3 +30,8 @@ def number(unit: str, low: float, high: float, default: float | None = None, *, 
     """Declare a numeric field: unit, bounds, meaning and, where nothing entered means a plain number, that number."""
     declared = {"bounds": Bounds(unit, low, high), "doc": doc}
     return field(metadata=declared) if default is None else field(default=default, metadata=declared)
+
+
+def numbers_of(noun: type) -> dict[str, Bounds]:
+    """Every numeric field that a noun of a case declares."""
+    return {item.name: item.metadata["bounds"] for item in fields(noun) if "bounds" in item.metadata}

@@ -86,7 +86,8 @@ def breakeven_values(case: Case, path: str, low: float | None = None, high: floa
     >>> found.repair_wins_at_low, round(found.values[0] - weigh(washer).repair_limit, 6)
     (True, 0.0)
     """
-    entry = _single(case, path)
+    entry = _entry(case, path)
+    require_verdict(case)
     for end in (low, high):
         if end is not None and not entry.bounds.admits(end):
             raise OutOfRange(path, entry.bounds.low, entry.bounds.high, entry.bounds.unit, end)
@@ -140,7 +141,8 @@ def two_way(case: Case, across: str, down: str, x: Floats, y: Floats) -> TwoWay:
     """
     if across == down:
         raise CaseError(down, "must be another input than the one across")
-    _single(case, across), _single(case, down)
+    _entry(case, across), _entry(case, down)
+    require_verdict(case)
     x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     grid = np.meshgrid(x, y)
     flat = advantages(case, {across: grid[0].ravel(), down: grid[1].ravel()})
@@ -183,13 +185,6 @@ def _entry(case: Case, path: str) -> Input:
     if found := next((entry for entry in inputs(case) if entry.path == path), None):
         return found
     raise CaseError(path, "is no input of this case")
-
-
-def _single(case: Case, path: str) -> Input:
-    """The same, of a case whose verdict can flip."""
-    entry = _entry(case, path)
-    require_verdict(case)
-    return entry
 
 
 def require_single(case: Case) -> None:

@@ -205,8 +205,11 @@ class Option:
         >>> furnace.asked_price, replace(furnace, sold_installed=True).asked_price
         (1000, 4070.0)
         """
-        if not self.sold_installed:
-            return self.price
+        return self.due if self.sold_installed else self.price
+
+    @property
+    def due(self) -> Number:
+        """Its price with tax and all that it takes to have it run, before anything comes off. [money]"""
         return self.price * (1 + self.tax_rate) + self.delivery + self.installation + self.haul_away
 
 
@@ -431,7 +434,7 @@ def _options_that_cannot_be(case: Case) -> Iterator[CaseError]:
 
 def _more_than_it_costs(path: str, option: Option) -> Iterator[CaseError]:
     """Nothing takes more off a price than the price."""
-    left = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
+    left = option.due
     for name in () if option.action == REPAIR else ("rebate", "trade_in", "financed"):
         left = left - getattr(option, name)
         if np.any(np.asarray(left) < -CENT) and np.any(np.asarray(getattr(option, name)) > 0):

@@ -156,8 +156,7 @@ def priced(case: Case, option: Option, prices: PriceList) -> Flows:
 
 def lent(option: Option) -> Number:
     """What is lent at the loan's own rate: what is financed and, of a purchase, the share of the rest. [money]"""
-    due = option.price * (1 + option.tax_rate) + option.delivery + option.installation + option.haul_away
-    rest = due - option.rebate - option.trade_in - option.financed
+    rest = option.due - option.rebate - option.trade_in - option.financed
     return option.financed + (0.0 if option.action == REPAIR else option.financed_share * rest)
 
 

@@ -17,7 +17,6 @@ flows, d_c V_c the level yearly cost of what follows. The unit is worth keeping 
 """
 
 import math
-from abc import ABC, abstractmethod
 from functools import cached_property
 from typing import Final
 
@@ -47,79 +46,62 @@ STEPS_A_YEAR: Final = 4  # Grid on which the slope of a planned replacement is s
 
 def horizon_of(case: Case, prices: PriceList) -> "Horizon":
     """The horizon that the household's study period asks for."""
-    return _StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else _EndlessNeed(case, prices)
+    return _StudyPeriod(case, prices) if math.isfinite(case.household.study_period) else Horizon(case, prices)
 
 
-class Horizon(ABC):
-    """Present costs of one case on one price list."""
+class Horizon:
+    """Present costs of one case on one price list, as long as the need lasts."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         self._case, self._prices = case, prices
         offered = {i: o for i, o in enumerate(case.options) if o.action == REPLACE}
         self._lasting = {i: o for i, o in offered.items() if np.all(case.appliance_of(o).age == 0)} or offered
-
-    @abstractmethod
-    def _flows(self, option: Option) -> Flows:
-        """Flows of an option, priced."""
-
-    @abstractmethod
-    def years(self, option: Option) -> Number:
-        """Years of service that an option's unit is expected to give. [year]"""
-
-    def today(self, option: Option) -> Number:
-        """What is paid today with an option; a loan's payments are not. [money]"""
-        return sum(self._flows(option).once.values()) - paid_later(self._case, option)
-
-    @abstractmethod
-    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
-        """Present cost of what tells the units that could come after an option's own apart, by index."""
-
-    def successor_of(self, option: Option) -> Number:
-        """Index of the option that is bought when this one's unit ends."""
-        return _cheapest(self._by_successor(option))
-
-    @abstractmethod
-    def cost(self, option: Option) -> dict[str, Number]:
-        """Present cost of an option by category, with all that comes after it."""
-
-    @abstractmethod
-    def best_plan(self, option: Option) -> Number:
-        """Best year, of those tried, for a planned replacement of the option's unit; NaN where there is no room."""
-
-
-class _EndlessNeed(Horizon):
-    """As long as the need lasts."""
-
-    def __init__(self, case: Case, prices: PriceList) -> None:
-        super().__init__(case, prices)
         self._run: dict[int, tuple[Option, Course]] = {}
-        self._followed: dict[int, dict[int, dict[str, Number]]] = {}
+        self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
-    def _flows(self, option: Option) -> Course:
+    def _course(self, option: Option) -> Course:
         """What an option sets going; run once for each option object."""
         if id(option) not in self._run:
             self._run[id(option)] = option, course_of(self._case, option, self._prices)
         return self._run[id(option)][1]
 
+    def _flows(self, option: Option) -> Flows:
+        """Flows of an option, priced."""
+        return self._course(option)
+
     def years(self, option: Option) -> Number:
-        return self._flows(option).years
+        """Years of service that an option's unit is expected to give. [year]"""
+        return self._course(option).years
+
+    def today(self, option: Option) -> Number:
+        """What is paid today with an option; a loan's payments are not. [money]"""
+        return sum(self._flows(option).once.values()) - paid_later(self._case, option)
 
     @cached_property
     def _forever(self) -> dict[int, dict[str, Number]]:
-        return {index: forever(self._flows(option)) for index, option in self._lasting.items()}
+        return {index: forever(self._course(option)) for index, option in self._lasting.items()}
 
     def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
-        course = self._flows(option)
-        if id(course) not in self._followed:  # the course itself is kept by `course`
-            after = ((index, self._flows(other), self._forever[index]) for index, other in self._lasting.items())
-            self._followed[id(course)] = {index: followed_by(course, other, costs) for index, other, costs in after}
-        return self._followed[id(course)]
+        """Present cost of what tells the units that could come after an option's own apart, by index."""
+        if id(option) not in self._followed:
+            self._followed[id(option)] = option, self._costs_by_successor(option)
+        return self._followed[id(option)][1]
+
+    def _costs_by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        after = ((index, self._course(other), self._forever[index]) for index, other in self._lasting.items())
+        return {index: followed_by(self._course(option), other, costs) for index, other, costs in after}
+
+    def successor_of(self, option: Option) -> Number:
+        """Index of the option that is bought when this one's unit ends."""
+        return _cheapest(self._by_successor(option))
 
     def cost(self, option: Option) -> dict[str, Number]:
-        course, then = self._flows(option), _picked(self._by_successor(option), self.successor_of(option))
+        """Present cost of an option by category, with all that comes after it."""
+        course, then = self._course(option), _picked(self._by_successor(option), self.successor_of(option))
         return {each: course.once[each] + course.running[each] + then[each] for each in COST_CATEGORIES}
 
     def best_plan(self, option: Option) -> Number:
+        """Best year, of those tried, for a planned replacement of the option's unit; NaN where there is no room."""
         appliance, yearly = self._case.appliance_of(option), self._flows(option).yearly
         index = self.successor_of(option)
         followed = _picked(self._forever, index)
@@ -146,14 +128,13 @@ class _EndlessNeed(Horizon):
 
 
 class _StudyPeriod(Horizon):
-    """A study period of N years."""
+    """The same over a study period of N years."""
 
     def __init__(self, case: Case, prices: PriceList) -> None:
         super().__init__(case, prices)
         self._new = self._lasting
         self._lasting = {i: o for i, o in enumerate(case.options) if o.action in (REPLACE, WITHOUT)}
         self._study = Study(case, prices, case.household.study_period)
-        self._followed: dict[int, tuple[Option, dict[int, dict[str, Number]]]] = {}
 
     def _flows(self, option: Option) -> Flows:
         return self._study.unit(option).flows
@@ -179,11 +160,9 @@ class _StudyPeriod(Horizon):
                 costs[index]["other"] = costs[index]["other"] + np.where(barred, math.inf, 0.0)
         return costs
 
-    def _by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
-        if id(option) not in self._followed:
-            unit = self._case.repair if option.action == REPAIR else option  # whatever is planned after it
-            self._followed[id(option)] = option, self._costs(unit, option.planned_replacement_years)
-        return self._followed[id(option)][1]
+    def _costs_by_successor(self, option: Option) -> dict[int, dict[str, Number]]:
+        unit = self._case.repair if option.action == REPAIR else option  # whatever is planned after it
+        return self._costs(unit, option.planned_replacement_years)
 
     def cost(self, option: Option) -> dict[str, Number]:
         return _picked(self._by_successor(option), self.successor_of(option))

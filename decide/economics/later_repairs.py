@@ -58,14 +58,6 @@ class LognormalQuotes:
         require("median", self.median, 1e-9, math.inf, "money")
         require("spread", self.spread, 1e-6, 5.0, "")
 
-    def cdf(self, limit: Number) -> Floats:
-        """Chance that a quote is within a limit. [-]"""
-        return self.within(limit)[0]
-
-    def partial_mean(self, limit: Number) -> Floats:
-        """What is expected to be paid if just the quotes within a limit are accepted, E[X; X <= R]. [money]"""
-        return self.within(limit)[1]
-
     def within(self, limit: Number) -> tuple[Floats, Floats]:
         """Chance that a quote is within a limit, and what is expected to be paid of those that are. [-, money]"""
         median, spread = (align_cases(each, np.ndim(limit)) for each in (self.median, self.spread))

@@ -13,13 +13,14 @@ The decision itself is in `decision`; chance, which nobody can find out, in `out
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError
+from .bounds import numbers_of
 from .breakeven import STUDY_PERIOD
 from .case import Appliance, Case, Option, Quote, vary_all
 from .household import Household, Landlord
@@ -86,12 +87,7 @@ def mean_law(share: Number, low: Number, value: Number, high: Number) -> Floats:
     return np.where((value > low) & (value < high), proper, low + (high - low) * share)
 
 
-NAMES: Final = tuple(
-    item.name
-    for noun in (Appliance, Option, Quote, Household, Landlord)
-    for item in fields(noun)
-    if "bounds" in item.metadata
-)
+NAMES: Final = tuple(name for noun in (Appliance, Option, Quote, Household, Landlord) for name in numbers_of(noun))
 """Inputs, each with a column of draws of its own, so that one more range moves no other."""
 
 

@@ -160,7 +160,15 @@ def annualise_readings(
     """
     hours = require_within("hours between the readings", hours, logs.SHORTEST, np.inf, "hour")
     used, doubt = _counted(first, second, last_digit)
-    spread = _unbroken(hours, season, doubt, SCATTER_UNSPLIT, DAILY_RHYTHM_UNSPLIT)
+    days = hours / HOURS_PER_DAY
+    spread = ErrorSources(
+        scatter=SCATTER_UNSPLIT / np.sqrt(days),
+        freedom=PRIOR_FREEDOM,
+        daily=DAILY_RHYTHM_UNSPLIT * np.abs(np.sinc(days)),
+        season=season.rhythm * np.abs(np.sinc(hours / HOURS_PER_YEAR)),
+        ambient=season.ambient,
+        meter=doubt,
+    )
     return interval_around(used / hours * HOURS_PER_YEAR * season.factor, spread, COVERAGE)
 
 
@@ -176,19 +184,6 @@ def annualise_counted_runs(
     used, doubt = _counted(first, second, last_digit)
     spread = ErrorSources(scatter=SCATTER_OF_A_RUN / np.sqrt(runs), freedom=1.0, meter=doubt)
     return interval_around(used / runs * require_amount("runs_per_year", runs_per_year, "1/year"), spread, COVERAGE)
-
-
-def _unbroken(hours: Floats, season: Season, meter: Number, scatter: float, daily: float) -> ErrorSources:
-    """Spread of a log without gaps, before anything is known of its own scatter."""
-    days = hours / HOURS_PER_DAY
-    return ErrorSources(
-        scatter=scatter / np.sqrt(days),
-        freedom=PRIOR_FREEDOM,
-        daily=daily * np.abs(np.sinc(days)),
-        season=season.rhythm * np.abs(np.sinc(hours / HOURS_PER_YEAR)),
-        ambient=season.ambient,
-        meter=meter,
-    )
 
 
 def _counted(first: Number, second: Number, last_digit: float) -> tuple[Floats, Floats]:

@@ -23,7 +23,7 @@ The scores of rules of thumb are common practice, no source.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Self
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,10 +58,6 @@ class Regrets:
     def least(self) -> float:
         """Regret of all jobs if each got the best word for it: no bands do better. [money]"""
         return float(np.sum(np.minimum(np.minimum(self.repair, self.replace), self.both)))
-
-    def of(self, which: Mask) -> Self:
-        """The regrets of some of the jobs."""
-        return type(self)(repair=self.repair[which], both=self.both[which], replace=self.replace[which])
 
 
 def regrets_of(quote: Floats, limit: Floats, spread: Number, attention: Number) -> Regrets:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats
-from ..economics.bounds import Bounds
+from ..economics.bounds import Bounds, numbers_of
 from ..economics.case import AGE, CENT, LEAVE, REPAIR, REPLACE, Appliance, Case, Option, Quote, vary_all
 from ..economics.decision import STATES, state_at
 from ..economics.household import Household
@@ -59,19 +59,13 @@ TemplateOf = Callable[[str, str, Own], Case]
 to the same case should be given the same object, so that it is weighed once."""
 
 
-def bounds_of(noun: type, name: str) -> Bounds:
-    """The bounds that a noun of `case` declares for a field."""
-    return next(item.metadata["bounds"] for item in fields(noun) if item.name == name)
-
-
-AGES: Final = bounds_of(Appliance, "age")
-QUOTES: Final = bounds_of(Quote, "amount")
-CREDITS: Final = bounds_of(Quote, "fee_credit")
+_OF_UNIT, _OF_QUOTE = numbers_of(Appliance), numbers_of(Quote)
+AGES: Final = _OF_UNIT["age"]
 OWN_BOUNDS: Final = {
-    "new_price": bounds_of(Option, "price"),
-    "rate": bounds_of(Household, "rate"),
-    "electricity": bounds_of(Appliance, "electricity"),
-    "new_electricity": bounds_of(Appliance, "electricity"),
+    "new_price": numbers_of(Option)["price"],
+    "rate": numbers_of(Household)["rate"],
+    "electricity": _OF_UNIT["electricity"],
+    "new_electricity": _OF_UNIT["electricity"],
 }
 """What jobs may say of their own case, by the role of the column."""
 
@@ -224,10 +218,10 @@ def weigh_jobs(
     >>> from decide.load.jobs.book import open_book
     >>> from decide.load.jobs.cases import JobCases
     >>> from decide.load.jobs.columns import guess_mapping
-    >>> from decide.load.jobs.rows import read_jobs
+    >>> from decide.load.jobs.rows import read_book
     >>> from decide.load.tables.tables import tables
     >>> book = open_book(b"Appliance,Age,Quote\\nDishwasher,3,120\\nDishwasher,15,900\\n", "invented.csv")
-    >>> jobs, skipped = read_jobs(book, guess_mapping(book))
+    >>> jobs = read_book(book, guess_mapping(book)).jobs
     >>> weighed = weigh_jobs(jobs, JobCases("US", tables()).template)
     >>> [VERDICTS[code] for code in weighed.verdict], bool(weighed.repair_limit[0] > weighed.repair_limit[1])
     (['repair', 'replace'], True)
@@ -283,8 +277,8 @@ def reason_of(jobs: Jobs) -> Codes:
     faults = {
         NO_AGE: np.isnan(jobs.age),
         AGE_RANGE: ~_within(jobs.age, AGES),
-        QUOTE_RANGE: ~_within(quote, QUOTES),
-        CREDIT_RANGE: ~_within(credit, CREDITS),
+        QUOTE_RANGE: ~_within(quote, _OF_QUOTE["amount"]),
+        CREDIT_RANGE: ~_within(credit, _OF_QUOTE["fee_credit"]),
         CREDIT_ABOVE: quote - credit < -CENT,
     }
     return np.select(list(faults.values()), [REASONS.index(name) for name in faults], 0).astype(np.int8)

@@ -9,7 +9,7 @@ import functools
 import operator
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -115,18 +115,13 @@ class _Filling:
 
     def filled(self) -> CarbonFilled:
         kind = self._case.appliance.kind
-        electricity, growth = self._grid(), self._growth()
-        gas, water = (self._plain(name, kind) for name in ("gas", "water"))
-        (repair, refilled), (made, refrigerant) = self._repair(kind), self._made()
         figures = CarbonFigures(
-            electricity=electricity,
-            electricity_growth=growth,
-            gas=gas,
-            water=water,
-            repair=repair,
-            repair_refrigerant=refilled,
-            made=made,
-            refrigerant=refrigerant,
+            electricity=self._grid(),
+            electricity_growth=self._growth(),
+            gas=self._plain("gas", kind),
+            water=self._plain("water", kind),
+            **self._repair(kind),
+            **self._made(),
         )
         case = in_carbon(self._case, figures)
         # makings move together, for who errs about one errs about all; a used unit counts a part of its making
@@ -179,15 +174,15 @@ class _Filling:
             return self._take(name, figure, figure.unit, path=f"household.{name}_price")[0]
         return figure.value
 
-    def _repair(self, kind: str) -> tuple[float, float]:
+    def _repair(self, kind: str) -> dict[str, Any]:
         """What today's repair emits by itself, and by the charge that it fills in."""
         value, *of_work = self._take("repair", carbon_tables().figure("repair", kind, self._region), "kg")
         opened = any(map(tables().opens_the_circuit, self._case.faults))
         refilled, low, high = self._loss("repair_refrigerant", kind, float(self._case.appliance.age), opened)
         self._ranges["repair.quote.amount"] = low + of_work[0], high + of_work[1]
-        return value, refilled
+        return {"repair": value, "repair_refrigerant": refilled}
 
-    def _made(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    def _made(self) -> dict[str, Any]:
         """What making each new unit emits, and what it loses in the end; one figure of a class moves all its units."""
         made, lost = [], []
         for path, option in zip(option_paths(self._case), self._case.options, strict=True):
@@ -201,7 +196,7 @@ class _Filling:
             if low + lost_low < high + lost_high:
                 whole = built + leaks
                 self._makings[f"{path}.price"] = (low + lost_low) / whole, (high + lost_high) / whole
-        return tuple(made), tuple(lost)
+        return {"made": tuple(made), "refrigerant": tuple(lost)}
 
     def _loss(self, name: str, kind: str, age: float, opened: bool = True) -> tuple[float, float, float]:
         """What is lost of a charge in the end, with the least and the most that it may be; nothing if unopened."""

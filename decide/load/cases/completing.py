@@ -17,11 +17,9 @@ from ...errors import CaseError, EntryErrors
 from ..tables.tables import ApplianceClass
 from ..tables.usual_bills import sum_of, usual_quote
 from .filled import GUARANTEE, REPAIR_WARRANTY, USUAL_WARRANTY, WARRANTY, ClaimTerms, Filled, Remarks, outcome_of
-from .parts.appliances import appliance_of, kind_of, label_year, same_runs
-from .parts.draft import Draft
-from .parts.entries import HEADS, LEAVE_BEHIND, OF_THE_HOME, SCHEMA, SELL
+from .parts.appliances import appliance_of, cost_of_new, is_used, kind_of, label_year, same_runs
+from .parts.entries import HEADS, LEAVE_BEHIND, OF_THE_HOME, SCHEMA, SELL, Draft
 from .parts.households import at_end_of, household_of, place_of
-from .parts.new_price import cost_of_new, is_used
 from .parts.options import left_or_done_without, option_of, replacements_of, used_option, with_warranty_left
 from .ranges import cited, entered_ranges
 from .reading import Derived, is_number, numbers_of

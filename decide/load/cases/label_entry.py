@@ -15,7 +15,7 @@ from ...energy import eu_labels as eu
 from ...energy.consumption import per_cycle_energy
 from ...errors import CaseError, Message, OutOfRange
 from ..tables import labels
-from ..tables.labels import FROZEN, Basis, FridgePart, LabelScale, Limit, Rated
+from ..tables.labels import FROZEN, Basis, LabelScale, Limit, Rated
 from ..tables.tables import ApplianceClass
 from .rating import LABEL_NAMES, NUMBERS, RATINGS, WATER, Given, rated_use, water_use
 from .reading import CaseReader
@@ -152,13 +152,8 @@ def _refrigerator_limit(entered: str, given: Given) -> Labelled:
             raise CaseError(name, "is needed, in ft3; 0 where it has none")
     icemakers: Literal[0, 1] = 1 if given.numbers.get("icemakers") else 0
     sizes, door = (given["fresh_volume"], given["freezer_volume"]), given.numbers.get("door_factor", 1.0)
-    try:
-        found = labels.refrigerator_ceiling(entered, int(given["year"]), *sizes, icemakers, door)
-    except OutOfRange:
-        raise
-    except CaseError as error:
-        raise CaseError("limit" if error.field == "product_class" else error.field, error.message) from error
-    ceiling = float(found.high)
+    found = labels.refrigerator_ceiling(entered, int(given["year"]), *sizes, icemakers, door)
+    ceiling = float(found.value)
     return Labelled("limit", {"electricity": Ends(ceiling, high=ceiling)}, found.bases, entered)
 
 
@@ -206,12 +201,12 @@ def _classed(main: str, table: Mapping[str, Any], given: Given) -> Labelled:
     scale = _scale(table, given)
     letter = str(table["class"])
     standard, yearly = _standard(scale, table, given)
-    found = labels.class_consumption(scale.name, letter, standard)
-    if found.high == float("inf"):
+    least, most, bases = labels.class_consumption(scale.name, letter, standard)
+    if most == float("inf"):
         raise CaseError("class", "{letter} is the last and has no most; give the kWh that the label prints", letter)
-    low, high = yearly(float(found.low)), yearly(float(found.high))
+    low, high = yearly(float(least)), yearly(float(most))
     ends = Ends((low + high) / 2, low, high) if low > 0 else Ends(high, high=high)
-    return Labelled("class", {"electricity": ends}, (*found.bases, *given.bases), f"{letter}, {scale.name}")
+    return Labelled("class", {"electricity": ends}, (*bases, *given.bases), f"{letter}, {scale.name}")
 
 
 def _scale(table: Mapping[str, Any], given: Given) -> LabelScale:
@@ -274,12 +269,8 @@ def _needed(given: Given, name: str) -> float:
 
 def _fridge_2021(table: Mapping[str, Any], given: Given) -> Rated:
     litres = _litres(table, given, COMPARTMENTS)
-    defrost, placing = (_word(table, given, name) for name in ("defrost", "placing"))
-    parts = [
-        FridgePart(kind=kind, litres=volume, defrost=defrost, placing=placing)  # type: ignore[arg-type]
-        for kind, volume in litres.items()
-    ]
-    return labels.fridge_standard(parts, int(given.numbers.get("doors", len(parts))))
+    words = (_word(table, given, name) for name in ("defrost", "placing"))
+    return labels.fridge_standard(litres, int(given.numbers.get("doors", len(litres))), *words)
 
 
 def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
@@ -292,7 +283,7 @@ def _fridge_2011(table: Mapping[str, Any], given: Given) -> Rated:
     counted = [volume * (free if kind in FROZEN else 1.0) for kind, volume in litres.items()]
     volume = eu.equivalent_volume(counted, [factor.value for factor in factors])
     rated = labels.standard_use(f"standard-fridge-2011-{_word(table, given, 'category')}", volume)
-    return Rated(rated.value, rated.unit, (*rated.bases, *(factor.basis for factor in factors)))
+    return Rated(rated.value, rated.unit, (*rated.bases, *(basis for factor in factors for basis in factor.bases)))
 
 
 def _litres(table: Mapping[str, Any], given: Given, kinds: Sequence[str]) -> dict[str, float]:

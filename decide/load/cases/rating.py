@@ -56,8 +56,8 @@ class Given:
     def figure(self, key: str) -> float:
         """Take a number of the label tables, and note the row."""
         found = label_figure(key)
-        self.bases.append(found.basis)
-        return found.value
+        self.bases += found.bases
+        return float(found.value)
 
     def or_figure(self, name: str, key: str) -> float:
         """The number that was entered, or else that of the label tables."""

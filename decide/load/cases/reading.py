@@ -7,11 +7,12 @@ import dataclasses
 import difflib
 import math
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Final
 
 from ...economics.bounds import Bounds
+from ...economics.bounds import numbers_of as numbers_of
 from ...errors import CaseError, Message, OutOfRange, bounds_in_words
 from ..files.file_names import plain_name
 from ..files.rows import ANY, rows
@@ -215,8 +216,3 @@ def meant(name: str, known: Iterable[str]) -> Message | None:
 def allowed(bounds: Bounds) -> Message:
     """Say what an entry may be."""
     return bounds_in_words(bounds.low, bounds.high, bounds.unit)
-
-
-def numbers_of(noun: type) -> dict[str, Bounds]:
-    """Every numeric field that a noun of `case.py` declares."""
-    return {item.name: item.metadata["bounds"] for item in fields(noun) if "bounds" in item.metadata}

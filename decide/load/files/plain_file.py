@@ -10,8 +10,8 @@ import os
 import re
 import secrets
 import stat
+from collections.abc import Iterator
 from pathlib import Path
-from types import TracebackType
 from typing import IO, Final
 
 from ...errors import ReadError
@@ -74,83 +74,52 @@ def escaped(text: str) -> str:
     return STEERING.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
 
 
-class NewFile:
-    """A file that comes to stand at its place whole or not at all; used in a `with`, or kept and dropped by hand."""
+@contextlib.contextmanager
+def new_file(path: Path, over: bool = True) -> Iterator[IO[bytes]]:
+    """A file that comes to stand at its place whole, at the end of the `with`, or not at all.
 
-    def __init__(self, path: Path, over: bool = True) -> None:
-        refuse_target(path, over)
-        self.path, self.over = path, over
-        self.place = Path(os.path.realpath(path))  # where a link leads, that the link stays one
-        begin = os.fsencode(f".{self.place.name}")[:LONGEST_NAME].decode("utf-8", "ignore")
-        self.file: IO[bytes] | None = None
-        try:
-            _clear(self.place.parent, begin)
-            self.part = self.place.with_name(f"{begin}.{secrets.token_hex(4)}.part")
-            self.file = self.part.open("xb")
-            _hold(self.file)
-            if self.place.exists():
-                self.part.chmod(stat.S_IMODE(self.place.stat().st_mode))
-        except OSError as error:
-            self.drop()
-            raise ReadError(str(path), error.strerror or "cannot be written") from error
-
-    def keep(self) -> None:
-        """Bring what was written to the disk, and give it its name."""
-        if self.file is None:
-            return
-        try:
-            self.file.flush()
-            os.fsync(self.file.fileno())
-            self.file.close()
-            if self.over:
-                self.part.replace(self.place)
-            else:
-                self._name_if_free()
-            with contextlib.suppress(OSError):  # Windows opens no folder
-                handle = os.open(self.place.parent, os.O_RDONLY)
-                try:
-                    os.fsync(handle)
-                finally:
-                    os.close(handle)
-        except OSError as error:
-            self.drop()
-            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
-        self.file = None
-
-    def _name_if_free(self) -> None:
-        """Take the name unless a file came to stand there meanwhile."""
-        try:
-            os.link(self.part, self.place)
-        except FileExistsError:
-            refuse_target(self.place, False)
-            raise
-        except OSError:  # a disk without second names
-            refuse_target(self.place, False)
-            self.part.replace(self.place)
+    Raises `ReadError`: it cannot be written, or is there already and is not to be written over.
+    """
+    refuse_target(path, over)
+    place = Path(os.path.realpath(path))  # where a link leads, that the link stays one
+    begin = os.fsencode(f".{place.name}")[:LONGEST_NAME].decode("utf-8", "ignore")
+    part = place.with_name(f"{begin}.{secrets.token_hex(4)}.part")
+    try:
+        _clear(place.parent, begin)
+        with part.open("xb") as file:
+            _hold(file)
+            if place.exists():
+                part.chmod(stat.S_IMODE(place.stat().st_mode))
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        if over:
+            part.replace(place)
         else:
-            self.part.unlink()
-
-    def drop(self) -> None:
-        """Leave nothing behind."""
-        if self.file is None:
-            return
+            _name_if_free(part, place)
+        with contextlib.suppress(OSError):  # Windows opens no folder
+            handle = os.open(place.parent, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+    except OSError as error:
+        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    finally:
         with contextlib.suppress(OSError):
-            self.file.close()
-        self.file = None
-        with contextlib.suppress(OSError):
-            self.part.unlink(missing_ok=True)
+            part.unlink(missing_ok=True)
 
-    def __enter__(self) -> IO[bytes]:
-        assert self.file is not None
-        return self.file
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        if kind is None:
-            self.keep()
-            return
-        self.drop()
-        if isinstance(error, OSError):
-            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
+def _name_if_free(part: Path, place: Path) -> None:
+    """Take the name unless a file came to stand there meanwhile."""
+    try:
+        os.link(part, place)
+    except FileExistsError:
+        refuse_target(place, False)
+        raise
+    except OSError:  # a disk without second names
+        refuse_target(place, False)
+        part.replace(place)
 
 
 def write_file(path: Path, content: bytes | str, over: bool = True) -> None:
@@ -158,7 +127,7 @@ def write_file(path: Path, content: bytes | str, over: bool = True) -> None:
 
     Raises `ReadError`: it cannot be written, or is there already and is not to be written over.
     """
-    with NewFile(path, over) as file:
+    with new_file(path, over) as file:
         file.write(content.encode() if isinstance(content, str) else content)
 
 

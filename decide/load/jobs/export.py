@@ -13,13 +13,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Protocol, Self
 
 import numpy as np
 
 from ...errors import ReadError
-from ..files.plain_file import NewFile, refuse_target, write_file
+from ..files.plain_file import new_file, refuse_target, write_file
 from .chunks import LONGEST_CELL, LONGEST_HEADING, UNSEEN, clean, series
 from .numbers import numbers_of
 from .rows import day_of
@@ -110,16 +109,19 @@ class _Sink(Protocol):
     def close(self) -> None: ...
 
 
-class RowWriter:
-    """Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind."""
+class RowWriter(contextlib.ExitStack[bool | None]):
+    """Writes columns to a file, chunk by chunk; used in a `with`, it leaves no half a file behind.
+
+    Without a row there are no columns either, and no file.
+    """
 
     def __init__(
         self, path: Path, sink: "Callable[[IO[bytes], pa.Schema, SheetForm], _Sink]", over: bool, form: SheetForm
     ) -> None:
+        super().__init__()
         refuse_target(path, over)
         self.path, self.over, self.form = path, over, form
         self.make = sink
-        self.whole: NewFile | None = None
         self.schema: pa.Schema | None = None
         self.sink: _Sink | None = None
 
@@ -146,45 +148,19 @@ class RowWriter:
             table = pa.table({name: _column(values) for name, values in named.items()})
             if self.sink is None:
                 self.schema = table.schema
-                self.whole = NewFile(self.path, self.over)
-                self.sink = self.make(self.whole.__enter__(), self.schema, self.form)
+                self.sink = self.make(self.enter_context(new_file(self.path, self.over)), self.schema, self.form)
+                self.push(self._end)
             self.sink.write_table(table.cast(self.schema))
         except OSError as error:
-            self.drop()
             raise ReadError(str(self.path), error.strerror or "cannot be written") from error
         except (pa.ArrowException, ValueError) as error:
-            self.drop()
             raise ReadError(str(self.path), "cannot hold these columns ({error})", error) from error
 
-    def close(self) -> None:
-        """Finish the file, and give it its name."""
-        if self.sink is None or self.whole is None:
-            return  # without a row there are no columns either
-        try:
+    def _end(self, _kind: object, error: BaseException | None, _at: object) -> None:
+        """Finish the file; where something went wrong it is dropped, and nothing more is said of it."""
+        assert self.sink is not None
+        with contextlib.suppress(*(() if error is None else (Exception,))):
             self.sink.close()
-            self.whole.keep()
-        except OSError as error:
-            self.drop()
-            raise ReadError(str(self.path), error.strerror or "cannot be written") from error
-        self.sink = None
-
-    def drop(self) -> None:
-        """Leave nothing behind."""
-        with contextlib.suppress(Exception):
-            if self.sink is not None:
-                self.sink.close()
-        self.sink = None
-        if self.whole is not None:
-            self.whole.drop()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        if kind is None:
-            self.close()
-        else:
-            self.drop()
 
 
 def _column(values: Any) -> "pa.Array":

@@ -24,10 +24,11 @@ from numpy.typing import NDArray
 
 from ...arrays import Floats
 from ...economics.bounds import MONEY, Bounds
+from ...economics.bounds import numbers_of as inputs_of
 from ...economics.case import Quote
 from ...errors import ReadError
 from ...shop.jobs import DECISIONS, OPEN, OUTCOMES, UNKNOWN, Codes, Dates, Jobs, concatenate
-from ...shop.weigh_jobs import AGES, OWN_BOUNDS, bounds_of
+from ...shop.weigh_jobs import AGES, OWN_BOUNDS
 from ..tables.dates import MONTH_FIRST, TIME_OF_DAY, readings, written_age
 from ..tables.tables import tables
 from ..tables.vocabulary import plain, vocabulary
@@ -59,12 +60,12 @@ YEARS: Final = (1900, 2100)
 LEAST_SIZE: Final = 25.0
 """Quotes are told apart by doublings of this. [money]"""
 
+_OF_QUOTE: Final = inputs_of(Quote)
 _MONEY: Final = {
-    "quote": Bounds("money", -np.inf, bounds_of(Quote, "amount").high), "tax": bounds_of(Quote, "amount"),
-    "parts": bounds_of(Quote, "parts"), "labour": bounds_of(Quote, "amount"),
-    "trip": bounds_of(Quote, "trip"), "fee": bounds_of(Quote, "fee_if_declined"),
+    "quote": Bounds("money", -np.inf, _OF_QUOTE["amount"].high), "tax": _OF_QUOTE["amount"],
+    "parts": _OF_QUOTE["parts"], "labour": _OF_QUOTE["amount"],
+    "trip": _OF_QUOTE["trip"], "fee": _OF_QUOTE["fee_if_declined"],
 }  # fmt: skip
-_HOURS: Final = bounds_of(Quote, "labour_hours")
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,7 @@ def chunk_read(chunk: TextChunk, mapping: ColumnMapping) -> ReadChunk:
         age=age,
         faults=faults,
         fault=fault,
-        labour_hours=_number(reading, "labour_hours", "hour", _HOURS),
+        labour_hours=_number(reading, "labour_hours", "hour", _OF_QUOTE["labour_hours"]),
         fee_credited=_credited(reading, money["fee"]),
         decision=_words(reading, "decision", DECISIONS, OPEN, UNKNOWN_WORD),
         outcome=_words(reading, "outcome", OUTCOMES, UNKNOWN, None),
@@ -202,14 +203,8 @@ def _mix(
     return mix
 
 
-def read_jobs(source: JobBook | Path | bytes, mapping: ColumnMapping) -> tuple[Jobs, list[RejectedRow]]:
-    """Read a whole book at once, for what has to see all jobs together."""
-    jobs, skipped, _ = read_book(source, mapping)
-    return jobs, list(skipped)
-
-
 def read_book(source: JobBook | Path | bytes, mapping: ColumnMapping, progress: Progress | None = None) -> ReadChunk:
-    """The same, with how much of it could be read; `progress` is told after each part."""
+    """Read a whole book at once, for what has to see all jobs together; `progress` is told after each part."""
     if not isinstance(source, JobBook):
         source = open_book(source, source.name if isinstance(source, Path) else "job book")
     read = [chunk_read(no_rows(source), mapping)]
@@ -308,7 +303,8 @@ def _ages(reading: _Chunk, date: Dates) -> Floats:
         reading.refuse("age", OUT_OF_RANGE, ~(np.isnan(ages) | ((ages >= AGES.low) & (ages <= AGES.high))))
     role = "age" if reading.has("age") else "year"
     if reading.has("year"):
-        made, year = _years(reading), np.floor(now)
+        codes, _, found = _by_text(reading, "year", _year)
+        made, year = np.array(found, dtype=float)[codes], np.floor(now)
         most = now - made
         reading.refuse("year", MADE_LATER, made > year)
         reading.refuse("year", AGE_AND_YEAR, (ages > most + OFF) | (ages < most - 1 - OFF))
@@ -339,15 +335,9 @@ def _written_ages(reading: _Chunk, now: Floats) -> tuple[Floats, Floats, dict[in
     return ages, made, refused
 
 
-def _years(reading: _Chunk) -> Floats:
-    """Years of manufacture: four digits, alone or in a date."""
-    codes, _, found = _by_text(reading, "year", _year)
-    return np.array(found, dtype=float)[codes]
-
-
 @lru_cache(maxsize=10_000)
 def _year(word: str) -> tuple[float, str]:
-    """The year in a text and no reason; NaN for nothing, and with a reason for something else."""
+    """The year of four digits in a text and no reason; NaN for nothing, and with a reason for something else."""
     if means_nothing(word):
         return np.nan, ""
     parts = [part for part in plain(word).split() if part.isdecimal() and len(part) == 4]

@@ -145,16 +145,6 @@ class Intervals:
     value: Floats
     clock: Clock
 
-    @property
-    def ahead(self) -> Floats:
-        """Seconds that the local clock is ahead of UTC at each beginning. [s]"""
-        return self.clock.ahead(self.start)
-
-    @property
-    def overlaps(self) -> bool:
-        """Whether intervals lie over one another, so that their times cannot all be true."""
-        return bool((self.start[1:] < (self.start + self.duration)[:-1] - 1).any())
-
 
 @dataclass(frozen=True)
 class IntervalFile:
@@ -255,7 +245,7 @@ def daily_profile(intervals: Intervals) -> Floats:
     if (intervals.duration > HOUR).any():
         longest = float(intervals.duration.max()) / HOUR
         raise CaseError("intervals", "must last an hour at most to tell hours apart, got {longest:g} hour", longest)
-    local = (intervals.start + intervals.ahead).astype("datetime64[s]")
+    local = (intervals.start + intervals.clock.ahead(intervals.start)).astype("datetime64[s]")
     month = local.astype("datetime64[M]").astype(int) % 12
     cell = month * 24 + local.astype("datetime64[h]").astype(int) % 24
     hours = np.bincount(cell, intervals.duration / HOUR, minlength=288)
@@ -271,7 +261,7 @@ def as_energy(intervals: Intervals, kwh_per_m3: float) -> Intervals:
 
 
 def _in_order(intervals: Intervals) -> None:
-    if intervals.overlaps:
+    if (intervals.start[1:] < (intervals.start + intervals.duration)[:-1] - 1).any():
         raise CaseError("intervals", "lie over one another, so that only their sum is known, not their months or hours")
 
 

@@ -12,17 +12,15 @@ must be one that the store itself could have saved. No file may be packed more d
 export cannot fill the memory or the disk; what is packed better than that goes out unpacked.
 """
 
+import contextlib
 import dataclasses
 import datetime
 import json
-import os
 import re
-import tempfile
 import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
@@ -31,6 +29,7 @@ from sqlalchemy import Connection, Table, select
 from ...errors import CaseError, Message, ReadError
 from ..cases.case_file import parse_case, write_case
 from ..files.file_names import plain_names
+from ..files.plain_file import new_file
 from ..jobs.book import open_book
 from ..jobs.columns import guess_mapping, parse_mapping
 from ..jobs.people import without_people
@@ -82,21 +81,12 @@ def write_archive(connection: Connection, path: Path, now: datetime.datetime, pe
     Without people it holds no detail of a visit, no name that somebody gave it and no file of it, no column of a job
     book that tells who a customer is, nothing that is damaged, and no technician.
     """
-    try:
+    with contextlib.suppress(OSError):  # a name that cannot be is refused below
         if path.exists():
             raise ReadError(str(path), "is there already; name another file")
-        handle, half = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.resolve().parent)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-                    _Outgoing(archive, now, people).write_all(connection)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(half).replace(path)
-        finally:
-            Path(half).unlink(missing_ok=True)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    with new_file(path, False) as file, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        Path(file.name).chmod(0o600)  # it holds customers
+        _Outgoing(archive, now, people).write_all(connection)
 
 
 @dataclasses.dataclass
@@ -232,31 +222,25 @@ def _plain(name: str) -> str:
 
 def read_archive(connection: Connection, path: Path, most: int = LARGEST_EXPORT) -> records.ImportSummary:
     """Take everything in; what is there already and differs stays, and what comes is kept beside it."""
-    with _complaining(path), zipfile.ZipFile(path) as archive:
-        files = _Packed(path, archive, min(most, max(SMALL, DENSEST * path.stat().st_size)))
-        listed = json.loads(files.content(MANIFEST, LARGEST_MANIFEST, DENSEST_MANIFEST), parse_constant=_no_number)
-        if not isinstance(listed, dict) or listed["format"] != FORMAT:
-            raise ReadError(path.name, "is no export of a store")
-        if listed["layout"] not in range(1, LAYOUT + 1):
-            raise ReadError(path.name, "was written by a newer version of this program")
-        digests = listed["digests"]
-        if set(files.names) != {*digests, MANIFEST}:
-            raise ReadError(path.name, "does not hold the files that it lists")
-
-        def content(name: str, most: int = records.LARGEST) -> bytes:
-            found = files.content(name, most)
-            if digest_of(found) != digests[name]:
-                raise ReadError(path.name, "{name} is damaged", name)
-            return found
-
-        return _Incoming(connection, path.name, content).read_all(listed)
-
-
-@contextmanager
-def _complaining(path: Path) -> Iterator[None]:
-    """Say of a file that cannot be taken in that it is so."""
     try:
-        yield
+        with zipfile.ZipFile(path) as archive:
+            files = _Packed(path, archive, min(most, max(SMALL, DENSEST * path.stat().st_size)))
+            listed = json.loads(files.content(MANIFEST, LARGEST_MANIFEST, DENSEST_MANIFEST), parse_constant=_no_number)
+            if not isinstance(listed, dict) or listed["format"] != FORMAT:
+                raise ReadError(path.name, "is no export of a store")
+            if listed["layout"] not in range(1, LAYOUT + 1):
+                raise ReadError(path.name, "was written by a newer version of this program")
+            digests = listed["digests"]
+            if set(files.names) != {*digests, MANIFEST}:
+                raise ReadError(path.name, "does not hold the files that it lists")
+
+            def content(name: str, most: int = records.LARGEST) -> bytes:
+                found = files.content(name, most)
+                if digest_of(found) != digests[name]:
+                    raise ReadError(path.name, "{name} is damaged", name)
+                return found
+
+            return _Incoming(connection, path.name, content).read_all(listed)
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be read") from error
     except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError) as error:
@@ -311,10 +295,6 @@ class _Incoming:
 
     def read_all(self, listed: Mapping[str, Any]) -> records.ImportSummary:
         """Take in everything that is listed."""
-
-        def put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
-            shelf.put_settings(connection, {name: value}, changed)
-
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
         first = not shelf.local_figures(self.connection)
@@ -322,7 +302,7 @@ class _Incoming:
         mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
-        self._each("settings", listed, lambda record: self._named(record, settings, put_setting))
+        self._each("settings", listed, lambda record: self._named(record, settings, shelf.put_setting))
         return records.ImportSummary(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:

@@ -209,17 +209,13 @@ def storable_toml(field: str, text: Any) -> str:
     return text
 
 
+@functools.lru_cache(maxsize=256)
 def kept_mapping(text: str) -> str:
     """Hand a mapping back that a job book can be read by; `ReadError` where it is none."""
-    _read_mapping(storable_text("mapping", text, LARGEST_TEXT))
-    return text
-
-
-@functools.lru_cache(maxsize=256)
-def _read_mapping(text: str) -> None:
     from ..jobs.columns import parse_mapping
 
-    parse_mapping(text, "mapping")
+    parse_mapping(storable_text("mapping", text, LARGEST_TEXT), "mapping")
+    return text
 
 
 def kept_figures(field: str, text: str) -> str:

@@ -1,7 +1,7 @@
 """The rest of the store: job books, mappings, the shop's own figures, settings. Each works in a transaction at hand."""
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from sqlalchemy import Connection, Table, delete, insert, select, update
@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Table, delete, insert, select, update
 from . import records
 from .records import UNSOUND, Damaged, LocalFigures, NotFound, StoredBook, Thing
 from .schema import BOOKS, FIGURES, MAPPINGS, SETTINGS
-from .seals import AsKept, change, digest_of, rows_of, sealed, sorted_out, telling_damage, unbroken, whole
+from .seals import AsKept, Noun, change, digest_of, rows_of, sealed, sorted_out, telling_damage, unbroken, whole
 
 Setting = str | bytes
 
@@ -34,17 +34,12 @@ def damaged(connection: Connection, deep: bool) -> list[Thing]:
 
 def add_book(connection: Connection, book: StoredBook, content: bytes) -> StoredBook:
     """Keep a job book as it came; one that is there with the same name, bytes and mapping is not kept twice."""
-    row = {
-        **_sound_book(vars(book)),
-        "size": len(records.storable_bytes("book", content)),
-        "digest": digest_of(content),
-    }
-    same = rows_of(BOOKS).filter_by(**{name: row[name] for name in ("name", "digest", "mapping", "rows")})
-    there, _ = sorted_out(connection, BOOKS, same, _book)
-    if there:
-        return there[0]
-    connection.execute(insert(BOOKS).values(**sealed(BOOKS, row), content=content))
-    return book
+    size, digest = len(records.storable_bytes("book", content)), digest_of(content)
+    row = {**_sound_book(vars(book)), "size": size, "digest": digest}
+    there = _like(connection, BOOKS, row, ("name", "digest", "mapping", "rows"), _book)
+    if there is None:
+        connection.execute(insert(BOOKS).values(**sealed(BOOKS, row), content=content))
+    return there or book
 
 
 def books(connection: Connection) -> list[StoredBook]:
@@ -120,12 +115,10 @@ def _mapping(row: AsKept) -> tuple[str, str]:
 def add_figures(connection: Connection, figures: LocalFigures) -> LocalFigures:
     """Keep a set of own figures; one that is there with the same name, date and rows is not kept twice."""
     row = _sound_figures({**vars(figures), "rows": figures.text})
-    same = rows_of(FIGURES).filter_by(**{name: row[name] for name in ("name", "rows", "dated")})
-    there, _ = sorted_out(connection, FIGURES, same, _figures)
-    if there:
-        return there[0]
-    connection.execute(insert(FIGURES).values(**sealed(FIGURES, row)))
-    return figures
+    there = _like(connection, FIGURES, row, ("name", "rows", "dated"), _figures)
+    if there is None:
+        connection.execute(insert(FIGURES).values(**sealed(FIGURES, row)))
+    return there or figures
 
 
 def local_figures(connection: Connection) -> list[LocalFigures]:
@@ -163,15 +156,18 @@ def use_figures(connection: Connection, figures: str, used: bool) -> None:
 def put_settings(connection: Connection, values: Mapping[str, Setting | None], now: datetime.datetime) -> None:
     """Keep settings in place of what was there by their names; None takes one away."""
     for name, value in values.items():
-        records.storable_name("settings", name)
-        if value is None:
-            connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
-            continue
-        text = (
-            records.storable_text(f"settings.{name}", value, records.LARGEST_TEXT) if isinstance(value, str) else None
-        )
-        content = records.storable_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
-        _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
+        put_setting(connection, name, value, now)
+
+
+def put_setting(connection: Connection, name: str, value: Setting | None, now: datetime.datetime) -> None:
+    """Keep one setting, or take it away."""
+    records.storable_name("settings", name)
+    if value is None:
+        connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
+        return
+    text = records.storable_text(f"settings.{name}", value, records.LARGEST_TEXT) if isinstance(value, str) else None
+    content = records.storable_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
+    _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
 
 
 def settings(connection: Connection) -> dict[str, Setting]:
@@ -187,6 +183,14 @@ def setting(row: AsKept) -> tuple[str, Setting]:
     if isinstance(content, bytes) and value is None:
         return name, content
     return name, records.storable_text(f"settings.{name}", value)
+
+
+def _like(
+    connection: Connection, table: Table, row: Mapping[str, Any], names: tuple[str, ...], make: Callable[[AsKept], Noun]
+) -> Noun | None:
+    """What is there with the same in some columns; None where nothing sound is."""
+    same = rows_of(table).filter_by(**{name: row[name] for name in names})
+    return next(iter(sorted_out(connection, table, same, make)[0]), None)
 
 
 def _put(connection: Connection, table: Table, row: Mapping[str, Any]) -> None:

@@ -83,7 +83,7 @@ def save_conflict_copy(connection: Connection, visit: Visit) -> Visit:
 
 def is_there(connection: Connection, visit: Visit) -> bool | None:
     """Whether a visit is there word for word; None where there is none by its id."""
-    there = connection.execute(select(VISITS).where(VISITS.c.id == visit.id)).mappings().one_or_none()
+    there = _found(connection, visit.id)
     return None if there is None else _is_the_same(connection, there, visit)
 
 
@@ -95,7 +95,7 @@ def read(connection: Connection, visit: str, only: str | None = None) -> Visit:
     A file of an older store whose name is no plain one is handed out under one that is; a field of the page that no
     page could be filled with is left out.
     """
-    there = connection.execute(select(VISITS).where(VISITS.c.id == visit)).mappings().one_or_none()
+    there = _found(connection, visit)
     if there is None:
         raise NotFound("visit", visit)
     _refuse_others(there, only)
@@ -117,6 +117,10 @@ def without_files(connection: Connection, only: str | None = None) -> list[Visit
             page = records.page_of_today(json.loads(there["page"], parse_constant=lambda _: None))
             found.append(Visit(**vars(line_of(there)), text=there["entries"], page=page, files={}))
     return found
+
+
+def _found(connection: Connection, visit: str) -> RowMapping | None:
+    return connection.execute(select(VISITS).where(VISITS.c.id == visit)).mappings().one_or_none()
 
 
 def _refuse_others(there: RowMapping, only: str | None) -> None:

@@ -130,12 +130,9 @@ def order_of(texts: Iterable[str]) -> tuple[str | None, bool]:
 @functools.cache
 def _beside() -> "re.Pattern[str]":
     """Words that people put beside an age, and that do not change it; and those for years."""
-    words = sorted((*vocabulary()["beside"], *_years()), key=len, reverse=True)
+    years = (word for word, means in vocabulary()["time"].items() if means == {"year"})
+    words = sorted((*vocabulary()["beside"], *years), key=len, reverse=True)
     return re.compile(rf"y/o|(?<![^\W_])(?:{'|'.join(map(re.escape, words))})(?![^\W_])\.?|[~?≈():]")
-
-
-def _years() -> list[str]:
-    return [word for word, means in vocabulary()["time"].items() if means == {"year"}]
 
 
 @functools.lru_cache(maxsize=100_000)

@@ -9,15 +9,15 @@ import functools
 import itertools
 import math
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Final, Literal, cast
 
 import numpy as np
 
-from ...arrays import Number
+from ...arrays import Floats, Number
 from ...energy import eu_labels
 from ...energy.consumption import linear_standard, require_within
 from ...energy.us_labels import adjusted_volume, refrigerator_limit
@@ -52,15 +52,6 @@ class Basis:
 
 
 @dataclass(frozen=True, slots=True)
-class LabelFigure:
-    """A single number of the tables: a test convention, a conversion, a factor."""
-
-    value: float
-    unit: str
-    basis: Basis
-
-
-@dataclass(frozen=True, slots=True)
 class Limit:
     """A federal limit: a constant, or a line in the unit's size (slope 0 for a constant), for a span of manufacture.
 
@@ -85,16 +76,11 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Rated:
-    """A number computed from the tables, and the rows it used."""
+    """A number of the tables (a test convention, a factor), or one computed from them; and the rows it used."""
 
     value: Number
     unit: str
     bases: tuple[Basis, ...]
-
-    @property
-    def status(self) -> str:
-        """Status of the least sure row used."""
-        return least_sure(self.bases)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,33 +96,6 @@ class LabelScale:
     bases: tuple[Basis, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ConsumptionBounds:
-    """Least and most that a label can have said of a unit [kWh in a year, or in the cycle of the standard].
-
-    From a class letter both ends (the last letter has no most: infinity); from a legal limit only the most.
-    """
-
-    low: Number
-    high: Number
-    bases: tuple[Basis, ...]
-
-    @property
-    def status(self) -> str:
-        """Status of the least sure row used."""
-        return least_sure(self.bases)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class FridgePart:
-    """A compartment as a householder knows it; the kinds are those of (EU) 2019/2016 Annex IV Table 3."""
-
-    kind: str
-    litres: Number
-    defrost: Literal["auto", "manual"] = "auto"
-    placing: Literal["freestanding", "built_in"] = "freestanding"
-
-
 def least_sure(bases: Sequence[Basis]) -> str:
     """Weakest status among the rows that a result rests on."""
     return max((basis.status for basis in bases), key=STATUSES.index)
@@ -149,7 +108,7 @@ def refrigerator_ceiling(
     freezer_volume: Number,
     icemakers: Literal[0, 1] = 0,
     door_factor: Number = 1.0,
-) -> ConsumptionBounds:
+) -> Rated:
     """Most that a refrigerator or freezer of this class, size and year can have used by its label [kWh/year].
 
     A fallback when the label is gone, not a measurement. In a year of change the laxer limit counts, and the bases
@@ -162,10 +121,11 @@ def refrigerator_ceiling(
     known = refrigerator_classes(year)
     if product_class not in known:
         template = "must be one of {known} in {year}, got {got}"
-        raise CaseError("product_class", template, ", ".join(known), year, product_class)
+        raise CaseError("limit", template, ", ".join(known), year, product_class)
     scope = label_figure("us-scope-freezer" if freezer else "us-scope-refrigerator")
-    require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else scope.value, scope.unit)
-    require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, scope.value, scope.unit)
+    most = float(scope.value)
+    require_within("fresh_volume", fresh_volume, 0.0, 0.0 if freezer else most, scope.unit)
+    require_within("volume", np.asarray(fresh_volume) + np.asarray(freezer_volume), 0.0, most, scope.unit)
     found = tuple(limit for limit in limits(FRIDGE, year, "max_energy") if limit.product_class == product_class)
     used: list[Basis] = []
     values: list[Number] = []
@@ -180,8 +140,8 @@ def refrigerator_ceiling(
         volume = adjusted_volume(fresh_volume, freezer_volume, factor.value)
         allowance = icemakers * (limit.icemaker or 0.0)
         values.append(refrigerator_limit(volume, limit.slope, limit.intercept, door_factor, allowance))
-        used += [limit.basis, factor.basis]
-    return ConsumptionBounds(0.0, functools.reduce(np.maximum, values), tuple(used))
+        used += [limit.basis, *factor.bases]
+    return Rated(functools.reduce(np.maximum, values), "kWh/year", tuple(used))
 
 
 def refrigerator_classes(year: int) -> dict[str, str]:
@@ -192,17 +152,10 @@ def refrigerator_classes(year: int) -> dict[str, str]:
 def limits(appliance: str, year: int, metric: str | None = None) -> tuple[Limit, ...]:
     """Federal limits in force at any time in a year of manufacture; none where there was none yet.
 
-    `metric` asks for that one only, as max_energy or min_uef.
-    Raises `CaseError`: made before the first limits of 1990; an appliance or metric that has no limit.
+    `metric` asks for that one only, as max_energy or min_uef. `CaseError`: made before the first limits of 1990.
     """
     require_within("year", year, FIRST_LIMIT_YEAR, math.inf, "")
-    of_kind = [limit for limit in _limits() if limit.appliance == appliance]
-    if not of_kind:
-        raise CaseError("appliance", "must be one of {known}", ", ".join(sorted({lim.appliance for lim in _limits()})))
-    metrics = {limit.metric for limit in of_kind}
-    if metric is not None and metric not in metrics:
-        raise CaseError("metric", "must be one of {known}, got {got}", ", ".join(sorted(metrics)), metric)
-    wanted = (limit for limit in of_kind if metric in (None, limit.metric))
+    wanted = (limit for limit in _limits() if limit.appliance == appliance and metric in (None, limit.metric))
     return tuple(limit for limit in wanted if _in_force(limit.made_from, limit.made_to, year))
 
 
@@ -215,7 +168,7 @@ def limit_at(limit: Limit, size: Number) -> Rated:
     return Rated(linear_standard(size, limit.slope, limit.intercept), limit.unit, (limit.basis,))
 
 
-def label_figure(key: str) -> LabelFigure:
+def label_figure(key: str) -> Rated:
     """Look up one number of the tables by its key."""
     figures = _figures()
     if key not in figures:
@@ -238,15 +191,15 @@ def scales_for(appliance: str, year: int) -> tuple[LabelScale, ...]:
     return tuple(sorted(borne, key=lambda scale: scale.applies_from))
 
 
-def class_consumption(name: str, letter: str, standard: Rated) -> ConsumptionBounds:
-    """Least and most that a unit with this letter uses, given the standard use of its size.
+def class_consumption(name: str, letter: str, standard: Rated) -> tuple[Floats, Floats, tuple[Basis, ...]]:
+    """Least and most that a unit with this letter uses, given the standard use of its size, and the rows used.
 
     `name` is a scale as `label_scale` has it; `standard` for one in kWh/kg the rated load. [kWh/year, kWh/cycle or kg]
     """
     found = label_scale(name)
     low, high = eu_labels.consumption_range(letter, found.scale, standard.value)
     own = tuple(basis for basis in found.bases if basis.key == f"{name}-{letter}")
-    return ConsumptionBounds(low, high, own + standard.bases)
+    return low, high, own + standard.bases
 
 
 def standard_use(table: str, size: Number) -> Rated:
@@ -261,47 +214,44 @@ def standard_use(table: str, size: Number) -> Rated:
         value = eu_labels.power_law_standard(size, parts["slope"].value, parts["exponent"].value)
     else:
         raise DataError("the label tables hold no standard use {table!r}", table)
-    return Rated(value, "kWh/year", tuple(item.basis for item in parts.values()))
+    return Rated(value, "kWh/year", tuple(basis for item in parts.values() for basis in item.bases))
 
 
-def fridge_standard(parts: Sequence[FridgePart], doors: int) -> Rated:
-    """Standard yearly use on the label of 2021 of a refrigerating appliance with these compartments.
+def fridge_standard(
+    litres: Mapping[str, Number], doors: int, defrost: str = "auto", placing: str = "freestanding"
+) -> Rated:
+    """Standard yearly use on the label of 2021 of a refrigerating appliance, from the litres of its compartments.
 
-    `doors` counts the external doors or the compartments, whichever are fewer: (EU) 2019/2016 Annex IV point 4.
+    The kinds of these are those of (EU) 2019/2016 Annex IV Table 3; `defrost` is auto or manual, `placing` freestanding
+    or built_in. `doors` counts the external doors or the compartments, whichever are fewer: Annex IV point 4.
     """
     require_within("doors", doors, 1.0, math.inf, "door")
-    door = label_figure(f"doors-{min(max(doors, 2), MOST_DOORS)}")
-    combi, bases = _combi_factor(parts)
-    compartments = [_compartment(part) for part in parts]
-    value = eu_labels.fridge_standard_energy([found for found, _ in compartments], combi, door.value)
-    own = tuple(basis for _, used in compartments for basis in used)
-    return Rated(value, "kWh/year", (*own, door.basis, *bases))
+    door, combi = label_figure(f"doors-{min(max(doors, 2), MOST_DOORS)}"), _combi_factor(litres)
+    compartments, bases = [], []
+    for kind, volume in litres.items():
+        names = ("rc", "Nc", "Mc", f"Ac_{defrost}_defrost", f"Bc_{placing}")
+        keys = [f"compartment-{kind}-{name}".replace("_", "-") for name in names]
+        if any(key not in _figures() for key in keys):
+            template = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
+            raise CaseError("compartment", template, kind, defrost, placing)
+        figures = [label_figure(key) for key in keys]
+        compartments.append(eu_labels.Compartment(volume, *(float(figure.value) for figure in figures)))
+        bases += [basis for figure in figures for basis in figure.bases]
+    value = eu_labels.fridge_standard_energy(compartments, combi.value, door.value)
+    return Rated(value, "kWh/year", (*bases, *door.bases, *combi.bases))
 
 
-def _compartment(part: FridgePart) -> tuple[eu_labels.Compartment, tuple[Basis, ...]]:
-    names = ("rc", "Nc", "Mc", f"Ac_{part.defrost}_defrost", f"Bc_{part.placing}")
-    keys = [f"compartment-{part.kind}-{name}".replace("_", "-") for name in names]
-    if any(key not in _figures() for key in keys):
-        template = "{kind}, {defrost}, {placing} is not in (EU) 2019/2016 Annex IV"
-        raise CaseError("compartment", template, part.kind, part.defrost, part.placing)
-    figures = [label_figure(key) for key in keys]
-    values, bases = (figure.value for figure in figures), tuple(figure.basis for figure in figures)
-    return eu_labels.Compartment(part.litres, *values), bases
-
-
-def _combi_factor(parts: Sequence[FridgePart]) -> tuple[Number, tuple[Basis, ...]]:
-    kinds = {part.kind for part in parts}
+def _combi_factor(litres: Mapping[str, Number]) -> Rated:
     types = label_figure("combi-types")
-    if len(kinds) < types.value or kinds <= set(ALWAYS_FROZEN):
-        single = label_figure("combi-factor-single")
-        return single.value, (single.basis,)
-    if not kinds & set(FROZEN):
+    if len(litres) < types.value or set(litres) <= set(ALWAYS_FROZEN):
+        return label_figure("combi-factor-single")
+    if not set(litres) & set(FROZEN):
         # Who counts as a combi here hangs on the definition itself.
         combi = label_figure("combi-factor-combi")
-        return combi.value, (combi.basis, types.basis)
-    frozen = sum((np.asarray(part.litres) for part in parts if part.kind in FROZEN), np.zeros(()))
-    whole = sum((np.asarray(part.litres) for part in parts), np.zeros(()))
-    return eu_labels.fridge_combi_factor(frozen / whole), (label_figure("combi-factor-frozen").basis,)
+        return replace(combi, bases=combi.bases + types.bases)
+    frozen = sum((np.asarray(litres[kind]) for kind in litres if kind in FROZEN), np.zeros(()))
+    whole = sum((np.asarray(volume) for volume in litres.values()), np.zeros(()))
+    return replace(label_figure("combi-factor-frozen"), value=eu_labels.fridge_combi_factor(frozen / whole))
 
 
 @functools.cache
@@ -323,10 +273,10 @@ def _limit(row: CsvRow) -> Limit:
 
 
 @functools.cache
-def _figures() -> dict[str, LabelFigure]:
+def _figures() -> dict[str, Rated]:
     american = [row for row in rows_of(US) if row.cells["metric"] in NO_LIMITS]
     found = [*american, *(row for row in rows_of(EU) if not row.cells["bound_in"])]
-    return {row.text("key"): LabelFigure(row.number("value"), row.text("unit"), _basis(row)) for row in found}
+    return {row.text("key"): Rated(row.number("value"), row.text("unit"), (_basis(row),)) for row in found}
 
 
 @functools.cache

@@ -361,20 +361,15 @@ def read_tables(folder: Path) -> Tables:
     faults = keyed(listed("faults"), lambda row: _fault(row, classes))
     cautions = keyed(listed("cautions"), lambda row: _caution(row, classes, faults, places.keys(), register))
     safety = keyed(listed("safety_figures"), lambda row: _safety_figure(row, places, register))
-    exchange = keyed(listed("exchange"), lambda row: _exchange(row, places, register))
     held = {fault.fault: fault.classes for fault in faults.values()}
-    costs = fault_costs.read_fault_costs(listed("fault_costs"), classes, held, register)
-    promises = guarantees.read_guarantees(listed("guarantees"), classes, places, register)
     fuels = {kind.kind: kind.fuels for kind in classes.values()}
-    of_vintages = vintages.read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register)
     for region, figure in itertools.product(CURRENCIES, SAFETY_UNITS):
         if (figure, region) not in safety:
             raise DataError("safety_figures.csv: no {figure} for the whole of {region}", figure, region)
     for region, fuel in itertools.product(CURRENCIES, ENERGY):
         if (region, fuel) not in prices:
             raise DataError("energy_prices.csv: no {fuel} price for the whole of {region}", fuel, region)
-    register.refuse_unused()
-    return Tables(
+    found = Tables(
         sources=register.sources,
         known_classes=classes,
         known_places=places,
@@ -383,12 +378,14 @@ def read_tables(folder: Path) -> Tables:
         figures=figures,
         energy_prices=prices,
         safety_figures=safety,
-        exchange=exchange,
+        exchange=keyed(listed("exchange"), lambda row: _exchange(row, places, register)),
         level=level,
-        fault_costs=costs,
-        promises=promises,
-        vintages=of_vintages,
+        fault_costs=fault_costs.read_fault_costs(listed("fault_costs"), classes, held, register),
+        promises=guarantees.read_guarantees(listed("guarantees"), classes, places, register),
+        vintages=vintages.read_vintages(listed("vintage_ratio"), fuels, CURRENCIES, register),
     )
+    register.refuse_unused()
+    return found
 
 
 def _safety_figure(row: CsvRow, places: Mapping[str, Place], register: Register) -> tuple[tuple[str, str], Estimate]:

@@ -11,19 +11,8 @@ from ...files.rows import ANY
 from ...tables.tables import CURRENCIES, ENERGY, ApplianceClass
 from ..landlord_entry import landlord_of
 from ..reading import Needed, numbers_of
-from .draft import Draft, built
-from .entries import (
-    AT_END,
-    ENERGY_AND_WATER,
-    ENERGY_WAYS,
-    FIGURES,
-    LEAVE_BEHIND,
-    OF_THE_HOUSEHOLD,
-    PAYS,
-    SAVINGS,
-    SELL,
-    TAKE_ALONG,
-)
+from . import entries
+from .entries import ENERGY_AND_WATER, ENERGY_WAYS, LEAVE_BEHIND, PAYS, SAVINGS, SELL, TAKE_ALONG, Draft, built
 
 
 def place_of(draft: Draft, home: Mapping[str, Any]) -> tuple[str, str]:
@@ -48,7 +37,7 @@ def at_end_of(draft: Draft, home: Mapping[str, Any], kind: ApplianceClass) -> st
     """
     path, own = "household.at_end", [name for name in ("residual_share", "resale_share") if name in home]
     if "at_end" in home:
-        entered = draft.choice(path, home["at_end"], AT_END)
+        entered = draft.choice(path, home["at_end"], entries.AT_END)
         if entered != TAKE_ALONG and "study_period" not in home:
             draft.refuse(path, "is said of a stay, and household.study_period is not given")
         if own and (entered, own) != (SELL, ["resale_share"]):
@@ -65,14 +54,17 @@ def household_of(
 ) -> Household:
     """The household, with the rate and the prices that hold for it."""
     numbers = numbers_of(Household)
-    draft.refuse_unknown("household", home, (*numbers, *OF_THE_HOUSEHOLD, "landlord", *ENERGY_WAYS))
+    draft.refuse_unknown("household", home, (*numbers, *entries.OF_THE_HOUSEHOLD, "landlord", *ENERGY_WAYS))
     given: dict[str, Any] = draft.numbers("household", home, numbers)
     if at_end == TAKE_ALONG:
         given.pop("study_period", None)  # it goes on serving elsewhere: a need without end
     if at_end == SELL and "resale_share" not in given:
         given["resale_share"] = draft.default("household", "resale_share", "resale_share")
     for fuel in ENERGY_AND_WATER:
-        if _given_once(draft, home, f"{fuel}_tariff", f"{fuel}_price"):
+        name, price = f"{fuel}_tariff", f"{fuel}_price"
+        if name in home and price in home:
+            draft.refuse(f"household.{name}", "gives the same twice, with {other}", price)
+        if name in home:
             given |= _tariff(draft, home, fuel, CURRENCIES[draft.region], there, options)
     _fill_figures(draft, home, at_end, given)
     burnt = draft.choice("household.gas_kind", home.get("gas_kind", NATURAL_GAS), GASES)
@@ -87,7 +79,7 @@ def household_of(
 
 def _fill_figures(draft: Draft, home: Mapping[str, Any], at_end: str, given: dict[str, Any]) -> None:
     """What the tables have for a household, where nobody entered it, and its rate."""
-    figures = dict(FIGURES["household"])
+    figures = dict(entries.FIGURES["household"])
     if "landlord" in home:
         figures["rate"] = "discount_rate"  # rented out, it is an investment
     if at_end == TAKE_ALONG or "study_period" in home or "landlord" in home:
@@ -130,13 +122,6 @@ def _usual_price(draft: Draft, fuel: str, sold: str, place: str) -> float:
     source, value = f"{average.source.citation}, {average.price_year}", moving.value * average.value
     rule = Message("{share:g} x the average price ({source})", moving.value, source)
     return draft.note("household", f"{fuel}_price", value, moving, rule, average.unit, **values)
-
-
-def _given_once(draft: Draft, home: Mapping[str, Any], name: str, other: str) -> bool:
-    """Whether an entry is there; an error where its simple form is there too."""
-    if name in home and other in home:
-        draft.refuse(f"household.{name}", "gives the same twice, with {other}", other)
-    return name in home
 
 
 def _tariff(

@@ -13,10 +13,8 @@ from ....economics.flows import life_of
 from ....errors import Message
 from ...tables.tables import TO_INSTALL, ApplianceClass
 from ..reading import Needed, is_number, numbers_of
-from .appliances import appliance_of
-from .draft import Draft, built
-from .entries import ENTERED_BESIDE, ENTERED_WITH, FIGURES, MOST_REPLACEMENTS, PAYS, SAVINGS, USUAL_NAMES
-from .new_price import is_installed_price, is_used, price_figure, worth_of_new
+from .appliances import appliance_of, is_installed_price, is_used, price_figure, worth_of_new
+from .entries import ENTERED_BESIDE, ENTERED_WITH, FIGURES, MOST_REPLACEMENTS, PAYS, SAVINGS, USUAL_NAMES, Draft, built
 
 
 def replacements_of(draft: Draft, kind: ApplianceClass) -> dict[str, Mapping[str, Any]]:
