@@ -413,6 +413,21 @@ def test_who_may_what_is_said_at_the_start_as_the_list_may_have_come_with_an_imp
         assert capsys.readouterr().out.splitlines() == ["Technicians: trudy", "Owners: boss, mallory?[2J"]
 
 
+@pytest.mark.parametrize("text", ["garbage", "[1]", '{"owner": 5}', "{"])
+def test_a_list_that_cannot_be_read_is_begun_anew_by_who_starts_the_program(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str
+) -> None:
+    from decide.show.serve import _name_owners
+
+    monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "kept"))
+    with Store.open() as store:
+        store.save_settings({PEOPLE: text})
+        with pytest.raises(CaseError, match="--owner NAME"):
+            _name_owners([])
+        _name_owners(["boss"])
+        assert read_people(str(store.settings()[PEOPLE])) == {"boss": Role.OWNER}
+
+
 # a provider
 
 

@@ -15,9 +15,7 @@ export cannot fill the memory or the disk; what is packed better than that goes 
 import dataclasses
 import datetime
 import json
-import os
 import re
-import tempfile
 import zipfile
 import zlib
 from collections import Counter
@@ -31,6 +29,7 @@ from sqlalchemy import Connection, Table, select
 from ...errors import CaseError, Message, ReadError
 from ..cases.case_file import parse_case, write_case
 from ..files.file_names import plain_names
+from ..files.plain_file import NewFile
 from ..jobs.book import open_book
 from ..jobs.columns import guess_mapping, parse_mapping
 from ..jobs.people import without_people
@@ -82,21 +81,12 @@ def write_archive(connection: Connection, path: Path, now: datetime.datetime, pe
     Without people it holds no detail of a visit, no name that somebody gave it and no file of it, no column of a job
     book that tells who a customer is, nothing that is damaged, and no technician.
     """
-    try:
-        if path.exists():
-            raise ReadError(str(path), "is there already; name another file")
-        handle, half = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.resolve().parent)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-                    _Outgoing(archive, now, people).write_all(connection)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(half).replace(path)
-        finally:
-            Path(half).unlink(missing_ok=True)
-    except OSError as error:
-        raise ReadError(str(path), error.strerror or "cannot be written") from error
+    if path.exists():
+        raise ReadError(str(path), "is there already; name another file")
+    with NewFile(path, over=False) as file:
+        Path(file.name).chmod(0o600)  # it names customers
+        with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+            _Outgoing(archive, now, people).write_all(connection)
 
 
 @dataclasses.dataclass
@@ -311,10 +301,6 @@ class _Incoming:
 
     def read_all(self, listed: Mapping[str, Any]) -> records.ImportSummary:
         """Take in everything that is listed."""
-
-        def put_setting(connection: Connection, name: str, value: Setting, changed: datetime.datetime) -> None:
-            shelf.put_settings(connection, {name: value}, changed)
-
         self._each("visits", listed, self._visit)
         self._each("books", listed, self._book)
         first = not shelf.local_figures(self.connection)
@@ -322,7 +308,7 @@ class _Incoming:
         mappings: dict[str, Setting] = {**shelf.mappings(self.connection)}
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
-        self._each("settings", listed, lambda record: self._named(record, settings, put_setting))
+        self._each("settings", listed, lambda record: self._named(record, settings, shelf.put_setting))
         return records.ImportSummary(**self.counts)
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
