@@ -5,11 +5,14 @@ Three ways of serving are attacked: `mendpoint open`, the same in a shop's netwo
 
 import asyncio
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from typing import Any
 
 import pytest
+from conftest import ROOT
 from starlette.responses import PlainTextResponse
 from streamlit.proto.BackMsg_pb2 import BackMsg
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
@@ -306,3 +309,49 @@ def test_an_upload_that_never_ends_is_given_up(monkeypatch: pytest.MonkeyPatch) 
     status, headers, _, raised = asked_of(waiting, monkeypatch, "/_stcore/upload_file/a/b", "PUT")
     assert (status, raised) == (408, None)
     assert headers["x-frame-options"] == "DENY"
+
+
+def test_pages_beyond_the_most_are_refused_and_a_closed_one_makes_room(monkeypatch: pytest.MonkeyPatch) -> None:
+    """1,000 open pages would take all memory, and all files that a system lets a program open."""
+    settings = {"server.allowedHosts": ["localhost"], "server.sslCertFile": None}
+    monkeypatch.setattr(guard.config, "get_option", settings.__getitem__)
+    monkeypatch.setattr(guard, "MOST_STREAMS", 2)
+    headers = [(b"host", b"localhost"), (b"origin", b"http://localhost")]
+    scope = {"type": "websocket", "path": "/_stcore/stream", "headers": headers}
+    scope["extensions"] = {"websocket.http.response": {}}
+
+    async def ask() -> None:
+        closed = asyncio.Event()
+        begun: list[Any] = []
+
+        async def page(scope: Any, receive: Any, send: Any) -> None:
+            await send({"type": "websocket.accept"})
+            await closed.wait()
+
+        async def send(message: Any) -> None:
+            if message["type"] in ("websocket.accept", "websocket.http.response.start"):
+                begun.append(message.get("status", 101))
+
+        async def receive() -> Any:
+            return {"type": "websocket.connect"}
+
+        at_the_gate = guard.Guard(page)
+        pages = [asyncio.create_task(at_the_gate(scope, receive, send)) for _ in range(4)]
+        await asyncio.sleep(0.01)
+        assert sorted(begun) == [101, 101, 503, 503]
+        closed.set()
+        await asyncio.gather(*pages)
+        await at_the_gate(scope, receive, send)
+        assert begun[-1] == 101
+
+    asyncio.run(ask())
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such bound")
+def test_the_program_may_open_as_many_files_as_its_pages_need() -> None:
+    """A usual bound of 1,024 is passed by 250 open pages; the library then writes thousands of faults a second."""
+    asked = "import resource as r; of = r.RLIMIT_NOFILE; r.setrlimit(of, (256, r.getrlimit(of)[1]))\n"
+    asked += "from decide.show.serve import _allow_open_files as allow; allow(); print(*r.getrlimit(of))"
+    told = subprocess.run([sys.executable, "-c", asked], check=True, capture_output=True, text=True, cwd=ROOT).stdout
+    soft, hard = map(int, told.split())
+    assert soft == min(hard, 10_240) > 256

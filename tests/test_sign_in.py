@@ -29,6 +29,7 @@ from decide.load.store.people import MOST_LINES, PEOPLE, Role, people_text, read
 from decide.load.store.records import NotAllowed, Thing
 from decide.load.store.store import Store
 from decide.show.cli.main import EXTRAS
+from decide.show.pocket.page import _frame
 from decide.show.text.phrases import Phrases, languages
 
 LISTS = people_text({Role.OWNER: ["boss"], Role.TECHNICIAN: ["van1", "van2"]})
@@ -282,12 +283,13 @@ def test_a_name_that_is_taken_off_is_out_at_its_next_tap(shop: Shop) -> None:
         page = Page(line)
         assert "on no list" not in page.text
         with Store.open(shop.store) as store:
-            store.save_settings({"pocket_page": b"the page"})
-            assert shop.ask("/pocket/", word_of("van2"))[1] == b"the page"
+            page_of_the_shop = "QUJD".join(_frame()).encode()
+            store.save_settings({"pocket_page": page_of_the_shop})
+            assert shop.ask("/pocket/", word_of("van2"))[1] == page_of_the_shop
             store.save_settings({PEOPLE: people_text({Role.OWNER: ["boss"], Role.TECHNICIAN: ["van1"]})})
         assert "signed in as van2. That name is on no list" in page.run("/")
         assert shop.ask("/pocket/", word_of("van2"))[0] == 404
-        assert shop.ask("/pocket/", word_of("van1"))[1] == b"the page"
+        assert shop.ask("/pocket/", word_of("van1"))[1] == page_of_the_shop
 
 
 def test_an_owner_who_is_made_a_technician_cannot_finish_what_was_begun(shop: Shop) -> None:
@@ -413,6 +415,21 @@ def test_who_may_what_is_said_at_the_start_as_the_list_may_have_come_with_an_imp
         assert capsys.readouterr().out.splitlines() == ["Technicians: trudy", "Owners: boss, mallory?[2J"]
 
 
+@pytest.mark.parametrize("text", ["garbage", "[1]", '{"owner": 5}', "{"])
+def test_a_list_that_cannot_be_read_is_begun_anew_by_who_starts_the_program(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str
+) -> None:
+    from decide.show.serve import _name_owners
+
+    monkeypatch.setenv("MENDPOINT_STORE", str(tmp_path / "kept"))
+    with Store.open() as store:
+        store.save_settings({PEOPLE: text})
+        with pytest.raises(CaseError, match="--owner NAME"):
+            _name_owners([])
+        _name_owners(["boss"])
+        assert read_people(str(store.settings()[PEOPLE])) == {"boss": Role.OWNER}
+
+
 # a provider
 
 
@@ -469,7 +486,7 @@ def test_a_spoilt_token_signs_nobody_in(provided: Any, visitor: Visitor, how: st
 def test_an_address_that_the_provider_did_not_check_is_no_name(provided: Any, visitor: Visitor) -> None:
     provided[1].knows("stranger", email="boss@id.test", email_verified=False)
     visitor.sign_in(provided[1], "stranger")
-    assert "signed in as sub:eve. That name is on no list" in visitor.page("/shop")
+    assert "signed in as sub:stranger. That name is on no list" in visitor.page("/shop")
 
 
 def test_a_forged_cookie_or_header_signs_nobody_in(provided: Any, visitor: Visitor) -> None:

@@ -4,6 +4,7 @@ import datetime
 import hashlib
 import itertools
 import json
+import os
 import sys
 import threading
 import zipfile
@@ -319,6 +320,7 @@ def test_an_export_taken_in_by_an_empty_store_is_the_same_store(store: Store, tm
     with pytest.raises(EditConflict):
         store.save_visit(visit, ENTRIES | {"title": "stale"}, version=1)
     path = store.export_all(tmp_path / "all.zip")
+    assert os.name != "posix" or path.stat().st_mode & 0o777 == 0o600, "it names customers"
     with other_store(store, tmp_path) as other:
         assert other.import_all(path) == ImportSummary(new=7)
         assert everything(other) == everything(store)

@@ -3,6 +3,7 @@
 No request leaves any of them, but to the provider that is asked who somebody is, where one is.
 """
 
+import contextlib
 import ipaddress
 import os
 import re
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 USUAL_PORT: Final = 8501
 ADDRESS: Final = "127.0.0.1"
+MOST_OPEN: Final = 10_240
+"""Files and connections at once."""
 SETTINGS: Final[dict[str, Any]] = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
 """How the screens run and look. An installed program has no `.streamlit` folder, so it is told."""
 SECRET: Final = "[!-~]{32,}"
@@ -71,6 +74,7 @@ def serve(
     if way is not None:
         settings |= {"server.allowedHosts": [way.host], "client.showErrorDetails": "none"}
         settings |= {"secrets.files": [str(sign_in.resolve())]} if sign_in else {}
+    _allow_open_files()
     os.environ[FIRST_CASE] = "" if case is None else str(case.resolve())
     typer.echo(Phrases.of().say("command.opened", address=way.origin if way else f"http://{network or address}:{at}"))
     if network is not None:
@@ -113,11 +117,13 @@ def _way(network: str | None, behind: str | None, proxy_secret: Path | None, pro
 def _name_owners(owners: Sequence[str]) -> None:
     """Add owners to those that the store has; there must be one, or nobody could name the others."""
     from ..load.store.people import PEOPLE, Role, people_text, read_people
-    from ..load.store.records import shown
+    from ..load.store.records import UNSOUND, shown
     from ..load.store.store import Store
 
     with Store.open() as store:
-        names = read_people(str(store.settings().get(PEOPLE, ""))) | dict.fromkeys(owners, Role.OWNER)
+        names, kept = dict.fromkeys(owners, Role.OWNER), str(store.settings().get(PEOPLE, ""))
+        with contextlib.suppress(*UNSOUND):  # a damaged list, which an import brought, say, lets nobody in
+            names = read_people(kept) | names
         if Role.OWNER not in names.values():
             raise CaseError("owner", "must be named once: --owner NAME")
         of = {role: [name for name, its in names.items() if its is role] for role in Role}
@@ -138,13 +144,12 @@ def _address_in_network(name: str) -> str:
         raise CaseError(
             "network", "{name!r} stands for {address}, which others cannot reach; give its own address", name, address
         )
-    with socket.socket() as door:
-        try:
-            door.bind((address, 0))
-        except OSError as error:
-            raise CaseError(
-                "network", "{name!r} stands for {address}, which is not this computer's", name, address
-            ) from error
+    try:
+        _refuse_taken(address, 0)
+    except CaseError as error:
+        raise CaseError(
+            "network", "{name!r} stands for {address}, which is not this computer's", name, address
+        ) from error
     return address
 
 
@@ -153,9 +158,7 @@ def _free_port(address: str) -> int:
     try:
         return _refuse_taken(address, USUAL_PORT)
     except CaseError:
-        with socket.socket() as door:
-            door.bind((address, 0))
-            return int(door.getsockname()[1])
+        return _refuse_taken(address, 0)
 
 
 def _refuse_taken(address: str, port: int) -> int:
@@ -167,4 +170,13 @@ def _refuse_taken(address: str, port: int) -> int:
             raise CaseError(
                 "port", "{port} cannot be used here ({error}); choose another", port, error.strerror
             ) from error
-    return port
+        return int(door.getsockname()[1])
+
+
+def _allow_open_files() -> None:
+    """Let as many files and connections be open as pages need; what is usual ends at 250 of them or fewer."""
+    with contextlib.suppress(ImportError):  # Windows has no such bound
+        import resource
+
+        _, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (min(hard, MOST_OPEN), hard))

@@ -27,8 +27,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 _BLANKS: Final = "\\s\x85\xa0\xad\u1680\u180e\u2000-\u200f\u2028-\u202f\u205f-\u206f\u2800\u3000\u3164\ufeff"
-_SIGNS: Final = "=+\\-@\uff1d\uff0b\uff0d\uff20"
-"""How a text begins that a spreadsheet works out: the signs, and their full-width forms."""
+_SIGNS: Final = "=+\\-@\uff1d\uff0b\uff0d\uff20"  # How what a spreadsheet works out begins, full width too.
 _HARMLESS: Final = (
     (UNSEEN, ""),
     (f"^([{_BLANKS}]*[{_SIGNS}\t\r])", r"'\1"),

@@ -32,9 +32,8 @@ def take_visits(store: Store, path: Path) -> ImportSummary:
     known = isinstance(found, dict) and (found.get("format"), found.get("layout")) == (FORMAT, LAYOUT)
     if not known or not isinstance(found.get("visits"), list):
         raise ReadError(path.name, "holds no visits of a pocket page")
-    asked = [_sound(visit, path.name) for visit in found["visits"]]
     new = same = 0
-    for visit in asked:
+    for visit in [_sound(each, path.name) for each in found["visits"]]:
         try:
             same += 1 if store.visit(visit.id).version else 0
         except NotFound:

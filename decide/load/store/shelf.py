@@ -153,20 +153,14 @@ def use_figures(connection: Connection, figures: str, used: bool) -> None:
 # settings
 
 
-def put_settings(connection: Connection, values: Mapping[str, Setting | None], now: datetime.datetime) -> None:
-    """Keep settings in place of what was there by their names; None takes one away."""
-    for name, value in values.items():
-        put_setting(connection, name, value, now)
-
-
 def put_setting(connection: Connection, name: str, value: Setting | None, now: datetime.datetime) -> None:
-    """Keep one setting, or take it away."""
-    records.storable_name("settings", name)
+    """Keep a setting in place of what was there by its name; None takes it away."""
+    field = f"settings.{records.storable_name('settings', name)}"
     if value is None:
         connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
         return
-    text = records.storable_text(f"settings.{name}", value, records.LARGEST_TEXT) if isinstance(value, str) else None
-    content = records.storable_bytes(f"settings.{name}", value) if isinstance(value, bytes) else None
+    text = records.storable_text(field, value, records.LARGEST_TEXT) if isinstance(value, str) else None
+    content = records.storable_bytes(field, value) if isinstance(value, bytes) else None
     _put(connection, SETTINGS, {"name": name, "value": text, "content": content, "changed": now})
 
 

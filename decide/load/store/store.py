@@ -263,7 +263,12 @@ class Store:
     def save_settings(self, values: Mapping[str, Setting | None]) -> None:
         """Keep settings: text, or bytes for a picture; None takes one away."""
         now = self._clock()
-        self._write(lambda connection: shelf.put_settings(connection, values, now))
+
+        def put(connection: Connection) -> None:
+            for name, value in values.items():
+                shelf.put_setting(connection, name, value, now)
+
+        self._write(put)
 
     # people
 
@@ -273,12 +278,10 @@ class Store:
         return people.Role.OWNER if who is None else self._read(lambda connection: people.role_of(connection, who))
 
     def note_export(self, _what: str) -> None:
-        """Note that an owner takes something out; `NotAllowed` for others."""
+        """Note that an owner takes something out, or somebody of the shop for a customer; `NotAllowed` for others."""
         self._write(lambda connection: None)
 
-    def note_hand_out(self, _what: str) -> None:
-        """Note that somebody of the shop takes something out for a customer; `NotAllowed` for others."""
-        self._write(lambda connection: None)
+    note_hand_out = note_export
 
     deeds = _reading(people.deeds)
 

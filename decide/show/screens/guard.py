@@ -29,6 +29,8 @@ MOST_OF_ALL: Final = 200_000_000
 """The same for all pages together. [byte]"""
 LEAST: Final = 10_000
 """What the smallest upload counts for, so that many empty ones are too many in the end. [byte]"""
+MOST_STREAMS: Final = 500
+"""Pages open at once: each holds about a megabyte and four open files, and a stranger may ask for any number."""
 LONGEST: Final = 300
 """An upload slower than this is given up: a book of the largest size at 1.4 Mbit/s. [s]"""
 
@@ -69,11 +71,9 @@ def _served(headers: Headers) -> str | None:
 
 def _refused(scope: Scope, headers: Headers, host: str | None) -> tuple[int, str] | None:
     """Status and text for who asks from outside, or asks for what is not served."""
-    if host is None:
-        return 403, Phrases.of().say("command.wrong_name")
     scheme, way = "https" if config.get_option("server.sslCertFile") else "http", sign_in.way()
     own = f"{scheme}://{host}" if way is None else way.origin
-    if way is not None and own.partition("://")[2] != host:
+    if host is None or own.partition("://")[2] != host:
         return 403, Phrases.of().say("command.wrong_name")
     origins, is_stream = headers.getlist("origin"), scope["type"] == "websocket"
     if any(origin.lower() != own for origin in origins) or (is_stream and not origins):
@@ -90,6 +90,7 @@ class Guard:
         self.app = app
         self.coming: list[tuple[str, int]] = []
         """Uploads on their way, each with its session. [byte]"""
+        self.streams = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer, or refuse; either way with the headers that keep others out."""
@@ -135,12 +136,17 @@ class Guard:
         _, _, upload = scope["path"].partition("/_stcore/upload_file/")
         if upload and scope["method"] == "PUT":
             await self._take(upload.partition("/")[0], headers, scope, receive, answer)
+        elif scope["type"] == "websocket" and self.streams >= MOST_STREAMS:
+            await PlainTextResponse("", 503)(scope, receive, answer)
         elif scope["type"] == "websocket":
+            self.streams += 1
             try:
                 async with asyncio.timeout(left):
                     await self.app(scope, receive, answer)
             except TimeoutError:  # the page asks anew, with what its browser then has to show
                 await answer({"type": "websocket.close", "code": 1008})
+            finally:
+                self.streams -= 1
         else:
             await self.app(scope, receive, answer)
 

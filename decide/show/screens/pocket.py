@@ -62,15 +62,14 @@ def say_pocket(words: Words, reference: Tables) -> None:
     """Offer to make the page for the phones of the shop, and to take away the one that was made last."""
     st.header(words.say("pocket.download"), anchor="pocket")
     say_text("sentence", words.say("pocket.about"))
-    there = (look_up(Store.settings) or {}).get(KEPT)
-    page = there if is_ours(there) else None
+    page = (look_up(Store.settings) or {}).get(KEPT)
     with st.container(key="pocket", horizontal=True):
         wanted = st.button(words.say("pocket.making"), key="make_pocket")
-        if page:
+        if is_ours(page):
             name = f"pocket-{datetime.date.today().isoformat()}.html"
             given = taken(lambda: page, name)
             download(words.say("pocket.take_page"), given, name, "text/html", "take_pocket", first=False)
-    if page:
+    if is_ours(page):
         say_text("small", words.say("pocket.address", address=ADDRESS))
     if wanted:
         label, shop = words.say("pocket.progress"), shop_here()

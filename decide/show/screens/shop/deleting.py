@@ -6,11 +6,10 @@ from collections.abc import Iterator
 import streamlit as st
 from babel.dates import format_date
 
-from ....errors import MendpointError
 from ....load.store.records import Thing
 from ....load.store.store import Store
 from ...text.words import Words
-from ..state.repository import keeping, store
+from ..state.repository import keeping, look_up
 from ..state.visits import book_line, say_damaged, say_kept
 from ..widgets import say_text, unfolding
 from .held import held_here
@@ -19,15 +18,14 @@ from .held import held_here
 def say_deleting(words: Words) -> None:
     """List what is kept beside visits, each with the way to delete it."""
     with unfolding("set_books", words.say("shop_settings.books")) as is_open:
-        there = store() if is_open else None
-        if there is None:
+        found = (
+            look_up(lambda there: (there, list(_things(words, there)), there.damaged(beside_visits=True)))
+            if is_open
+            else None
+        )
+        if found is None:
             return
-        try:
-            things = list(_things(words, there))
-            damaged = there.damaged(beside_visits=True)
-        except MendpointError as trouble:
-            st.session_state["not_kept"] = trouble
-            return
+        there, things, damaged = found
         if not things:
             say_text("small", words.say("shop_settings.none"))
         say_damaged(words, there, damaged)

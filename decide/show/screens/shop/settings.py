@@ -71,17 +71,9 @@ def _say_refused(words: Words, place: str) -> None:
 
 def _try(place: str, action: Callable[[Store], None]) -> bool:
     """Do something with the store; what stands in the way is said at its place."""
-    there = store()
-    if there is None:
-        return False
     refused = st.session_state["set_refused"]
     refused.pop(place, None)
-    try:
-        action(there)
-    except MendpointError as error:
-        refused[place] = error
-        return False
-    return True
+    return keeping(action, refused, place)
 
 
 # who may do what

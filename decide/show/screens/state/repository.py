@@ -3,7 +3,7 @@
 import functools
 import os
 from collections.abc import Callable
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 import streamlit as st
 
@@ -44,15 +44,15 @@ def _opened(place: str) -> Store:
     return Store.open(place or None, who=sign_in.who)
 
 
-def keeping(action: Callable[[Store], None]) -> bool:
-    """Do something with the store; what stands in the way is kept to be said, and stops nothing else."""
+def keeping(action: Callable[[Store], object], refused: dict[str, Any] | None = None, place: str = "not_kept") -> bool:
+    """Do something with the store; what stands in the way is kept to be said at its place, and stops nothing else."""
     there = store()
     if there is None:
         return False
     try:
         action(there)
     except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
+        (st.session_state if refused is None else refused)[place] = trouble
         return False
     return True
 
@@ -60,8 +60,7 @@ def keeping(action: Callable[[Store], None]) -> bool:
 def look_up(look: Callable[[Store], Found]) -> Found | None:
     """What the store has of something, or nothing; what stands in the way is kept to be said."""
     found: list[Found] = []
-    keeping(lambda there: found.append(look(there)))
-    return found[0] if found else None
+    return found[0] if keeping(lambda there: found.append(look(there))) else None
 
 
 def is_owner() -> bool:

@@ -11,7 +11,6 @@ from typing import Any, Final
 import streamlit as st
 from babel.dates import format_date
 
-from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
 from ....load.store.records import DETAILS, Damaged, EditConflict, NotFound, StoredBook, Thing, Visit, VisitLine
 from ....load.store.store import Store
@@ -85,14 +84,13 @@ def keep(words: Words, question: Question, in_address: bool = True) -> None:
         state.update({"visit": saved.id, "own": now, "saved": whole})
 
     def save(there: Store) -> None:
-        def saved_as(visit: str, version: int) -> Visit:
-            entries = question.entries
-            return there.save_visit(visit, entries, version=version, title=title, **whole)
+        def saved_as(visit: str, version: int = 0) -> Visit:
+            return there.save_visit(visit, question.entries, version=version, title=title, **whole)
 
         try:
             hold(saved_as(visit or there.new_id(), version))
         except NotFound:  # deleted in another window: what is still on the page here is a visit of its own
-            hold(saved_as(there.new_id(), 0))
+            hold(saved_as(there.new_id()))
         except EditConflict as stale:
             hold(stale.kept)
             raise
@@ -164,15 +162,13 @@ def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head"
         if there is None:
             return
         sought = st.text_input(words.say("visit.search"), key="visit_search", live="400ms", autocomplete="off")
-        try:
-            found = there.visits(sought)
-            damaged = [thing for thing in there.damaged() if thing.noun == "visit"]
-        except MendpointError as trouble:
-            st.session_state["not_kept"] = trouble
+        lists = look_up(lambda there: (there.visits(sought), there.damaged()))
+        if lists is None:
             return
+        found, damaged = lists
         if not found:
             say_text("small", words.say("visit.none"))
-        say_damaged(words, there, damaged)
+        say_damaged(words, there, [thing for thing in damaged if thing.noun == "visit"])
         may, today = is_owner(), datetime.date.today().isoformat()
         due = sorted(at for at, line in enumerate(found) if line.details.get("follow_up", "9") <= today)
         for line in [found[at] for at in dict.fromkeys((*due, *range(len(found))))][:SHOWN]:
