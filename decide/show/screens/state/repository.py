@@ -44,29 +44,27 @@ def _opened(place: str) -> Store:
     return Store.open(place or None, who=sign_in.who)
 
 
-def keeping(action: Callable[[Store], None]) -> bool:
-    """Do something with the store; what stands in the way is kept to be said, and stops nothing else."""
+def keeping(action: Callable[[Store], None], at: str = "not_kept") -> bool:
+    """Do something with the store; what stands in the way is kept to be said, and stops nothing else.
+
+    `at`: under which name of the session it is kept; said at the foot of the page unless one is given.
+    """
     there = store()
     if there is None:
         return False
     try:
         action(there)
     except MendpointError as trouble:
-        st.session_state["not_kept"] = trouble
+        st.session_state[at] = trouble
         return False
     return True
 
 
 def look_up(look: Callable[[Store], Found]) -> Found | None:
     """What the store has of something, or nothing; what stands in the way is kept to be said."""
-    found: Found | None = None
-
-    def read(there: Store) -> None:
-        nonlocal found
-        found = look(there)
-
-    keeping(read)
-    return found
+    found: list[Found] = []
+    keeping(lambda there: found.append(look(there)))
+    return found[0] if found else None
 
 
 def is_owner() -> bool:
@@ -97,7 +95,7 @@ def say_not_saved(words: Words) -> None:
     """Say why what was typed is not kept, where it is not, and what of the store was set aside."""
     for trouble in (st.session_state["not_kept"], *st.session_state.get("set_aside", ())):
         if trouble is not None:
-            say_text("sentence", *words.explain(trouble, words.currency))
+            say_text("sentence", *words.explain(trouble))
 
 
 def reference_here() -> Tables:

@@ -11,7 +11,6 @@ from typing import Any, Final
 import streamlit as st
 from babel.dates import format_date
 
-from ....errors import MendpointError
 from ....load.cases.case_file import parse_case, write_case
 from ....load.store.records import DETAILS, Damaged, EditConflict, NotFound, StoredBook, Thing, Visit, VisitLine
 from ....load.store.store import Store
@@ -123,7 +122,7 @@ def title_of(words: Words, question: Question) -> str:
     kind = words.kind(state["kind"]) if state["kind"] else words.say("visit.unnamed")
     years = words.say("visit.aged", age=state["age"]) if state["age"] else ""
     amount = entry_at(question.entries, TYPED["quote"])
-    quote = words.money(amount, words.currency) if isinstance(amount, float) else state["quote"]
+    quote = words.money(amount) if isinstance(amount, float) else state["quote"]
     quoted = words.say("visit.quoted", quote=quote) if state["quote"] else ""
     return " ".join(filter(None, (kind, years, quoted)))[:LONGEST_TITLE]
 
@@ -164,12 +163,10 @@ def say_visits(words: Words, leave: Callable[[], None], head: str = "visit.head"
         if there is None:
             return
         sought = st.text_input(words.say("visit.search"), key="visit_search", live="400ms", autocomplete="off")
-        try:
-            found = there.visits(sought)
-            damaged = [thing for thing in there.damaged() if thing.noun == "visit"]
-        except MendpointError as trouble:
-            st.session_state["not_kept"] = trouble
+        kept = look_up(lambda there: (there.visits(sought), there.damaged()))
+        if kept is None:
             return
+        found, damaged = kept[0], [thing for thing in kept[1] if thing.noun == "visit"]
         if not found:
             say_text("small", words.say("visit.none"))
         say_damaged(words, there, damaged)
@@ -195,7 +192,7 @@ def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
     """Say what was set aside, each with the way to delete it."""
     for at, thing in enumerate(things):
         with st.container(key=f"damaged_{thing.noun}_{at}", horizontal=True, vertical_alignment="center"):
-            say_text("sentence", *words.explain(Damaged(there.where, (thing,)), words.currency))
+            say_text("sentence", *words.explain(Damaged(there.where, (thing,))))
             st.button(words.say("visit.really"), key=f"drop_{thing.noun}_{at}", on_click=_drop, args=(thing,))
 
 
