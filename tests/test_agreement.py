@@ -181,7 +181,7 @@ def test_without_a_quote_the_limit_is_told_within_its_range_and_no_verdict(answe
         if not math.isnan(found.weighing.quoted):
             continue
         words = words_of(found)
-        assert limit_text(words, found, low, high)
+        assert limit_text(words, low, high)
         if found.undecided:
             assert words.verdict(found).startswith("Worth about ")
             assert " tests" not in words.headline(found)
@@ -289,7 +289,7 @@ def test_a_repair_that_is_all_that_can_be_paid_for_is_not_compared_with_what_can
     assert words.verdict(found) == words.say("verdict.repair")
     text = words.headline(found)
     assert first in text
-    printed = [words.money(each, found.case.household.currency) for each in (most, found.weighing.cost_of_cash)]
+    printed = [words.money(each) for each in (most, found.weighing.cost_of_cash)]
     assert all(each in text for each in printed), text
     assert not re.search(r"worth about|tests|vale unos|pruebas", text)
     assert not re.search(r"cheaper in|tests", " ".join(confidence_text(words, found, found.confidence)))
@@ -316,7 +316,7 @@ def test_without_a_quote_the_limit_is_no_higher_than_what_can_be_paid(
         found = of_cash(kind, place, age, None, cash)
         words, limit = words_of(found), found.weighing.repair_limit
         assert limit <= cash + 0.01
-        shown = words.money(limit, found.case.household.currency)
+        shown = words.money(limit)
         assert words.verdict(found) == words.say("verdict.up_to", limit=shown)
         assert words.headline(found).startswith("It is all that ")
         assert found.decision.limit_range[1] <= cash + 0.01
@@ -357,9 +357,9 @@ def test_what_will_have_been_paid_is_one_line_on_every_surface_and_starts_with_t
         assert later[0] < 1
         assert later[1] < at_once[1]
         assert later[3] == pytest.approx(at_once[3], rel=0.2)
-        assert "pay it back" in paid_text(words_of(found), paid, "USD")
+        assert "pay it back" in paid_text(words_of(found), paid)
     if kind == "refrigerator":
-        assert "Lost food counts in year 1." in paid_text(words_of(found), paid, "USD")
+        assert "Lost food counts in year 1." in paid_text(words_of(found), paid)
 
 
 @pytest.mark.parametrize("more", PAID)
@@ -367,6 +367,6 @@ def test_why_names_the_bill_of_today_as_the_cards_do(more: dict[str, dict[str, o
     there = {"class": "refrigerator", "age": 9, "fault": "compressor_start"}
     found = answer({"appliance": there, "repair": {"quote": 401}, **more})
     words, rival = words_of(found), rival_of(found)
-    shown = words.money(found.bill(rival.option), found.case.household.currency)
+    shown = words.money(found.bill(rival.option))
     assert any(f"{shown} today" in sentence for sentence in words.because(found))
     assert any(shown in card.values for card in first_layer(words, found).cards)

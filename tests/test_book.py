@@ -241,10 +241,10 @@ def test_rows_table_and_losses_stand_on_one_basis(tmp_path: Path) -> None:
 
 def test_the_sentences_tell_the_figures_of_the_tally(streamed: Streamed) -> None:
     found, words = streamed.result, Words.for_place("US", "en")
-    whole, text = part(found.tally), " ".join(job_sentences(words, "USD", found, tables()))
+    whole, text = part(found.tally), " ".join(job_sentences(words, found, tables()))
     for figure in (found.coverage.read, whole.quoted, whole.above, whole.paid_above, whole.passed_up, whole.refused):
         assert words.number(figure, 0) in text
-    assert words.money(found.losses.paid_too_much.value, "USD") in text
+    assert words.money(found.losses.paid_too_much.value) in text
 
 
 # The charts

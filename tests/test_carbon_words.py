@@ -13,7 +13,7 @@ from decide.economics.carbon import CARBON_ENTRIES
 from decide.errors import EntryErrors
 from decide.load.cases.case_file import complete, write_case
 from decide.load.cases.entry_paths import entry_paths, refuse_a_stray_path
-from decide.show.cli.carbon import carbon_data
+from decide.show.cli.confidence import carbon_data
 from decide.show.text.carbon_words import (
     carbon_grounds,
     carbon_headline,
@@ -82,25 +82,25 @@ def test_the_headline_s_amount_is_the_difference_of_the_rows() -> None:
 def test_carbon_changes_no_amount_of_money() -> None:
     plain, with_figures = answer(entries()), answer(entries(carbon={"electricity": 1.5, "price": 500}))
     assert with_figures.weighing.repair_limit == plain.weighing.repair_limit
-    assert any("changes no amount above" in text for text in carbon_text(ENGLISH, plain, carbon_answer(plain, YEAR)))
+    assert any("changes no amount above" in text for text in carbon_text(ENGLISH, carbon_answer(plain, YEAR)))
 
 
 def test_a_price_of_carbon_is_told_with_both_limits() -> None:
     found = answer(entries(carbon={"price": 190}))
     emitted = carbon_answer(found, YEAR)
     assert emitted.priced is not None
-    (text,) = (line for line in carbon_text(ENGLISH, found, emitted) if "for carbon" in line)
+    (text,) = (line for line in carbon_text(ENGLISH, emitted) if "for carbon" in line)
     assert "$190 a tonne" in text
     for weighed in (emitted.priced, found.weighing):
-        assert ENGLISH.money(float(weighed.repair_limit), "USD") in text
+        assert ENGLISH.money(float(weighed.repair_limit)) in text
 
 
 def test_the_payback_and_the_limit_are_said_in_words_where_there_is_none() -> None:
     found = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 420}))
-    sentences = carbon_text(ENGLISH, found, carbon_answer(found, YEAR))
+    sentences = carbon_text(ENGLISH, carbon_answer(found, YEAR))
     assert any(line.startswith("Lower use alone does not make up") for line in sentences)
     thirsty = answer(entries(appliance={"class": "refrigerator", "age": 12, "electricity": 2000}))
-    sentences = carbon_text(ENGLISH, thirsty, carbon_answer(thirsty, YEAR))
+    sentences = carbon_text(ENGLISH, carbon_answer(thirsty, YEAR))
     assert "Repair is not the greener way, however little it emits." in sentences
     assert any(line.startswith("A new one makes up for its making") for line in sentences)
 
@@ -109,7 +109,7 @@ def test_how_sure_is_said_with_both_ends() -> None:
     found = answer(entries())
     emitted = carbon_answer(found, YEAR)
     assert emitted.confidence is not None
-    (text,) = (line for line in carbon_text(ENGLISH, found, emitted) if "nine of ten" in line)
+    (text,) = (line for line in carbon_text(ENGLISH, emitted) if "nine of ten" in line)
     assert emitted.confidence.low < emitted.advantage < emitted.confidence.high
     assert kilograms(ENGLISH, abs(emitted.confidence.low)) in text
     assert kilograms(ENGLISH, abs(emitted.confidence.high)) in text
@@ -146,7 +146,7 @@ def test_every_figure_is_told_with_who_says_so() -> None:
 def test_every_entry_of_carbon_has_a_name_and_a_unit_that_can_be_said() -> None:
     for name, bounds in CARBON_ENTRIES.items():
         assert ENGLISH.label(f"carbon.{name}") != f"carbon.{name}"
-        assert "2" in ENGLISH.quantity(2.0, bounds.unit, "USD")
+        assert "2" in ENGLISH.quantity(2.0, bounds.unit)
     assert set(ENGLISH.text["label"]["carbon"]) == set(CARBON_ENTRIES)
     assert {f"carbon.{name}" for name in CARBON_ENTRIES} <= set(entry_paths())
     refuse_a_stray_path("carbon.price")

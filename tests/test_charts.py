@@ -113,7 +113,7 @@ def test_a_repair_that_is_not_worth_doing_for_free_never_meets_the_line() -> Non
     chart = breakeven_chart(result, words)
     assert chart is not None
     assert min(trace(chart, 0).y) > max(trace(chart, 1).y)
-    assert words.money(-float(result.weighing.repair_limit), "USD") in chart.alt
+    assert words.money(-float(result.weighing.repair_limit)) in chart.alt
 
 
 def test_no_chart_is_made_of_what_does_not_exist() -> None:
@@ -175,8 +175,8 @@ def test_the_labels_of_the_breakeven_chart_are_the_figures_of_the_headline(name:
     assert chart is not None
     labels = " ".join(note.text for note in chart.figure.layout.annotations)
     limit, quoted = float(result.weighing.repair_limit), float(result.weighing.quoted)
-    assert (words.money(limit, result.weighing.unit) in labels) == (limit > 0)
-    assert np.isnan(quoted) or words.money(quoted, result.weighing.unit) in labels
+    assert (words.money(limit) in labels) == (limit > 0)
+    assert np.isnan(quoted) or words.money(quoted) in labels
 
 
 def test_nothing_is_told_by_colour_alone() -> None:

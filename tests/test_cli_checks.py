@@ -97,7 +97,7 @@ def test_the_limit_is_that_of_the_weighing() -> None:
     there = {"appliance": {"class": "refrigerator", "age": 9}, "household": {"place": "US"}}
     limit = float(answer(there).weighing.repair_limit)
     assert json_of(*WARM, "--age", 9)["repair_limit"] == pytest.approx(limit)
-    assert f"worth up to {ENGLISH.money(limit, 'USD')}." in page_of(*WARM, "--age", 9)
+    assert f"worth up to {ENGLISH.money(limit)}." in page_of(*WARM, "--age", 9)
 
 
 @pytest.mark.parametrize("age", [1, 6, 12, 18, 25, 40])
@@ -115,7 +115,7 @@ def test_a_visit_pays_exactly_where_it_brings_more_than_its_fee(age: int, fee: i
         ):
             [line] = [line for line in visit_text(ENGLISH, diagnosis) if line.startswith(start)]
             compared = "more" if float(worth) > 0 else "less"
-            assert f"{ENGLISH.money(abs(float(worth)), 'USD')} {compared} than its fee" in line
+            assert f"{ENGLISH.money(abs(float(worth)))} {compared} than its fee" in line
 
 
 def test_own_checks_come_before_a_visit_and_what_it_is_worth_after_them_before_one_at_once() -> None:
@@ -145,7 +145,7 @@ def test_where_half_the_repairs_cost_nothing_it_is_said_how_many_and_why(languag
     share = words.percent(float(sum(free)), 0)
     sentences = list(money_text(words, diagnosis))
     assert sentences[-1] == words.say(
-        "checks.median_free", share=share, high=words.money(float(diagnosis.bill.quantile(0.9)), "USD")
+        "checks.median_free", share=share, high=words.money(float(diagnosis.bill.quantile(0.9)))
     )
 
 

@@ -42,7 +42,7 @@ def test_flips_tells_the_limit_and_the_age_of_the_model(washer: Path) -> None:
     ages = next(each for each in data["breakeven"] if each["path"] == "appliance.age")
     assert ages["values"] == pytest.approx(age_limit(found.case).values)
     page = run("breakeven", washer).stdout
-    assert Words.of().money(float(found.weighing.repair_limit), "USD") in page
+    assert Words.of().money(float(found.weighing.repair_limit)) in page
     assert f"Repairing is cheaper up to {Words.of().years(ages['values'][0])}. Now: 8 years." in page
 
 
@@ -70,7 +70,7 @@ def test_a_map_tells_where_it_flips_on_both(washer: Path) -> None:
     page = run(*arguments).stdout
     at_eight = next(line for line in page.splitlines() if line.startswith("8 years"))
     crossed = next(x for x, y in both["line"] if y == 8.0)
-    assert Words.of().money(crossed, "USD") in at_eight
+    assert Words.of().money(crossed) in at_eight
 
 
 def test_without_a_quote_flips_tells_the_limit_and_asks_for_the_quote(tmp_path: Path) -> None:
@@ -133,7 +133,7 @@ def test_limits_lists_every_age() -> None:
     assert max(shares) <= 100  # no repair is worth more than a new one: it said 126 % of the bare price
     for row in rows:
         for name in ("limit", "low", "clear_repair_up_to", "clear_replace_from"):
-            assert f"{Words.of().money(row[name], 'USD')} " in page.stdout
+            assert f"{Words.of().money(row[name])} " in page.stdout
 
 
 # what is refused

@@ -125,7 +125,7 @@ def test_a_boiler_is_asked_for_its_price_installed_and_the_usual_one_is_the_whol
     assert "installed, all included" in field.label
     whole = tables().installed_price("boiler_gas", words.region)
     assert whole is not None
-    assert field.placeholder == words.money(whole.value, words.currency)
+    assert field.placeholder == words.money(whole.value)
 
 
 def test_an_old_price_is_asked_for_beside_its_field_and_so_is_a_price_of_energy(page: AppTest) -> None:
@@ -183,7 +183,7 @@ def test_a_case_file_gets_the_answer_of_the_model_whole(
     assert {words.headline(expected), words.verdict(expected), *words.because(expected)} <= set(sentences)
     assert {value for card in layer.cards for value in card.values} <= set(sentences)
     if layer.ruler and not layer.stopped:
-        assert ruler_text(words, layer.ruler, words.currency) in sentences
+        assert ruler_text(words, layer.ruler) in sentences
     sentence = "\n".join(sentences)
     for index, row in enumerate(words.options(expected)):
         if row.hidden:
@@ -282,7 +282,7 @@ def test_an_option_that_is_ruled_out_has_no_figures_anywhere(tmp_path: Path, mon
     assert "Cannot be repaired" in texts(page)
     for cost in refused:
         for amount in (cost.present_cost, cost.equivalent_annual_cost):
-            shown = words.money(float(amount), "EUR")
+            shown = words.money(float(amount))
             assert shown not in texts(page)
             assert all(shown not in chart.proto.alt for chart in page.get("plotly_chart"))
 
@@ -310,12 +310,12 @@ def test_a_chart_carries_in_words_what_it_shows(page: AppTest) -> None:
     layer = first_layer(Words.of(), found)
     assert layer.ruler
     assert layer.paid
-    assert {ruler_text(Words.of(), layer.ruler, "USD"), paid_text(Words.of(), layer.paid, "USD")} <= set(texts(page))
+    assert {ruler_text(Words.of(), layer.ruler), paid_text(Words.of(), layer.paid)} <= set(texts(page))
     assert not page.get("plotly_chart")
     page.pills(key="section").set_value("why").run()
     alts = [chart.proto.alt for chart in page.get("plotly_chart")]
     assert len(alts) == 1
-    assert any(Words.of().money(float(found.weighing.repair_limit), "USD") in alt for alt in alts)
+    assert any(Words.of().money(float(found.weighing.repair_limit)) in alt for alt in alts)
 
 
 # every way through it
@@ -380,7 +380,7 @@ def test_an_empty_field_says_what_is_used_and_the_rest_says_who_says_so(page: Ap
     enter(page)
     figure = tables().figure("price", "refrigerator", "US")
     assert figure is not None
-    shown = Words.of().money(figure.value, "USD")
+    shown = Words.of().money(figure.value)
     assert page.text_input(key="price").placeholder == shown
     assert f"Blank = about {shown}." in texts(page)
     assert not any(figure.source.citation in caption for caption in texts(page))
@@ -758,7 +758,7 @@ def test_every_field_has_a_label_of_its_input(key: str) -> None:
     words = Words.for_place("US")
     text = labelled(words, key)
     assert TYPED[key] not in text
-    assert words.unit(local_bounds(words, TYPED[key]).unit, "USD") in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
+    assert words.unit(local_bounds(words, TYPED[key]).unit) in text or unit_of(TYPED[key]) in NAMED_BY_LABEL
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -768,5 +768,5 @@ def test_no_label_says_its_unit_twice(key: str, language: str) -> None:
     words = re.findall(r"[^\W\d]+", labelled(Words.for_place("US", language), key).casefold())
     found = [word for word in words if word not in joining]
     american = Words.for_place("US", language)
-    unit = re.findall(r"[^\W\d]+", american.unit(local_bounds(american, TYPED[key]).unit, "USD").casefold())
+    unit = re.findall(r"[^\W\d]+", american.unit(local_bounds(american, TYPED[key]).unit).casefold())
     assert all(found.count(word) <= 1 for word in unit)

@@ -56,7 +56,7 @@ def test_the_page_says_what_the_model_says(tmp_path: Path, monkeypatch: pytest.M
     sentences = texts(page_with(FURNACE, tmp_path, monkeypatch, section="why"))
     found, words = answer(FURNACE), Words.of()
     assert set(confidence_text(words, found, found.confidence)) <= set(sentences)
-    named = worth_finding(words, found, found.confidence)
+    named = worth_finding(words, found.confidence)
     assert named
     assert {text for each in named for text in (each.label, each.text)} <= set(sentences)
     for path in ready_paths(found)[:-1]:
@@ -86,7 +86,7 @@ def test_without_a_quote_the_page_tells_the_spread_of_the_limit(
 ) -> None:
     entries = {**FURNACE, "repair": {"remaining_life_factor": 1.0}}
     found = answer(entries)
-    expected = limit_text(Words.of(), found, *found.decision.limit_range)
+    expected = limit_text(Words.of(), *found.decision.limit_range)
     sentences = texts(page_with(entries, tmp_path, monkeypatch, section="why"))
     assert set(expected) <= set(sentences)
 

@@ -144,7 +144,7 @@ def test_the_page_says_what_the_case_says(name: str, size: str) -> None:
 def test_the_plain_text_says_all_that_the_page_says(name: str) -> None:
     words, result = found(CASES[name])
     sheet = sheet_of(words, result, on=DAY, shop=SHOP, found=FOUND)
-    text = sheet_text(words, sheet, words.currency)
+    text = sheet_text(words, sheet)
     sentences = [*sheet.cautions, *sheet.sender, *sheet.dates, *sheet.closing, *(part for _, part in sheet.notice)]
     if not sheet.layer.stopped:
         sentences += [sheet.layer.verdict, *sheet.layer.sentences, *FOUND]
@@ -183,7 +183,7 @@ def test_an_order_to_stop_prints_a_notice_of_danger_and_no_money(
     assert SHOP.phone in text
     assert words.say("sheet.never_repair") in text or not result.weighing.repair.blocked_by
     assert not re.search(r"[$€]", text)
-    assert not re.search(r"[$€]", sheet_text(words, sheet_of(words, result, on=DAY, shop=SHOP), words.currency))
+    assert not re.search(r"[$€]", sheet_text(words, sheet_of(words, result, on=DAY, shop=SHOP)))
     assert len(words_of(data)) <= MOST_WORDS
     assert sizes(data)[0] >= LEAST_POINTS
 
@@ -387,12 +387,12 @@ def test_the_ruler_and_the_lines_on_paper_are_named(name: str) -> None:
     layer, drawn = first_layer(words, result), Paper(on=DAY)
     drawn.text("a line", gap=0)
     if layer.ruler is not None:
-        draw_ruler(drawn, words, layer.ruler, words.currency, (20, 20), 150)
+        draw_ruler(drawn, words, layer.ruler, (20, 20), 150)
     if layer.paid is not None:
-        draw_paid(drawn, words, layer.paid, words.currency, (20, 60), (150, 50))
+        draw_paid(drawn, words, layer.paid, (20, 60), (150, 50))
     text = read(drawn.output())
     if layer.ruler is not None and math.isfinite(layer.ruler.quote):
-        assert alike(words.money(layer.ruler.quote, words.currency, layer.ruler.quote % 1 > 0)) in text
+        assert alike(words.money(layer.ruler.quote, cents=layer.ruler.quote % 1 > 0)) in text
     if layer.paid is not None:
         assert all(f"year {year}" in text for year in layer.paid.marked)
 

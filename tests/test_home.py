@@ -244,7 +244,7 @@ def test_every_class_with_symptoms_is_looked_at(page: AppTest, kind: str, sympto
     tap(choose(page, tables().kind(kind).group, kind, symptom), "next")
     first = diagnose(kind, symptom)
     assert WORDS.say("checks.visit") in [head.value for head in page.subheader]
-    fee = WORDS.money(first.fee, first.currency)
+    fee = WORDS.money(first.fee)
     assert WORDS.say("home.visit_by_age", fee=fee) in texts(page)
 
 

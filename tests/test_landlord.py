@@ -356,5 +356,5 @@ def test_a_landlord_s_weights_are_told_in_a_sentence() -> None:
     words, found = Words.of("en"), answer(entries(**TAXED))
     text, _ = landlord_text(words, found)
     price = float(found.case.options[1].price)
-    assert words.money(price * float(purchase_weight(found.case.household)), "USD") in text
+    assert words.money(price * float(purchase_weight(found.case.household))) in text
     assert landlord_text(words, answer(ENTRIES)) == []

@@ -103,7 +103,7 @@ def test_what_cannot_be_asked_is_refused() -> None:
 
 def test_each_rule_is_said_with_its_figure(found: Limits) -> None:
     words = Words.of()
-    half, until, ceiling = (rule_text(words, found, rule) for rule in found.rules)
+    half, until, ceiling = (rule_text(words, rule) for rule in found.rules)
     assert half == "Repair below half the price of a new one, at any age"
     assert words.years(found.rules[1].figure) in until
-    assert words.money(float(f"{found.rules[2].figure:.2g}"), found.currency) in ceiling
+    assert words.money(float(f"{found.rules[2].figure:.2g}")) in ceiling

@@ -156,7 +156,7 @@ def test_a_quote_far_from_the_usual_one_is_asked_about(quote: float, asked: bool
     found = answer(entries)
     assert as_data(found)["quote_unusual"] is asked
     typed = Words.of("en")
-    assert not asked or any(typed.price(float(found.weighing.quoted), "USD") in line for line in typed.findings(found))
+    assert not asked or any(typed.price(float(found.weighing.quoted)) in line for line in typed.findings(found))
     assert {end: round(value) for end, value in as_data(found)["usual_quote"].items()} == {
         "median": 161, "low": 106, "high": 244,
     }  # fmt: skip

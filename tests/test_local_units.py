@@ -94,7 +94,7 @@ def test_what_is_typed_is_filed_in_the_units_of_files(key: str, typed: str, file
 
 def test_what_is_out_of_bounds_is_told_in_the_unit_that_was_typed() -> None:
     asked, words = on_page(OHIO, gas="100000")
-    (text,) = [line for error in asked.errors for line in words.explain(error, "USD")]
+    (text,) = [line for error in asked.errors for line in words.explain(error)]
     assert "6,824 therms a year" in text
     assert "100,000" in text
 
@@ -117,7 +117,7 @@ def test_every_field_that_counts_heat_or_water_has_a_unit_of_the_place() -> None
     assert len(left) >= 8
     assert set(left.values()) == {"therm/year", "money/therm", "gal/year", "degF"}
     for name in left.values():
-        assert words.unit(name, "USD"), name
+        assert words.unit(name), name
 
 
 def test_terminal_handout_and_errors_of_files_agree(tmp_path: Path) -> None:
@@ -132,7 +132,7 @@ def test_terminal_handout_and_errors_of_files_agree(tmp_path: Path) -> None:
     assert not FOREIGN.search(str(sheet_of(words, found, on=datetime.date(2026, 11, 30))))
     with pytest.raises(EntryErrors) as raised:
         complete({**OHIO, "household": {**OHIO["household"], "gas_price": 9}})
-    assert words.explain(raised.value, "USD")[0].count("per kWh") == 1  # a file is told in the unit that it keeps
+    assert words.explain(raised.value)[0].count("per kWh") == 1  # a file is told in the unit that it keeps
 
 
 # propane. EPA GHG Emission Factors Hub 2025, Table 1: 5.68 kg CO2, 0.28 g CH4 and 0.06 g N2O a gallon; AR5: 28 and 265.
@@ -184,7 +184,7 @@ def test_where_no_price_of_propane_is_published_it_is_asked_for() -> None:
     assert [error.field for error in raised.value.errors] == ["household.gas_price"]
     asked, words = on_page(entries, gas_priced="own")
     (error,) = asked.with_errors(raised.value, words).errors
-    assert "per litre" in words.explain(error, "EUR")[0]
+    assert "per litre" in words.explain(error)[0]
     paid, _ = on_page(entries, gas_priced="own", gas_price="0.90")  # a litre has 7.08 kWh, 25.5 MJ
     assert paid.entries["household"]["gas_price"] == pytest.approx(0.90 / 7.08, rel=2e-3)
     fridge = {**entries, "appliance": {"class": "refrigerator", "age": 5}}

@@ -67,7 +67,7 @@ def test_where_no_fault_was_found_no_quote_is_weighed() -> None:
         assert words.verdict(found) == verdict
         first, later, *more = words.sentences(found)
         assert first == words.say("outcome.no_fault_found")
-        assert words.money(about(found.weighing.repair_limit), "USD") in later
+        assert words.money(about(found.weighing.repair_limit)) in later
         assert not more
     assert "Say yes" not in ENGLISH.headline(found)
 

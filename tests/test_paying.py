@@ -188,7 +188,7 @@ def test_a_repair_on_a_card_is_not_compared_with_a_new_one_that_cannot_be_paid(
     assert tight.decision.limit_range == (tight.weighing.repair_limit,) * 2
     assert not any(found in words.headline(tight) for found in ("cheaper", "barat"))
     if quote is None:
-        assert words.verdict(tight) == words.say("verdict.up_to", limit=words.money(tight.weighing.repair_limit, "USD"))
+        assert words.verdict(tight) == words.say("verdict.up_to", limit=words.money(tight.weighing.repair_limit))
         return
     assert (tight.verdict.act, tight.verdict.state, tight.verdict.second) == ("repair", "clear", None)
     assert tight.weighing.verdict == "repair"

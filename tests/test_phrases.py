@@ -16,7 +16,7 @@ from decide.show.text.phrases import DEFAULT_LANGUAGE
 
 IN_PIECES = (
     r"language\.name|locale\..*|derived\..*_of_runs|shop_settings\.paper\.a4|bands\.on_limit_.*|trade\..*|"
-    r"checks\.pays_.*|people\.deed\..*"
+    r"checks\.pays_.*|people\.deed\..*|unit\.(.+/)?(therm|gal|litre)(/year)?"
 )
 """Keys that are looked up or put together step by step."""
 

@@ -115,7 +115,7 @@ def test_a_price_that_stands_for_another_place_is_named_wherever_the_answer_is(l
     found, words = answer(asked("PL", BOILER, quote=900)), Words.of(language, "EU", "PL")
     assert text in next(line for line in words.assumptions(found) if line.path == "household.gas_price").note
     assert any(text in sentence for sentence in words.money_text(found))
-    assert text in sheet_text(words, sheet_of(words, found, on=DAY), words.currency)
+    assert text in sheet_text(words, sheet_of(words, found, on=DAY))
     dishwasher = answer(asked("PL", {"class": "dishwasher", "age": 6}))  # burns none
     assert not any(text in sentence for sentence in words.money_text(dishwasher))
 

@@ -245,7 +245,7 @@ def test_what_the_likeliest_fault_is_quoted_at_is_said_beside_the_bill() -> None
     usual = usual_quote("refrigerator", "compressor_start", "US", tables())
     assert usual is not None
     said = " ".join(bill_text(EN, found))
-    ends = (EN.money(each, "USD") for each in (usual.low, usual.high))
+    ends = (EN.money(each) for each in (usual.low, usual.high))
     assert f"Quotes usually run {' to '.join(ends)}, if it is: {EN.fault('compressor_start')}." in said
     own = diagnose("refrigerator", "drain_blocked", out=("drain_heat",))
     assert not any("Quotes usually" in each for each in bill_text(EN, own))

@@ -132,10 +132,10 @@ def test_the_quote_stands_in_the_zone_of_its_verdict(answers: list[Answer]) -> N
 
 def test_the_ruler_says_the_same_in_words_in_signs_and_drawn(answers: list[Answer]) -> None:
     for found in answers:
-        words, ruler, currency = words_of(found), ruler_of(found), found.case.household.currency
+        words, ruler = words_of(found), ruler_of(found)
         assert ruler is not None
-        text, lines = ruler_text(words, ruler, currency), ruler_lines(ruler)
-        drawn = ruler_svg(words, ruler, currency)
+        text, lines = ruler_text(words, ruler), ruler_lines(ruler)
+        drawn = ruler_svg(words, ruler)
         assert ("repair" in text) == ("=" in lines[-1])
         assert (f"Above: {words.say(f'ruler.{ruler.other}')}." in text) == ("/" in lines[-1])
         assert text.replace("'", "&#x27;") in drawn
@@ -151,7 +151,7 @@ def test_the_sentences_name_the_ends_of_your_call(answers: list[Answer]) -> None
         if found.undecided and "Say yes up to" in said:
             up_to = re.search(r"Say yes up to (.+?)\.( |$)", said)
             assert up_to
-            assert f"Up to {up_to[1]}: repair." in ruler_text(words, ruler, found.case.household.currency)
+            assert f"Up to {up_to[1]}: repair." in ruler_text(words, ruler)
 
 
 def test_the_way_to_choose_is_marked_only_where_it_is_settled(answers: list[Answer]) -> None:
@@ -169,7 +169,7 @@ def test_the_bill_is_the_quote_and_nothing_else(answers: list[Answer]) -> None:
     for found in answers:
         words, (first, *_) = words_of(found), first_layer(words_of(found), found).cards
         quoted = found.weighing.quoted
-        known = words.money(quoted, found.case.household.currency) if not math.isnan(quoted) else "not known yet"
+        known = words.money(quoted) if not math.isnan(quoted) else "not known yet"
         assert first.values[0] == known
 
 
@@ -185,9 +185,9 @@ def test_the_lines_cross_where_the_payback_is(answers: list[Answer]) -> None:
             year = math.ceil(layer.paid.crossing)
             assert gap[year - 1] <= 1e-6 <= gap[year] + 2e-6
             assert np.all(gap[year:] >= -1e-6)
-        text = paid_text(words, layer.paid, found.case.household.currency)
+        text = paid_text(words, layer.paid)
         assert ("cost the same" in text) == (not math.isnan(layer.paid.crossing))
-        drawn = paid_svg(words, layer.paid, found.case.household.currency, text)
+        drawn = paid_svg(words, layer.paid, text)
         for year in layer.paid.marked:
             assert f"year {year}<" in drawn
 
@@ -236,7 +236,7 @@ def test_every_section_is_built_and_says_something() -> None:
 def test_one_without_doubt_has_a_limit_to_the_cent_and_no_call() -> None:
     at = {"clear_repair": 100.5, "leaning_repair": 100.5, "leaning_other": 100.5, "clear_other": 100.5}
     ruler = Ruler(last=400, limit=100.5, quote=80, **at)
-    assert ruler_text(Words.of("en"), ruler, "USD") == "Up to $101: repair. Above: replace. You were quoted $80."
+    assert ruler_text(Words.of("en"), ruler) == "Up to $101: repair. Above: replace. You were quoted $80."
     assert ":" not in ruler_lines(ruler)[-1] + ruler_lines(ruler)[-1].replace("=", "")
 
 
@@ -251,7 +251,7 @@ def test_names_in_a_drawing_are_escaped() -> None:
     words = words_of(found)
     layer = first_layer(words, found)
     assert layer.paid
-    assert "<script" not in paid_svg(words, layer.paid, "USD", paid_text(words, layer.paid, "USD"))
+    assert "<script" not in paid_svg(words, layer.paid, paid_text(words, layer.paid))
 
 
 def test_each_what_if_has_a_line_that_ends_where_it_is_told() -> None:
@@ -264,8 +264,8 @@ def test_each_what_if_has_a_line_that_ends_where_it_is_told() -> None:
     paid = first_layer(words, base).paid
     assert paid
     assert gaps[0].line == pytest.approx(paid.lines[0] - paid.lines[1])
-    text = gaps_text(words, gaps, "USD")
-    assert words.money(abs(float(gaps[0].line[-1])), "USD") in text
-    drawn = gaps_svg(words, gaps, "USD", text)
+    text = gaps_text(words, gaps)
+    assert words.money(abs(float(gaps[0].line[-1]))) in text
+    drawn = gaps_svg(words, gaps, text)
     assert drawn.count("polyline") == len(gaps)
     assert all(f">{at + 1}</text>" in drawn for at in range(len(gaps)))

@@ -61,7 +61,7 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
 ) -> None:
     page = try_it(opened(f"{site}/shop"))
     words, found = Words.for_place("US"), invented()
-    for sentence in job_sentences(words, "USD", found, tables()):
+    for sentence in job_sentences(words, found, tables()):
         expect(page.locator(".st-key-answer")).to_contain_text(sentence)
     expect(page.locator(".st-key-shop_chart_spread .main-svg").first).to_be_visible()
     assert in_sight(page) == []

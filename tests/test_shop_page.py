@@ -123,7 +123,7 @@ def kept_mapping() -> Any:
 def test_an_uploaded_book_gets_the_results_of_the_functions_themselves(page: AppTest) -> None:
     give(page, DEMO)
     words, expected = Words.for_place("US"), weighed(DEMO)
-    assert set(job_sentences(words, "USD", expected, tables())) <= set(texts(page))
+    assert set(job_sentences(words, expected, tables())) <= set(texts(page))
     values = {(line.kind, line.band): line for line in summary(expected.tally)}
     table = table_with(page, "Age")
     assert len(table) == len(values)
@@ -173,9 +173,7 @@ def test_what_begins_like_a_formula_is_harmless_in_what_is_taken_away(page: AppT
 def test_the_invented_book_is_one_tap_away_and_says_that_it_is_invented(page: AppTest) -> None:
     run(page.button(key="shop_try").click())
     mapping = parse_mapping((ROOT / "data" / "demo" / "jobs.toml").read_bytes())
-    assert set(job_sentences(Words.for_place("US"), "USD", weighed(DEMO, mapping=mapping), tables())) <= set(
-        texts(page)
-    )
+    assert set(job_sentences(Words.for_place("US"), weighed(DEMO, mapping=mapping), tables())) <= set(texts(page))
     assert "invented-jobs.csv" in texts(page)
 
 
@@ -192,7 +190,7 @@ def test_excel_comes_to_the_same_as_csv(page: AppTest, tmp_path: Path) -> None:
     path = tmp_path / "jobs.xlsx"
     pd.read_csv(io.BytesIO(WORDS)).to_excel(path, index=False)
     give(page, path.read_bytes(), "jobs.xlsx")
-    assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS), tables())) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), weighed(WORDS), tables())) <= set(texts(page))
 
 
 def test_another_sheet_is_read_when_it_is_chosen_and_found_again(page: AppTest, tmp_path: Path) -> None:
@@ -203,7 +201,7 @@ def test_another_sheet_is_read_when_it_is_chosen_and_found_again(page: AppTest, 
     give(page, path.read_bytes(), "jobs.xlsx")
     assert page.session_state["shop_weighed"] is None
     run(page.selectbox(key="shop_sheet").set_value("Jobs"))
-    expected = set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS), tables()))
+    expected = set(job_sentences(Words.for_place("US"), weighed(WORDS), tables()))
     assert expected <= set(texts(page))
     again = shop_page(part="book", book=page.session_state["shop_held"].id)
     assert expected <= set(texts(again))
@@ -231,7 +229,7 @@ def test_a_book_whose_headings_tell_nothing_is_read_once_the_owner_says(page: Ap
     assert mapping.date_order == "day first"
     expected = weighed(CODED, mapping=mapping)
     assert expected.skipped_rows == 0
-    assert set(job_sentences(Words.for_place("US"), "USD", expected, tables())) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), expected, tables())) <= set(texts(page))
 
 
 def test_how_a_book_is_read_is_found_again_by_its_link_and_by_the_next_book_like_it(page: AppTest) -> None:
@@ -315,7 +313,7 @@ def test_the_place_of_a_book_decides_its_money(page: AppTest) -> None:
     opened_part(page, "shop_reading")
     run(page.selectbox(key="shop_place").set_value("DE"))
     expected = weighed(WORDS, mapping=page.session_state["shop_held"].mapping)
-    assert set(job_sentences(Words.for_place("DE"), "EUR", expected, tables())) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("DE"), expected, tables())) <= set(texts(page))
 
 
 # own records
@@ -423,8 +421,8 @@ def test_own_figures_weigh_the_job_book_too(page: AppTest) -> None:
         reference = with_local(tables(), parsed(store.local_figures()[0].text, "own"))
     book, words = open_book(DEMO, "jobs.csv"), Words.for_place("US")
     expected = weigh_book(book, guess_mapping(book), reference)
-    assert set(job_sentences(words, "USD", expected, tables())) <= set(texts(page))
-    assert list(job_sentences(words, "USD", expected, tables())) != list(job_sentences(words, "USD", before, tables()))
+    assert set(job_sentences(words, expected, tables())) <= set(texts(page))
+    assert list(job_sentences(words, expected, tables())) != list(job_sentences(words, before, tables()))
 
 
 def test_too_few_jobs_are_said_plainly_and_cannot_be_used(page: AppTest) -> None:
@@ -541,7 +539,7 @@ def test_where_nothing_can_be_kept_the_book_is_weighed_all_the_same(
     blocked.write_text("no folder")
     monkeypatch.setenv("MENDPOINT_STORE", str(blocked / "store"))
     page = give(shop_page(), WORDS)
-    assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS), tables())) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), weighed(WORDS), tables())) <= set(texts(page))
     assert any(str(blocked) in text for text in texts(page))
     answer_words(page, {"Spin thing": "Washing machine"})
     assert page.session_state["shop_weighed"][1].found.skipped_rows == 2
@@ -552,7 +550,7 @@ def test_a_large_book_waits_until_it_is_asked_for(page: AppTest, monkeypatch: py
     give(page, WORDS)
     assert page.session_state["shop_weighed"] is None
     run(page.button(key="shop_begin_weighed").click())
-    assert set(job_sentences(Words.for_place("US"), "USD", weighed(WORDS), tables())) <= set(texts(page))
+    assert set(job_sentences(Words.for_place("US"), weighed(WORDS), tables())) <= set(texts(page))
 
 
 def test_what_the_page_takes_the_server_takes_too() -> None:

@@ -24,7 +24,7 @@ from decide.load.store.store import Store
 from decide.load.tables.tables import data_dir, tables
 from decide.load.tables.typed import typed_number
 from decide.shop.quoting import Charges, SalesTax, Work
-from decide.show.pdf.policy_card import drawn
+from decide.show.pdf.policy_card import card_page
 from decide.show.screens.shop.card import as_csv, card_table
 from decide.show.screens.shop.rates import CHOSEN, NUMBERS, checked_rates, key_of, label_of
 from decide.show.text.policy_card import cells
@@ -119,7 +119,7 @@ def test_a_quote_above_the_limit_is_flagged_before_it_is_given_and_the_one_at_th
     run(page.button(key="build_use_limit").click())
     taken = typed_number(page.session_state["quote"], "repair.quote")
     assert float(found.held.limit) - 0.01 < taken <= float(found.held.limit)
-    assert f"At the door the quote is now {WORDS.money(taken, 'USD', cents=True)}." in texts(page)
+    assert f"At the door the quote is now {WORDS.money(taken, cents=True)}." in texts(page)
 
 
 def test_one_tap_takes_the_quote_to_the_door_and_the_door_answers_with_the_same_limit(page: AppTest) -> None:
@@ -132,8 +132,8 @@ def test_one_tap_takes_the_quote_to_the_door_and_the_door_answers_with_the_same_
     assert page.text_input(key="quote").value == f"{found.held.quote:.2f}"
     assert page.session_state["kind"] == "refrigerator"
     text = " ".join(texts(page))
-    assert f"about {WORDS.money(about(float(found.held.limit)), 'USD')}" in text
-    assert WORDS.money(float(found.held.quote), "USD", cents=True) in text
+    assert f"about {WORDS.money(about(float(found.held.limit)))}" in text
+    assert WORDS.money(float(found.held.quote), cents=True) in text
 
 
 def test_a_credited_fee_goes_to_the_door_with_the_quote_so_that_both_pages_name_one_limit(page: AppTest) -> None:
@@ -174,7 +174,7 @@ def test_every_field_refuses_what_lies_beyond_its_bounds(page: AppTest, name: st
     assert number_typed(WORDS, name, f"{top:.0f}") == pytest.approx(NUMBERS[name].high)
     with pytest.raises(OutOfRange) as refused:
         number_typed(WORDS, name, f"{top * 1.01 + 1:.0f}")
-    assert label_of(WORDS, name) in WORDS.explain(refused.value, "USD")[0]
+    assert label_of(WORDS, name) in WORDS.explain(refused.value)[0]
 
 
 # nothing typed is lost
@@ -288,7 +288,7 @@ def test_the_card_on_the_page_is_that_of_the_pure_function_in_every_cell() -> No
 def test_the_card_can_be_taken_as_one_page_and_as_rows() -> None:
     page = shop_page(part="card")
     card = page.session_state["policy_made"][1]
-    assert bytes(drawn(WORDS, card, "A4").output()).startswith(b"%PDF")
+    assert card_page(WORDS, card, "A4").startswith(b"%PDF")
     rows = as_csv(WORDS, card).decode().splitlines()
     assert len(rows) == 1 + len(card.rows) * len(card.ages)
     assert {each.label for each in page.get("download_button")} == {"Card (PDF)", "Table (CSV)"}

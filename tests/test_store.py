@@ -160,7 +160,7 @@ def test_a_stale_save_overwrites_nothing_and_both_are_kept(store: Store) -> None
     assert store.visit(name).title == "by the first"
     assert store.visit(kept.id) == kept
     assert (kept.title, kept.copy_of, kept.files) == ("by the second", name, {"a": b"1"})
-    assert kept.id in Words.of().explain(refused.value, "USD")[0]
+    assert kept.id in Words.of().explain(refused.value)[0]
 
 
 def test_a_stale_save_that_is_repeated_is_kept_once_and_saves_go_on_from_the_copy(store: Store) -> None:
@@ -181,7 +181,7 @@ def test_a_visit_that_was_deleted_is_not_brought_back_by_a_page_still_open(store
     store.delete(Thing("visit", visit.id))
     with pytest.raises(NotFound) as refused:
         store.save_visit(visit.id, ENTRIES, version=visit.version)
-    assert "deleted" in Words.of().explain(refused.value, "USD")[0]
+    assert "deleted" in Words.of().explain(refused.value)[0]
     assert store.visits() == []
 
 
@@ -561,7 +561,7 @@ def test_a_store_newer_than_the_program_is_refused_and_left_as_it_is(address: st
             connection.execute(text("UPDATE store_version SET version_num = '0999'"))
     with pytest.raises(StoreError, match="newer") as refused:
         Store.open(address)
-    assert "newer version of this program" in Words.of().explain(refused.value, "USD")[0]
+    assert "newer version of this program" in Words.of().explain(refused.value)[0]
     engine = create_engine(url_of(address))
     with engine.connect() as connection:
         assert connection.execute(text("SELECT count(*) FROM visits")).scalar() == 1

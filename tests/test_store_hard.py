@@ -71,7 +71,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 
 
 def output_of(error: StoreError) -> str:
-    (line,) = Words.of().explain(error, "USD")
+    (line,) = Words.of().explain(error)
     return line
 
 

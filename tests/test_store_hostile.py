@@ -756,7 +756,7 @@ def goes_on(folder: Path, out: Path) -> None:
             try:
                 ask()
             except MendpointError as error:
-                Words.of().explain(error, "USD")
+                Words.of().explain(error)
         out.unlink(missing_ok=True)
         store.export_all(out)
         shutil.copytree(out.parent / "empty", out.with_suffix(".store"))
@@ -786,7 +786,7 @@ def test_archives_with_any_field_of_any_wrong_kind_are_refused_or_kept_whole(fol
             with Store.open(str(folder)) as store:
                 store.import_all(path)
         except ReadError as error:
-            refused += len(Words.of().explain(error, "USD"))
+            refused += len(Words.of().explain(error))
             with Store.open(str(folder)) as store:
                 assert store.things() == []
         else:

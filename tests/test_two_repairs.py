@@ -105,7 +105,7 @@ def test_the_row_names_the_cheaper_one_with_both_limits_on_every_surface() -> No
     assert found.second is not None
     assert told["repair_limit"] == found.second.weighing.repair_limit
     sheet = sheet_of(words, found, on=found.today, shop=Shop())
-    assert row in sheet_text(words, sheet, "USD")
+    assert row in sheet_text(words, sheet)
     assert "New board" in sheet.boxes
     assert json.loads(as_json(answer({**WASHER, "second_repair": {"quote": 900.0}})))["second_repair"]["saves"] < -500
 

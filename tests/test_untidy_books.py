@@ -329,7 +329,7 @@ def test_a_wrong_mapping_is_noticed(swapped: dict[str, str], told: set[str]) -> 
     }  # fmt: skip
     found = weigh_book(book, replace(guess_mapping(book), columns=columns | swapped), tables())
     assert set(found.suspicions) == told
-    said = " ".join(job_sentences(Words.for_place("US", "en"), "USD", found, tables()))
+    said = " ".join(job_sentences(Words.for_place("US", "en"), found, tables()))
     assert ("Check the column" in said) == bool(told)
 
 

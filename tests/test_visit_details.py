@@ -243,5 +243,5 @@ def test_the_sheet_names_them_only_where_it_has_a_line() -> None:
     printed = PdfReader(io.BytesIO(handout(words, found, sheet))).pages[0].extract_text()
     assert DETAILS["customer"] in printed
     assert f"Technician: {DETAILS['technician']}" in printed
-    assert DETAILS["customer"] not in sheet_text(words, sheet, words.currency)
+    assert DETAILS["customer"] not in sheet_text(words, sheet)
     assert DETAILS["customer"] not in sheet.message

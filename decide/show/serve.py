@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from .screens.sign_in import SignIn
 
 USUAL_PORT: Final = 8501
+ANY: Final = 0
+"""Any port that is free."""
 ADDRESS: Final = "127.0.0.1"
 MOST_OPEN: Final = 10_240
 """Files and connections at once."""
@@ -67,7 +69,7 @@ def serve(
     if way is not None:
         _name_owners(owners)
     address = ADDRESS if network is None else _address_in_network(network)
-    at = _free_port(address) if port is None and way is None else _refuse_taken(address, port or USUAL_PORT)
+    at = _free_port(address, *([port] if port else [USUAL_PORT, *([] if way else [ANY])]))
     settings = SETTINGS | {"server.address": address, "server.port": at, "global.developmentMode": False}
     if network is not None:
         settings |= {"server.allowedHosts": [network.lower(), address], "client.showErrorDetails": "none"}
@@ -145,7 +147,7 @@ def _address_in_network(name: str) -> str:
             "network", "{name!r} stands for {address}, which others cannot reach; give its own address", name, address
         )
     try:
-        _refuse_taken(address, 0)
+        _free_port(address, ANY)
     except CaseError as error:
         raise CaseError(
             "network", "{name!r} stands for {address}, which is not this computer's", name, address
@@ -153,24 +155,18 @@ def _address_in_network(name: str) -> str:
     return address
 
 
-def _free_port(address: str) -> int:
-    """The usual port, or any other where that is taken."""
-    try:
-        return _refuse_taken(address, USUAL_PORT)
-    except CaseError:
-        return _refuse_taken(address, 0)
-
-
-def _refuse_taken(address: str, port: int) -> int:
+def _free_port(address: str, first: int, *others: int) -> int:
+    """The first of some ports at which nothing listens."""
     with socket.socket() as door:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            door.bind((address, port))
+            door.bind((address, first))
+            return int(door.getsockname()[1])
         except OSError as error:
-            raise CaseError(
-                "port", "{port} cannot be used here ({error}); choose another", port, error.strerror
-            ) from error
-        return int(door.getsockname()[1])
+            why = error
+    if others:
+        return _free_port(address, *others)
+    raise CaseError("port", "{port} cannot be used here ({error}); choose another", first, why.strerror) from why
 
 
 def _allow_open_files() -> None:

@@ -38,7 +38,7 @@ def test_the_section_of_the_page_against_two_hundred_milliseconds() -> None:
 
         def section() -> None:
             confidence = found.confidence  # noqa: B023
-            confidence_text(words, found, confidence), worth_finding(words, found, confidence)  # noqa: B023
+            confidence_text(words, found, confidence), worth_finding(words, confidence)  # noqa: B023
             list(sure_blocks(words, found, confidence))  # noqa: B023
             for path in ready_paths(found):  # noqa: B023
                 if path != STUDY_PERIOD:

@@ -7,7 +7,7 @@ Each chart has at most two hundred points, a fixed height, and room enough at th
 import html
 import math
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import plotly.graph_objects as go
@@ -49,7 +49,6 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     limit, quoted = answer.weighing.repair_limit, answer.weighing.quoted
     if math.isnan(limit):
         return None
-    currency = answer.case.household.currency
     level, name = rival_of(answer).present_cost, words.option(rival_of(answer).name)
     last = 1.6 * max(limit, 0.0 if math.isnan(quoted) else quoted, abs(limit) / 2, 1.0)
     quote, cost = np.array([0.0, last]), np.array([level - limit, level + last - limit])
@@ -57,7 +56,8 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
     span = high - low
     bottom = low - 0.34 * span
     figure = _figure(340, left=62, bottom=48, top=26)
-    money = money_axis(words, currency)
+    before, _, after = words.money(0).partition("0")
+    money = {"nticks": 5, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
     figure.layout["xaxis"].update(range=[0, last], title_text=words.say("chart.quote_axis"), **money)
     figure.layout["yaxis"].update(range=[bottom, high + 0.14 * span], **money)
     _shade_sides(figure, words, limit, last)
@@ -70,9 +70,9 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
         _say(figure, _shown(name), last, level, OTHERWISE, "right", "top", bold=True)
     marks = []
     if limit > 0:
-        marks.append((limit, "circle", words.say("chart.limit", limit=words.money(limit, currency))))
+        marks.append((limit, "circle", words.say("chart.limit", limit=words.money(limit))))
     if not math.isnan(quoted):
-        marks.append((quoted, "diamond", words.say("chart.quoted", quote=words.money(quoted, currency))))
+        marks.append((quoted, "diamond", words.say("chart.quoted", quote=words.money(quoted))))
     right_most = max((at for at, _, _ in marks), default=0.0)
     for row, (at, symbol, text) in enumerate(marks):
         room = NARROW * ((last - at) if at == right_most else at) / last
@@ -84,18 +84,16 @@ def breakeven_chart(answer: Answer, words: Words) -> Chart | None:
 
 def breakeven_alt(answer: Answer, words: Words) -> str:
     """Say what the break-even chart shows, from the same numbers."""
-
-    def money(amount: float) -> str:
-        return words.money(amount, answer.case.household.currency)
-
     limit, gap, rival = answer.weighing.repair_limit, answer.weighing.advantage, rival_of(answer)
-    sentences = [words.say("chart.breakeven_alt", name=words.option(rival.name), other=money(rival.present_cost))]
+    sentences = [words.say("chart.breakeven_alt", name=words.option(rival.name), other=words.money(rival.present_cost))]
     if limit <= 0:
-        return " ".join([*sentences, words.say("chart.breakeven_never", gap=money(-limit))])
-    sentences.append(words.say("chart.breakeven_limit", limit=money(limit)))
+        return " ".join([*sentences, words.say("chart.breakeven_never", gap=words.money(-limit))])
+    sentences.append(words.say("chart.breakeven_limit", limit=words.money(limit)))
     if not math.isnan(gap):
         key = "breakeven_quoted" if gap >= 0 else "breakeven_quoted_above"
-        sentences.append(words.say(f"chart.{key}", quote=money(answer.weighing.quoted), gap=money(abs(gap))))
+        sentences.append(
+            words.say(f"chart.{key}", quote=words.money(answer.weighing.quoted), gap=words.money(abs(gap)))
+        )
     return " ".join(sentences)
 
 
@@ -117,12 +115,6 @@ def _figure(height: int, left: int, bottom: int, top: int) -> Sketch:
             "yaxis": {**axis, "gridcolor": RULE},
         }
     )
-
-
-def money_axis(words: Words, currency: str) -> dict[str, Any]:
-    """How amounts stand along an axis."""
-    before, _, after = words.money(0, currency).partition("0")
-    return {"nticks": 5, "tickformat": ",.0f", "tickprefix": before, "ticksuffix": after}
 
 
 def _shade_sides(figure: Sketch, words: Words, limit: float, last: float) -> None:

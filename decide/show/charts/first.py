@@ -28,10 +28,10 @@ PLOT: Final = 150
 """Height of the plot of what is paid. [pixel]"""
 
 
-def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
+def ruler_svg(words: Phrases, ruler: Ruler) -> str:
     """Draw the ruler: a bar of zones, the limit as a tick, and the quote as a marker that a script moves."""
-    alt = ruler_text(words, ruler, currency)
-    parts = [_patterns(), *_zones(words, ruler), *_amounts(words, ruler, currency)]
+    alt = ruler_text(words, ruler)
+    parts = [_patterns(), *_zones(words, ruler), *_amounts(words, ruler)]
     if ruler.usual:
         low, high = map(ruler.at, ruler.usual)
         parts.append(f'<rect class="usual" x="{_share(low)}" y="84" width="{_share(high - low)}" height="4"/>')
@@ -41,7 +41,7 @@ def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
         parts.append(f'<svg x="{limit}" y="0" overflow="visible"><path class="limit" d="M-5,67 h10 l-5,-7 z"/></svg>')
     hidden = "" if math.isfinite(ruler.quote) else ' visibility="hidden"'
     quote = 0.0 if hidden else ruler.quote
-    at, shown = ruler.at(quote), words.price(quote, currency)
+    at, shown = ruler.at(quote), words.price(quote)
     parts.append(
         f'<svg class="marker" x="{_share(at)}" y="0" overflow="visible"{hidden}>'
         f'<path d="M-8,16 h16 l-8,14 z"/>'
@@ -54,11 +54,6 @@ def ruler_svg(words: Phrases, ruler: Ruler, currency: str) -> str:
 def _drawing(look: str, alt: str, height: int, parts: list[str]) -> str:
     role = f'role="img" aria-label="{html.escape(alt)}"'
     return f'<svg xmlns="{SVG}" {look} {role} width="100%" height="{height}">{"".join(parts)}</svg>'
-
-
-def _upright(kind: str, at: float, top: float, height: float) -> str:
-    path = f'<path class="{kind}" d="M0,{top:g} v{height:g}"/>'
-    return f'<svg x="{_share(at)}" y="0" overflow="visible">{path}</svg>'
 
 
 def _patterns() -> str:
@@ -80,12 +75,12 @@ def _zones(words: Phrases, ruler: Ruler) -> Iterator[str]:
             yield _text(shown, (start + end) / 2, 50, f"name {name if name in HATCH else 'other'}")
 
 
-def _amounts(words: Phrases, ruler: Ruler, currency: str) -> Iterator[str]:
+def _amounts(words: Phrases, ruler: Ruler) -> Iterator[str]:
     """Amounts below the bar: the ends of your call first, then both ends of the scale where there is room."""
     wanted = [ruler.clear_repair, ruler.clear_other] if not ruler.certain else [ruler.limit]
     taken: list[tuple[float, float]] = []
     for amount in (*wanted, ruler.last, 0.0):
-        at, shown = ruler.at(amount), words.money(about(amount, ruler.certain), currency)
+        at, shown = ruler.at(amount), words.money(about(amount, ruler.certain))
         wide = LETTER * (len(shown) + 1)
         left = at - {"start": 0.0, "middle": wide / 2, "end": wide}[_anchor(at)]
         inside = 0 <= amount <= ruler.last and (amount not in wanted or 0 < at < 1)
@@ -106,7 +101,7 @@ def _text(text: str, at: float, y: float, kind: str) -> str:
     return f'<text class="{kind}" x="{_share(at)}" y="{y:g}" text-anchor="{_anchor(at)}">{html.escape(text)}</text>'
 
 
-def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
+def paid_svg(words: Phrases, paid: Paid, alt: str) -> str:
     """Draw what will have been paid by year: a whole line for repair, a dashed one for the other way."""
     last, most = len(paid.lines[0]) - 1, max(float(line.max()) for line in paid.lines)
 
@@ -118,7 +113,8 @@ def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
 
     parts = [f'<rect class="axis" width="100%" height="1" y="{22 + PLOT}"/>']
     if not math.isnan(paid.crossing):
-        parts.append(_upright("crossing", x(paid.crossing), 18, PLOT + 4))
+        upright = f'<path class="crossing" d="M0,18 v{PLOT + 4}"/>'
+        parts.append(f'<svg x="{_share(x(paid.crossing))}" y="0" overflow="visible">{upright}</svg>')
         parts.append(_text(words.say("paid.same", years=words.years(paid.crossing)), x(paid.crossing), 12, "small"))
     for kind, line in zip((REPAIR, "other"), paid.lines, strict=True):
         points = " ".join(f"{100 * x(year):.2f},{y(float(amount)):.1f}" for year, amount in enumerate(line))
@@ -134,7 +130,7 @@ def paid_svg(words: Phrases, paid: Paid, currency: str, alt: str) -> str:
             at, height = f'x="{_share(x(year))}" y="{y(amount):.1f}"', y(amount) + (-9 if above else 18)
             shape = '<circle r="4.5"/>' if kind == REPAIR else '<rect x="-4" y="-4" width="8" height="8"/>'
             parts.append(f'<svg class="dot {kind}" {at} overflow="visible">{shape}</svg>')
-            parts.append(_text(words.money(amount, currency), x(year), height, f"amount {kind}"))
+            parts.append(_text(words.money(amount), x(year), height, f"amount {kind}"))
     return _drawing('class="paid"', alt, PLOT + 44, parts)
 
 
@@ -142,7 +138,7 @@ DASHES: Final = ("", "8 5", "2 4", "10 4 2 4", "4 2", "14 5")
 """Of the lines of what-ifs, in their order."""
 
 
-def gaps_svg(words: Phrases, gaps: Sequence[Gap], currency: str, alt: str) -> str:
+def gaps_svg(words: Phrases, gaps: Sequence[Gap], alt: str) -> str:
     """Draw what repairing has cost more by year, a numbered line for each what-if, over a line where it is nothing."""
     last = max(len(gap.line) for gap in gaps) - 1
     low, high = (end(float(end(gap.line)) for gap in gaps) for end in (min, max))
@@ -165,6 +161,6 @@ def gaps_svg(words: Phrases, gaps: Sequence[Gap], currency: str, alt: str) -> st
         below = max(below + 14, y(float(line[-1])) + 4)
         parts.append(_text(str(at + 1), 0.94 * (len(line) - 1) / last + 0.02, below, "amount"))
     for amount in (max(high, 0.0), low):
-        parts.append(_text(words.money(amount, currency), 0.0, y(amount) + (-4 if amount > 0 else 14), "small"))
+        parts.append(_text(words.money(amount), 0.0, y(amount) + (-4 if amount > 0 else 14), "small"))
     parts += [_text(words.say("paid.year", n=str(year)), 0.94 * year / last, PLOT + 38, "small") for year in (5, last)]
     return _drawing('class="paid"', alt, PLOT + 44, parts)

@@ -92,7 +92,7 @@ def _asked(question: str, entries: Entries) -> Entries:
                     raise EntryErrors(here) from None
             return changed
         except MendpointError as error:
-            for line in words.explain(error, words.currency):
+            for line in words.explain(error):
                 typer.echo(line, err=True)
 
 

@@ -123,6 +123,7 @@ def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything:
     from ..terminal.layout import Page, show_cautions
     from ..text import checks as text
     from ..text.evidence import verdict_text
+    from ..text.report import Piece
 
     page, lines = Page(WIDTH), text.caution_list(words, diagnosis, found)
     page.line(text.title(words, diagnosis), "bold")
@@ -132,16 +133,12 @@ def _show(words: "Words", diagnosis: "Diagnosis", found: str | None, everything:
     if found is not None:
         page.line(text.found_text(words, diagnosis, found))
     else:
-        for sentence in text.standing(words, diagnosis):
-            page.line(sentence)
+        page.blocks([Piece(sentences=tuple(text.standing(words, diagnosis)))])
         _show_evidence(page, words, diagnosis)
         _show_checks(page, words, text.check_rows(words, diagnosis), text.ending(words, diagnosis))
         parts = {"checks.money": text.money_text, "checks.visit": text.visit_text, "evidence.verdicts": verdict_text}
-        for head, sentences in parts.items():
-            for n, sentence in enumerate(sentences(words, diagnosis)):
-                if n == 0:
-                    page.heading(words.say(head))
-                page.line(sentence)
+        told = {head: tuple(sentences(words, diagnosis)) for head, sentences in parts.items()}
+        page.blocks(Piece(words.say(head), sentences) for head, sentences in told.items() if sentences)
         page.line()
         page.line(text.basis_text(words, diagnosis), "dim")
 
@@ -150,13 +147,11 @@ def _show_evidence(page: Any, words: "Words", diagnosis: "Diagnosis") -> None:
     """Show what was seen, what to do next, and all that can be answered and measured."""
     from ...answers.next_step import next_step
     from ..text import evidence as text
+    from ..text.report import Piece
 
-    if seen := text.seen_rows(words, diagnosis):
-        page.heading(words.say("evidence.seen"))
-        for row in seen:
-            page.line(" ".join(row))
-    page.heading(words.say("evidence.next"))
-    page.line(text.step_text(words, diagnosis, next_step(diagnosis)))
+    if seen := tuple(map(" ".join, text.seen_rows(words, diagnosis))):
+        page.blocks([Piece(words.say("evidence.seen"), seen)])
+    page.blocks([Piece(words.say("evidence.next"), (text.step_text(words, diagnosis, next_step(diagnosis)),))])
     if questions := [each for each in diagnosis.questions.values() if each.key not in diagnosis.answers]:
         page.heading(words.say("evidence.questions"))
         heads = [words.say(f"evidence.{head}") for head in ("asked", "key", "answers")]

@@ -1,15 +1,30 @@
-"""The command that writes the one page to hand over; `cli.py` adds it to the command `mendpoint`."""
+"""Commands that write a page: the one to hand over, and the pocket page; `main.py` adds them to `mendpoint`."""
 
 import datetime
+import time
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from ...errors import ReadError
+from ...errors import CaseError, ReadError
 from ...load.files.plain_file import open_plain, write_file
 from ..terminal.outlet import tell
-from .given import CaseFile, Figures, Force, PaperSize, answered, option, ready_to_write, size_of
+from ..text.phrases import Phrases
+from .given import (
+    GIVEN,
+    CaseFile,
+    Figures,
+    Force,
+    PaperSize,
+    Place,
+    answered,
+    home_of,
+    option,
+    ready_to_write,
+    size_of,
+    tables_with,
+)  # fmt: skip
 
 
 def handout(
@@ -44,7 +59,7 @@ def handout(
     if out is not None or not text:
         ready_to_write(force, (case, figures, logo), path)
     sheet = sheet_of(words, found, on=datetime.date.today(), shop=mine, found=seen or ())
-    plain = sheet_text(words, sheet, found.case.household.currency)
+    plain = sheet_text(words, sheet)
     if text:
         typer.echo(plain, nl=False)
     if out is not None or not text:
@@ -63,3 +78,37 @@ def _read(path: Path) -> bytes:
             return file.read(MOST_BYTES + 1)  # no more than shows that it is too large
     except OSError as error:
         raise ReadError(str(path), error.strerror or "cannot be read") from error
+
+
+def pocket(
+    out: Annotated[Path, option("pocket.out")],
+    place: Place = "US",
+    shop: Annotated[str, option("pocket.shop")] = "",
+    classes: Annotated[str, option("shop.classes")] = "",
+    figures: Figures = None,
+    force: Force = False,
+) -> None:
+    """Write the pocket page."""
+    from ...load.files.plain_file import write_file
+    from ..pocket.page import pocket_page
+
+    GIVEN.set(home_of(place))
+    if out.suffix.lower() != ".html":
+        raise CaseError("--out", "must be one of {known}, got {got}", ".html", out.suffix)
+    ready_to_write(force, (figures,), out)
+    begun = time.monotonic()
+    reference = tables_with(figures)
+    kinds = [reference.kind(each.strip()).kind for each in classes.split(",") if each.strip()]
+    with typer.progressbar(length=100, show_pos=False, file=typer.get_text_stream("stderr")) as bar:
+        page = pocket_page(
+            reference.place(place).place,
+            datetime.date.today(),
+            reference,
+            shop.strip(),
+            kinds,
+            lambda share: bar.update(round(100 * share) - bar.pos),
+        )
+    write_file(out, page, force)
+    words = Phrases.of()
+    size, taken = (words.number(each, 0) for each in (len(page) / 1000, time.monotonic() - begun))
+    tell(words.say("command.pocket.size", path=str(out), size=size, seconds=taken))

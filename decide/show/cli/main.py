@@ -10,6 +10,7 @@ import errno
 import io
 import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn
 
@@ -20,16 +21,13 @@ from ...errors import CaseError, MendpointError, Message, ReadError
 from ...load.files.plain_file import escaped
 from ..terminal.outlet import BAD_INPUT, refused, tell
 from ..text.phrases import LANGUAGE_ENV, languages
-from . import carbon as cli_carbon
-from . import checks as cli_checks
-from . import confidence as cli_confidence
-from . import handout as cli_handout
-from . import jobs as cli_jobs
-from . import pocket as cli_pocket
-from . import records as cli_records
-from . import shop as cli_shop
 from . import store as cli_store
+from .checks import checks
+from .confidence import breakeven, by_its_old_name, carbon, confidence, limits, scenarios
 from .given import GIVEN, PHRASES, CaseFile, Figures, Force, argument, entries_of, option, path_of_today, tables_with
+from .handout import handout, pocket
+from .jobs import jobs, records
+from .shop import bands, card, compare, quote
 
 if TYPE_CHECKING:
     from ...load.cases.case_file import Entries
@@ -223,22 +221,17 @@ def open_screens(
     serve(port=port, case=case, network=network, **way)
 
 
-app.command(help=PHRASES.say("command.checks.checks"))(cli_checks.checks)
-app.command(help=PHRASES.say("command.handout.handout"))(cli_handout.handout)
-app.command(help=PHRASES.say("command.confidence.breakeven"))(cli_confidence.breakeven)
-app.command(help=PHRASES.say("command.confidence.confidence"))(cli_confidence.confidence)
-for _old, _command in (("sure", cli_confidence.confidence), ("flips", cli_confidence.breakeven)):
-    app.command(name=_old, hidden=True)(cli_confidence.by_its_old_name(_old, _command))
-app.command(help=PHRASES.say("command.confidence.limits"))(cli_confidence.limits)
-app.command(help=PHRASES.say("command.confidence.scenarios"))(cli_confidence.scenarios)
-app.command(help=PHRASES.say("command.carbon.carbon"))(cli_carbon.carbon)
-app.command(help=PHRASES.say("command.pocket.pocket"))(cli_pocket.pocket)
-app.command(help=PHRASES.say("command.records.records"))(cli_records.records)
-app.command(help=PHRASES.say("command.jobs.jobs"))(cli_jobs.jobs)
-app.command(help=PHRASES.say("command.shop.quote"))(cli_shop.quote)
-app.command(help=PHRASES.say("command.shop.bands"))(cli_shop.bands)
-app.command(help=PHRASES.say("command.shop.compare"))(cli_shop.compare)
-app.command(help=PHRASES.say("command.shop.card"))(cli_shop.card)
+OTHERS: Final[dict[str, tuple[Callable[..., None], ...]]] = {
+    "checks": (checks,), "handout": (handout,), "confidence": (breakeven, confidence, limits, scenarios),
+    "carbon": (carbon,), "pocket": (pocket,), "records": (records,), "jobs": (jobs,),
+    "shop": (quote, bands, compare, card),
+}  # fmt: skip
+"""Commands that stand in other modules, by the section of the texts that says what each is for."""
+for _section, _commands in OTHERS.items():
+    for _command in _commands:
+        app.command(help=PHRASES.say(f"command.{_section}.{_command.__name__}"))(_command)
+for _old, _command in (("sure", confidence), ("flips", breakeven)):
+    app.command(name=_old, hidden=True)(by_its_old_name(_old, _command))
 app.add_typer(cli_store.app, name="store", help=PHRASES.say("command.store.store"))
 
 

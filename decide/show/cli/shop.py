@@ -65,7 +65,7 @@ def quote(
         show_quote(words, found)
         if rate is None and hours > 0:
             usual = tables().usual("labour_rate", asked.household.region)
-            facts = {"rate": words.money(usual.value, found.currency), "status": words.status(usual.status)}
+            facts = {"rate": words.money(usual.value), "status": words.status(usual.status)}
             typer.echo(words.say("quoting.usual_rate", **facts))
 
 
@@ -172,7 +172,10 @@ def card(
     from ...answers.policy_card import card_of
     from ...answers.shop_bands import shop_bands
     from ...answers.shop_policy import usual_practice
-    from ..pdf.policy_card import write_csv, write_pdf
+    from ...load.files.plain_file import write_file
+    from ...load.jobs.export import write_table
+    from ..pdf.policy_card import card_page
+    from ..text.policy_card import table_rows
     from ..text.words import Words
 
     given.GIVEN.set(given.home_of(place))
@@ -191,9 +194,9 @@ def card(
             bands = shop_bands(asked.jobs, place, usual_practice(place, reference), reference).bands
     made = card_of(place, datetime.date.today(), kinds, shop.strip(), reference, terms, bands)
     if ending == ".csv":
-        write_csv(out, words, made, force)
+        write_table(out, table_rows(words, made), force)
     else:
-        write_pdf(out, words, made, size, force)
+        write_file(out, card_page(words, made, size), force)
     tell(PHRASES.say("command.shop.written", path=str(out)))
 
 

@@ -142,7 +142,7 @@ def _say_damaged(store: "Store", things: "list[Thing]") -> None:
     from ..text.words import Words
 
     words = Words.of()
-    for line in words.explain(Damaged(store.where, tuple(things)), words.currency):
+    for line in words.explain(Damaged(store.where, tuple(things))):
         typer.echo(line, err=True)
 
 

@@ -66,14 +66,14 @@ class _Page:
     def draw(self, chart: float = 0.0, spare: float = 0.0) -> float:
         """Draw the page with a chart of that height, and that much room above what is signed."""
         paper, sheet, layer = self.paper, self.sheet, self.sheet.layer
-        x, width, currency = paper.left, paper.width, self.answer.case.household.currency
+        x, width = paper.left, paper.width
         y = self._head(x, paper.top, width)
         if sheet.notice:
             y = self._notice(x, y, width)
         else:
             y = self._answer(x, y, width) + APART
             if layer.ruler is not None:
-                y = draw_ruler(paper, self.words, layer.ruler, currency, (x, y), width) + APART
+                y = draw_ruler(paper, self.words, layer.ruler, (x, y), width) + APART
             y = paper.block(layer.both, (x, self._cards(x, y, width) + APART / 2), width, SAY) + APART / 2
             if chart and layer.paid is not None:
                 y = self._title(self.words.say("first.paid"), x, y)
@@ -81,7 +81,7 @@ class _Page:
                 for at, (name, colour) in zip((x, x + width / 2), looks, strict=True):
                     paper.line((at, y + 2), (at + 8, y + 2), colour, 0.8, 1.8 * (at > x))
                     paper.say(paper.fitted(name, width / 2 - 12, BOLD), (at + 10, y), replace(BOLD, colour=colour))
-                draw_paid(paper, self.words, layer.paid, currency, (x, y + BOLD.height), (width, chart))
+                draw_paid(paper, self.words, layer.paid, (x, y + BOLD.height), (width, chart))
                 y += BOLD.height + chart + APART / 2
         y = self._title(self.words.say("first.safety"), x, y)
         for line in sheet.cautions:

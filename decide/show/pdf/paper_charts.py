@@ -19,11 +19,11 @@ LOOKS: Final = {REPAIR: ("#9cc7bf", "/"), "call": ("#eef1ef", ""), "close": ("#c
 OTHER_LOOK: Final = ("#e2bda6", "\\")
 
 
-def draw_ruler(paper: Paper, words: Phrases, ruler: Ruler, currency: str, at: Pair, width: float) -> float:
+def draw_ruler(paper: Paper, words: Phrases, ruler: Ruler, at: Pair, width: float) -> float:
     """Draw the ruler over a width; where it ends."""
     x, y = at
     if math.isfinite(ruler.quote):
-        place, shown = x + width * ruler.at(ruler.quote), words.price(ruler.quote, currency)
+        place, shown = x + width * ruler.at(ruler.quote), words.price(ruler.quote)
         half = paper.breadth(shown, AMOUNT) / 2
         paper.say(shown, (min(max(place, x + half), x + width - half), y), AMOUNT, "centre")
     y += AMOUNT.height + 2.4
@@ -46,7 +46,7 @@ def draw_ruler(paper: Paper, words: Phrases, ruler: Ruler, currency: str, at: Pa
     ends = [ruler.clear_repair, ruler.clear_other] if not ruler.certain else [ruler.limit]
     taken: list[tuple[float, float]] = []
     for amount in (*ends, ruler.last, 0.0):
-        shown, place = words.money(about(amount, ruler.certain), currency), x + width * ruler.at(amount)
+        shown, place = words.money(about(amount, ruler.certain)), x + width * ruler.at(amount)
         half = paper.breadth(shown, LABEL) / 2
         place = min(max(place, x + half), x + width - half)
         if 0 <= amount <= ruler.last and all(place - half > b or place + half < a for a, b in taken):
@@ -55,7 +55,7 @@ def draw_ruler(paper: Paper, words: Phrases, ruler: Ruler, currency: str, at: Pa
     return y + LABEL.height
 
 
-def draw_paid(paper: Paper, words: Phrases, paid: Paid, currency: str, at: Pair, size: Pair) -> None:
+def draw_paid(paper: Paper, words: Phrases, paid: Paid, at: Pair, size: Pair) -> None:
     """Draw what will have been paid by year into a rectangle: repair whole, the other way dashed."""
     (x, y), (width, height) = at, size
     last, most = len(paid.lines[0]) - 1, max(float(line.max()) for line in paid.lines)
@@ -84,7 +84,7 @@ def draw_paid(paper: Paper, words: Phrases, paid: Paid, currency: str, at: Pair,
         for side, (amount, (colour, _)) in enumerate(zip(amounts, looks, strict=True)):
             above = amount > amounts[1 - side] or (amounts[0] == amounts[1] and side == 0)
             paper.mark((across(year), along(amount)), 4 * side, colour, 1.0)
-            letters, shown = replace(AMOUNT, colour=colour), words.money(amount, currency)
+            letters, shown = replace(AMOUNT, colour=colour), words.money(amount)
             half = paper.breadth(shown, letters) / 2
             lift = -letters.height - 0.9 if above else 0.9
             middle = min(max(across(year), x + half), x + width - half)

@@ -1,12 +1,9 @@
-"""The policy card on one page, or as a table. Drawing alone: every word and figure comes from `text.policy_card`."""
+"""The policy card on one page. Drawing alone: every word and figure comes from `text.policy_card`."""
 
-from pathlib import Path
 from typing import Final
 
 from ...answers.policy_card import Card, CardRow
-from ...load.files.plain_file import write_file
-from ...load.jobs.export import write_table
-from ..text.policy_card import cells, heading, notes, prices, table_rows
+from ..text.policy_card import cells, heading, notes, prices
 from ..text.words import Words
 from .paper import PLAIN, SMALL, TITLE, Letters, Paper, Size
 
@@ -23,18 +20,8 @@ NOTE: Final = Letters(7.0)
 SHADE: Final = "#f2f4f3"
 
 
-def write_csv(path: Path, words: Words, card: Card, over: bool = True) -> None:
-    """Write the card as a table."""
-    write_table(path, table_rows(words, card), over)
-
-
-def write_pdf(path: Path, words: Words, card: Card, size: Size = "A4", over: bool = True) -> None:
-    """Write the card as one page, A4 or Letter."""
-    write_file(path, drawn(words, card, size).output(), over)
-
-
-def drawn(words: Words, card: Card, size: Size) -> Paper:
-    """The page, before it is a file."""
+def card_page(words: Words, card: Card, size: Size = "A4") -> bytes:
+    """Print the card as one page, A4 or Letter."""
     paper = Paper(size, words.language, words.say("card.title"), on=card.day)
     paper.text(words.say("card.title"), TITLE)
     paper.text(heading(words, card), PLAIN, gap=2.0)
@@ -43,7 +30,7 @@ def drawn(words: Words, card: Card, size: Size) -> Paper:
     paper.say(words.say("card.class"), (paper.left, paper.y), HEAD)
     paper.say(words.say("card.price"), (paper.left + LABEL + PRICE, paper.y), HEAD, "right")
     for age, end in zip(card.ages, _ends(paper, card), strict=True):
-        paper.say(words.quantity(age, "year", card.currency), (end, paper.y), HEAD, "right")
+        paper.say(words.quantity(age, "year"), (end, paper.y), HEAD, "right")
     paper.y += HEAD.height + 1.0
     paper.line((paper.left, paper.y), (paper.left + paper.width, paper.y))
     height = min(TALLEST, (paper.room - foot) / len(card.rows))
@@ -52,7 +39,7 @@ def drawn(words: Words, card: Card, size: Size) -> Paper:
     paper.y += 2.0
     for note in sentences:
         paper.text(note, NOTE, gap=0.6)
-    return paper
+    return paper.output()
 
 
 def _ends(paper: Paper, card: Card) -> list[float]:
@@ -67,7 +54,7 @@ def _row(paper: Paper, words: Words, card: Card, row: CardRow, height: float, sh
     middle = paper.y + (height - NAME.height) / 2
     paper.say(paper.fitted(words.kind(row.kind), LABEL - 1, NAME), (paper.left + 0.5, middle), NAME)
     top = paper.y + (height - AMOUNT.height - SHARE.height) / 2
-    new, used = prices(words, card, row)
+    new, used = prices(words, row)
     paper.say(new, (paper.left + LABEL + PRICE, top), Letters(7.5), "right")
     paper.say(used, (paper.left + LABEL + PRICE, top + AMOUNT.height), SHARE, "right")
     for (amount, share), end in zip(cells(words, card, row), _ends(paper, card), strict=True):

@@ -133,12 +133,12 @@ def _closing(words: Words, answer: Answer, shop: Shop) -> Iterator[str]:
         yield words.say("sheet.kept")
 
 
-def sheet_text(words: Words, sheet: Sheet, currency: str) -> str:
+def sheet_text(words: Words, sheet: Sheet) -> str:
     """The same page as plain text, safety before money."""
-    return "\n".join(_lines(words, sheet, currency)) + "\n"
+    return "\n".join(_lines(words, sheet)) + "\n"
 
 
-def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
+def _lines(words: Words, sheet: Sheet) -> Iterator[str]:
     def fact(label: str, text: str) -> str:
         return words.say("paper.fact", label=label, value=text)
 
@@ -150,13 +150,13 @@ def _lines(words: Words, sheet: Sheet, currency: str) -> Iterator[str]:
     else:
         yield from (*sheet.found, "", layer.verdict, " ".join(layer.sentences))
         if layer.ruler is not None:
-            yield ruler_text(words, layer.ruler, currency)
+            yield ruler_text(words, layer.ruler)
         yield ""
         for card in layer.cards:
             yield fact(card.name, "; ".join(fact(*each) for each in zip(layer.labels, card.values, strict=True)))
         yield from filter(None, (layer.both,))
         if layer.paid is not None:
-            yield from ("", words.say("first.paid"), paid_text(words, layer.paid, currency))
+            yield from ("", words.say("first.paid"), paid_text(words, layer.paid))
         yield from cautions
     yield from ("", *sheet.closing)
 

@@ -60,7 +60,7 @@ def ask(
     with st.container():
         if isinstance(entry_at(question.entries, TYPED["quote"]), dict) and not state["quote"]:
             built = answer is not None and any(state[key] for key in BUILT)
-            total = words.money(answer.weighing.quoted, words.currency, cents=True) if answer and built else ""
+            total = words.money(answer.weighing.quoted, cents=True) if answer and built else ""
             say_text("small", words.say("door.read_as", value=total) if total else words.say("door.quote_kept"))
         if answer is not None and answer.unusual:
             say_text("finding", words.unusual(answer))
@@ -162,7 +162,7 @@ def number(words: Words, question: Question, key: str, label: str, example: str 
         typed = str(st.session_state[key] or "").strip()
         plain = typed.isdecimal() and read == float(typed)
         if unit and typed and not plain and isinstance(read, float) and not question.errors_at(key):
-            value = words.quantity(read, unit, words.currency, TYPED[key])
+            value = words.quantity(read, unit, TYPED[key])
             say_text("small read", words.say("door.read_as", value=value))
 
 
@@ -188,9 +188,9 @@ def from_table(words: Words, question: Question, key: str, label: str, figure: E
 def usual_of(words: Words, value: float, unit: str, path: str = "") -> str:
     """A usual value as people say it, to two digits; a price in whole units of money, as it stands on a card."""
     if unit == words.currency:
-        return words.money(value, words.currency)
+        return words.money(value)
     here = words.local(unit.replace(words.currency, "money"), path)
-    return words.quantity(here.filed(float(f"{here.shown(value):.2g}")), unit, words.currency, path)
+    return words.quantity(here.filed(float(f"{here.shown(value):.2g}")), unit, path)
 
 
 def still_needed(words: Words, question: Question, table: str, named: Callable[[str], str]) -> None:
@@ -214,12 +214,12 @@ def say_errors(words: Words, question: Question, key: str) -> None:
     """Say below a field what of it cannot be used."""
     errors = question.errors_at(key)
     if errors:
-        show(error_piece(key, (line for each in errors for line in words.explain(each, words.currency))))
+        show(error_piece(key, (line for each in errors for line in words.explain(each))))
 
 
 def say_error(words: Words, error: MendpointError, place: str) -> None:
     """Say what cannot be used, at a place of the page that can be led to."""
-    show(error_piece(place, words.explain(error, words.currency)))
+    show(error_piece(place, words.explain(error)))
 
 
 # words of a field
@@ -227,14 +227,14 @@ def say_error(words: Words, error: MendpointError, place: str) -> None:
 
 def in_money(words: Words, key: str) -> str:
     """A label with the sign of the money."""
-    return words.say(key, symbol=words.unit("money", words.currency))
+    return words.say(key, symbol=words.unit("money"))
 
 
 def labelled(words: Words, key: str) -> str:
     """The label of the input that a field fills, with its unit."""
     path, unit = TYPED[key], unit_of(TYPED[key])
     label = words.label(path)
-    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, words.currency, path)
+    shown = "" if unit in NAMED_BY_LABEL else words.unit(unit, path)
     return words.say("door.per", label=label, unit=shown) if shown else label
 
 

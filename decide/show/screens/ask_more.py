@@ -104,7 +104,7 @@ def ask_grade(words: Words, reference: Tables, kind: ApplianceClass) -> None:
     prices = {grade: reference.figure(figure, kind.kind, words.region) for grade, figure in GRADES.items()}
     if not st.session_state["price"]:
         order = sorted((each.value, grade) for grade, each in prices.items() if each is not None)
-        money = {grade: words.money(price, words.currency) for price, grade in order}
+        money = {grade: words.money(price) for price, grade in order}
         labels = {grade: words.say(f"grade.{grade}", price=price) for grade, price in money.items()}
         choice(words.say("grade.ask"), labels, "grade")
 
@@ -241,7 +241,7 @@ def ask_energy_price(words: Words, reference: Tables, question: Question, fuel: 
 
 def _ask_bill(words: Words, question: Question, fuel: str, way: str) -> None:
     """Draw the fields of a bill: steps, day and night, or a file; and what else the home uses, where that counts."""
-    part, symbol = _part(words, f"household.{fuel}_tariff"), words.unit("money", words.currency)
+    part, symbol = _part(words, f"household.{fuel}_tariff"), words.unit("money")
     if way == by.TARIFF and f"{fuel}_tariff" in part.fields:
         _file(words, question, f"{fuel}_tariff", ["toml", "json"], LARGEST_TARIFF)
     if way == by.STEPS:
@@ -257,7 +257,7 @@ def _ask_bill(words: Words, question: Question, fuel: str, way: str) -> None:
             _file(words, question, by.INTERVALS, ["csv", "txt", "xml"], LARGEST_LOG)
             for open_one in ("interval_column", "interval_unit"):
                 _ask_which(words, question, open_one)
-        use = words.say(f"priced.{fuel}_use", unit=words.unit("kWh", "", part.table + ".base_use"))
+        use = words.say(f"priced.{fuel}_use", unit=words.unit("kWh", part.table + ".base_use"))
         ask.number(words, question, f"{fuel}_base_use", use)
     ask.say_errors(words, question, f"{fuel}_priced")
     ask.still_needed(words, question, part.table, lambda name: words.say(f"wanted.{name}"))

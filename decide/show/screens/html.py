@@ -7,18 +7,9 @@ hears a list of so many.
 
 import html
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from urllib.parse import quote
 
-
-@dataclass(frozen=True)
-class LabelledRow:
-    """A label, what it says, and what stands small below; one that looks unlike the others has a name."""
-
-    label: str
-    text: str
-    small: str = ""
-    name: str = ""
+from ..text.certainty import Line
 
 
 def text(kind: str, content: str) -> str:
@@ -26,12 +17,12 @@ def text(kind: str, content: str) -> str:
     return f'<p class="{kind}">{html.escape(content)}</p>'
 
 
-def rows(kind: str, lines: Iterable[LabelledRow]) -> str:
+def rows(kind: str, lines: Iterable[Line]) -> str:
     """Rows of a label with what it says: below each other as `lines`, beside each other as `facts`, large as `sums`."""
     return f'<dl class="{kind}">{"".join(map(_row, lines))}</dl>'
 
 
-def _row(row: LabelledRow) -> str:
+def _row(row: Line) -> str:
     small = f'<dd class="small">{html.escape(row.small)}</dd>' if row.small else ""
     named = f' class="{row.name}"' if row.name else ""
     return f"<div{named}><dt>{html.escape(row.label)}</dt><dd>{html.escape(row.text)}</dd>{small}</div>"
@@ -110,7 +101,7 @@ def table(lines: Iterable[Iterable[str]]) -> str:
     return f'<table class="side">{f"<thead><tr>{heads}</tr></thead>" if heads else ""}{"".join(body)}</table>'
 
 
-def cards(pieces: Iterable[tuple[str, bool]]) -> str:
-    """Cards beside each other; the one to choose stands out."""
-    made = (f'<li class="card{" best" if is_best else ""}">{piece}</li>' for piece, is_best in pieces)
-    return f'<ul class="cards">{"".join(made)}</ul>'
+def cards(pieces: Iterable[str]) -> str:
+    """Cards beside each other."""
+    made = "".join(f'<li class="card">{piece}</li>' for piece in pieces)
+    return f'<ul class="cards">{made}</ul>'

@@ -32,7 +32,7 @@ def take_away(case: PageCase, found: Answer) -> None:
     with st.container(key="take_away", horizontal=True):
         for key, made, ending, mime in (
             ("paper", lambda: _paper(case, found, held), "pdf", "application/pdf"),
-            ("text", lambda: sheet_text(words, _sheet(case, found, held), words.currency), "txt", "text/plain"),
+            ("text", lambda: sheet_text(words, _sheet(case, found, held)), "txt", "text/plain"),
             ("case", functools.partial(write_case, case.question.entries), "toml", "application/toml"),
         ):
             label = words.say(f"take_away.{key}")

@@ -8,7 +8,6 @@ import numpy as np
 from ...answers.answer import Answer
 from ...answers.confidence import has_verdict
 from ...answers.limits import Limits
-from ...arrays import Floats
 from ...economics.breakeven import BreakevenValues, TwoWay
 from ...economics.case import inputs
 from ...economics.decision import DecisionConfidence
@@ -35,7 +34,7 @@ def show_breakeven(words: Words, answer: Answer, there: Sequence[BreakevenValues
 
 def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]]:
     """Each value of the one input, with where the verdict flips on the other."""
-    units, currency = {e.path: e.bounds.unit for e in inputs(answer.case)}, answer.case.household.currency
+    units = {e.path: e.bounds.unit for e in inputs(answer.case)}
     rows = []
     for y, advantage in zip(both.y, both.advantage, strict=True):
         values = np.unique(both.line[both.line[:, 1] == y, 0])
@@ -49,8 +48,8 @@ def map_rows(words: Words, answer: Answer, both: TwoWay) -> list[tuple[str, str]
             values=tuple(map(float, there)),
             repair_wins_at_low=bool(wins[0]),
         )
-        text = breakeven_text(words, answer, found)
-        rows.append((shown(words, float(y), units[both.down], currency, both.down), text))
+        text = breakeven_text(words, found)
+        rows.append((shown(words, float(y), units[both.down], both.down), text))
     return rows
 
 
@@ -122,7 +121,7 @@ def show_limits(words: Words, found: Limits) -> None:
     label, place = words.kind(found.kind), words.place(found.place)
     page.heading(words.say("terminal.confidence.limits", label=label, place=place))
     note = "limits_note_installed" if found.installed else "limits_note"
-    costs = {name: words.money(getattr(found, name), found.currency) for name in ("price", "cost_of_new")}
+    costs = {name: words.money(getattr(found, name)) for name in ("price", "cost_of_new")}
     page.line(words.say(f"terminal.confidence.{note}", **costs), "dim")
     heads = ("age", "limit", "share_of_new", "from_to", "clear_repair", "clear_other", "still_in_use")
     page.table(
@@ -132,22 +131,20 @@ def show_limits(words: Words, found: Limits) -> None:
     )
     if found.rules:
         page.heading(words.say("terminal.confidence.rules"))
-        rows = [(rule_text(words, found, rule), words.money(rule.costs, found.currency)) for rule in found.rules]
+        rows = [(rule_text(words, rule), words.money(rule.costs)) for rule in found.rules]
         page.table([words.say(f"terminal.confidence.{head}") for head in ("rule", "costs")], rows, (1,))
         page.line(words.say("rule.ceiling"), "dim")
 
 
 def _by_age(words: Words, found: Limits, row: int) -> tuple[str, ...]:
-    def amount(column: Floats) -> str:
-        return words.money(float(column[row]), found.currency)
-
+    low, high = (words.money(end[row]) for end in (found.low, found.high))
     return (
         words.number(float(found.ages[row]), 0),
-        amount(found.limit),
+        words.money(found.limit[row]),
         words.percent(float(found.limit[row]) / found.cost_of_new, 0),
-        words.say("terminal.confidence.range", low=amount(found.low), high=amount(found.high)),
-        amount(found.clear_repair),
-        amount(found.clear_other),
+        words.say("terminal.confidence.range", low=low, high=high),
+        words.money(found.clear_repair[row]),
+        words.money(found.clear_other[row]),
         words.percent(float(found.published[row]), 0),
     )
 

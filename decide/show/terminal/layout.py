@@ -106,7 +106,7 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 
     Safety goes before money: where the use must stop, the cautions come before the cards.
     """
-    layer, currency = first_layer(words, answer), answer.case.household.currency
+    layer = first_layer(words, answer)
     page = Page(24 + OPTION_WIDTH * (len(layer.cards) + 1))
     if answer.case.title:
         page.line(answer.case.title)
@@ -122,14 +122,14 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
         page.line()
         for line in ruler_lines(layer.ruler):
             page.line(line)
-        page.line(ruler_text(words, layer.ruler, currency), "dim")
+        page.line(ruler_text(words, layer.ruler), "dim")
     page.line()
     columns = zip(*(card.values for card in layer.cards), strict=True)
     heads = ["", *(card.name for card in layer.cards)]
     page.table(heads, zip(layer.labels, *zip(*columns, strict=True), strict=True), range(1, len(heads)))
     if layer.paid is not None:
         page.heading(words.say("first.paid"))
-        page.line(paid_text(words, layer.paid, currency))
+        page.line(paid_text(words, layer.paid))
     page.table(("", ""), [(line.label, line.text) for line in layer.gains])
     if layer.both:
         page.line(layer.both)
@@ -144,12 +144,11 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
 
 def _cash(page: Page, words: Words, answer: Answer, counted: Sequence[int]) -> None:
     page.heading(words.say("terminal.cash"))
-    flows, currency = answer.cash_by_year, answer.case.household.currency
+    flows = answer.cash_by_year
     names = [words.say("terminal.today_row"), *(str(year) for year in range(1, len(flows[0].total_by_year)))]
     heads = [words.say("terminal.year"), *(words.option_name(answer, index) for index in counted)]
     rows = (
-        (name, *(words.money(float(flows[index].total_by_year[year]), currency) for index in counted))
-        for year, name in enumerate(names)
+        (name, *(words.money(flows[index].total_by_year[year]) for index in counted)) for year, name in enumerate(names)
     )
     page.table(heads, rows, range(1, len(counted) + 1))
     home = answer.case.household

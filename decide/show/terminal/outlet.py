@@ -49,7 +49,7 @@ def refused(error: MendpointError, entries: Mapping[str, Any] | None = None) -> 
     from ..text.words import Words
 
     words = Words.for_entries(entries or {})
-    for line in words.explain(error, words.currency):
+    for line in words.explain(error):
         tell(line)
     for each in error.errors if isinstance(error, EntryErrors) else (error,):
         if isinstance(each, OneOf):

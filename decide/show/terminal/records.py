@@ -1,16 +1,23 @@
-"""Lays what a shop's own records tell out for a terminal, each figure beside the shipped one; or gives it as data."""
+"""Lays a weighed job book, and what a shop's own records tell, out for a terminal, or gives it as plain data."""
 
 from collections.abc import Sequence
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
+from ...answers.book import BookResult, part_data
 from ...load.cases.parts.entries import SCHEMA
+from ...load.jobs.columns import ColumnMapping
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.own_records import ClassRecords
-from ...load.tables.tables import CURRENCIES, tables
+from ...load.tables.tables import Tables, tables
 from ...shop.callback_jobs import CallbackJobs
+from ...shop.job_totals import part, summary
+from ...shop.jobs import DECISIONS
 from ...shop.lifetimes import LEAST_ENDS, MOST_LOST_TO_FOLLOW_UP
 from ...shop.records import RecordFigure
+from ..text import jobs as text
+from ..text.phrases import Phrases
+from ..text.report import Piece
 from ..text.words import Words
 from .layout import Page
 from .outlet import attributes
@@ -24,8 +31,7 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
     if held:
         return
     page, reference = Page(), tables()
-    for sentence in callback_text(words, called):
-        page.line(sentence)
+    page.blocks([Piece(sentences=tuple(callback_text(words, called)))])
     if not records:
         page.line(words.say("records.none"))
     for each in records:
@@ -42,11 +48,8 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
             )
     if records:
         page.line()
-        page.line(words.say("records.range_note"), "dim")
-        page.line(
-            words.say("records.faults_note", jobs=words.number(reference.usual("prior_jobs", words.region).value, 0)),
-            "dim",
-        )
+        jobs = words.number(reference.usual("prior_jobs", words.region).value, 0)
+        page.blocks([Piece(small=(words.say("records.range_note"), words.say("records.faults_note", jobs=jobs)))])
 
 
 def callback_text(words: Words, called: CallbackJobs) -> list[str]:
@@ -57,7 +60,7 @@ def callback_text(words: Words, called: CallbackJobs) -> list[str]:
     facts = {name: words.percent(getattr(found, name), 1) for name in ("low", "high")}
     numbers = {"n": found.n, "candidates": int((called.later >= 0).sum()), "counted": int(called.counts.sum())}
     facts |= {name: words.number(number, 0) for name, number in numbers.items()}
-    days = words.quantity(called.window, "day", CURRENCIES[words.region])
+    days = words.quantity(called.window, "day")
     return [words.say("callbacks.whole", share=words.percent(found.value, 1), days=days, **facts)]
 
 
@@ -73,7 +76,7 @@ def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
     )
     rows: list[tuple[str, ...]] = []
     for name, found, unit in known:
-        write = partial(_figure, words, unit=unit, currency=CURRENCIES[each.region])
+        write = partial(_figure, words, unit=unit)
         there = write(each.shipped[name].value) if name in each.shipped else ""
         own, ends = words.say("records.too_few"), ""
         if not found.too_few:
@@ -83,9 +86,9 @@ def figure_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
     return rows
 
 
-def _figure(words: Words, value: float, unit: str, currency: str) -> str:
+def _figure(words: Words, value: float, unit: str) -> str:
     if unit == "money":
-        return words.money(value, currency)
+        return words.money(value)
     return words.percent(value, 1) if unit == "share" else words.number(value, 2 if unit == "-" else 1)
 
 
@@ -147,14 +150,8 @@ def _coverage(rows: int, read: int) -> dict[str, Any]:
 
 
 def _holds(found: RecordFigure, reason: str) -> dict[str, Any]:
-    if reason:
-        return {"repair_success_probability": None, "reason": reason}
-    return {
-        "repair_success_probability": {
-            "value": found.value, "low": found.low, "high": found.high, "jobs": found.n, "n": found.n
-        },
-        "reason": None,
-    }  # fmt: skip
+    known = {**attributes(found, "value", "low", "high"), "jobs": found.n, "n": found.n}
+    return {"repair_success_probability": None if reason else known, "reason": reason or None}
 
 
 def _class_data(each: ClassRecords, coverage: dict[str, Any], held: str) -> dict[str, Any]:
@@ -187,3 +184,57 @@ def _class_data(each: ClassRecords, coverage: dict[str, Any], held: str) -> dict
 def _plain(found: RecordFigure) -> dict[str, Any]:
     known = not found.too_few
     return {"n": found.n, **{name: getattr(found, name) if known else None for name in ("value", "low", "high")}}
+
+
+# a weighed book
+
+
+WIDTH: Final = 136
+"""Of the summary. [character]"""
+
+
+def show_mapping(phrases: Phrases, header: tuple[str, ...], columns: ColumnMapping) -> None:
+    """Show which column of the book is taken for what."""
+    page = Page()
+    page.heading(phrases.say("terminal.jobs.mapping"))
+    roles = {heading: phrases.say(f"role.{role}") for role, heading in columns.columns.items()}
+    rows = [(heading, roles.get(heading, phrases.say("terminal.jobs.unused"))) for heading in header]
+    page.table([phrases.say(f"terminal.jobs.{head}") for head in ("column", "role")], rows)
+    if questions := tuple(text.open_questions(phrases, columns)):
+        page.blocks([Piece(phrases.say("terminal.jobs.questions"), questions)])
+
+
+def show_jobs(words: Words, found: BookResult, reference: Tables, skipped_path: str = "") -> None:
+    """Show what came of a book: the sums, then the summary, then what was skipped."""
+    page = Page(WIDTH)
+    page.line()
+    page.blocks([Piece(sentences=tuple(text.job_sentences(words, found, reference)))])
+    page.heading(words.say("terminal.jobs.summary"))
+    names, rows = ("class", "age", *text.COLUMNS), text.summary_rows(words, found.tally)
+    nothing = ("", words.number(0, 0))  # a column in which no line has a figure is left out
+    known = [at for at in range(len(names)) if at < 2 or any(row[at] not in nothing for row in rows)]
+    heads = [words.say(f"jobs.summary.{names[at]}") for at in known]
+    page.table(heads, [[row[at] for at in known] for row in rows], range(2, len(known)))
+    page.line(words.say("terminal.jobs.legend"), "dim")
+    if found.skipped:
+        every = [words.say("jobs.skipped_all", path=skipped_path)] if skipped_path else []
+        lines = *text.skipped_lines(words, found, text.MOST_LISTED), *every
+        page.blocks([Piece(words.say("terminal.jobs.skipped"), lines)])
+
+
+def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:
+    """Lay the sums out in dictionaries and lists; losses are null where they are held back."""
+    return {
+        "currency": currency,
+        "rows": found.rows,
+        "coverage": coverage_data(found.coverage, held),
+        "losses": None
+        if held
+        else {name: vars(getattr(found.losses, name)) for name in ("passed_up", "paid_too_much")},
+        "states": dict(found.states),
+        "skipped_rows": dict(found.skipped),
+        "summary": [part_data(line) for line in summary(found.tally)],
+        "by_decision": {
+            decision: part_data(part(found.tally, None, None, decision), by_age=False) for decision in DECISIONS
+        },
+    }

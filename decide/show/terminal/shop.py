@@ -1,6 +1,7 @@
 """Lays out for a terminal, and as plain data, what a shop's job book says of its advice, and its quotes."""
 
 import math
+from functools import partial
 from typing import Any
 
 from ...answers.shop_bands import ShopBands
@@ -8,6 +9,7 @@ from ...answers.shop_groups import Comparison
 from ...answers.shop_quote import ShopQuote
 from ...shop.bands import Bands
 from ..text import shop as text
+from ..text.report import Piece
 from ..text.words import Words
 from .layout import Page
 from .outlet import attributes
@@ -17,39 +19,31 @@ def show_bands(words: Words, found: ShopBands) -> None:
     """Show the bands, what rules of thumb cost beside them, past quotes, answers and what-ifs."""
     page = Page()
     page.line(words.say("bands.title"), "bold")
-    for sentence in text.bands_text(words, found):
-        page.line(sentence)
-    page.heading(words.say("bands.rules"))
-    heads = [words.say(f"bands.{head}") for head in ("rule", "regret", "a_job")]
-    page.table(heads, text.rule_rows(words, found), (1, 2))
-    page.heading(words.say("bands.past"))
-    for sentence in text.past_text(words, found):
-        page.line(sentence)
-    page.heading(words.say("bands.acceptance"))
-    page.line(text.acceptance_text(words, found))
-    page.heading(words.say("bands.what_if"))
-    heads = [words.say(f"bands.{head}") for head in ("change", "jobs_won", "margin", "customers")]
-    page.table(heads, text.what_if_rows(words, found), (1, 2, 3))
-    for sentence in text.what_if_notes(words, found):
-        page.line(sentence, "dim")
+    rules, changes = ("rule", "regret", "a_job"), ("change", "jobs_won", "margin", "customers")
+    of_rules, of_changes = (tuple(words.say(f"bands.{head}") for head in heads) for heads in (rules, changes))
+    notes, moved = tuple(text.what_if_notes(words, found)), (of_changes, *text.what_if_rows(words, found))
+    page.blocks(
+        (
+            Piece("", tuple(text.bands_text(words, found))),
+            Piece(words.say("bands.rules"), table=(of_rules, *text.rule_rows(words, found))),
+            Piece(words.say("bands.past"), tuple(text.past_text(words, found))),
+            Piece(words.say("bands.acceptance"), (text.acceptance_text(words, found),)),
+            Piece(words.say("bands.what_if"), table=moved, small=notes),
+        )
+    )
 
 
 def show_comparison(words: Words, found: Comparison) -> None:
     """Show by each trait what differs from like jobs of the others, and who by more than chance."""
     page = Page(136)
     for trait in found.by:
-        sentences = text.named_text(words, found, trait)
+        head, *sentences = text.named_text(words, found, trait)
         if found.named(trait):
-            page.heading(words.say(f"compare.by.{trait}"))
-            for sentence in sentences:
-                page.line(sentence)
-        else:
-            page.heading(*sentences)
+            head, sentences = words.say(f"compare.by.{trait}"), [head, *sentences]
         heads, rows = text.group_table(words, found, trait)
-        page.table(heads, rows, range(1, len(heads)))
+        page.blocks([Piece(head, tuple(sentences), table=(tuple(heads), *rows))])
     page.line()
-    for sentence in text.compare_notes(words, found) if found.by else [words.say("compare.nothing")]:
-        page.line(sentence, "dim")
+    page.blocks([Piece(small=tuple(text.compare_notes(words, found) if found.by else [words.say("compare.nothing")]))])
 
 
 def comparison_data(found: Comparison) -> dict[str, Any]:
@@ -102,24 +96,19 @@ def _bands_data(bands: Bands) -> dict[str, Any]:
 
 def show_quote(words: Words, found: ShopQuote) -> None:
     """Show a quote: whether it may be given, its lines, the margin, the fee and the warranty."""
-
-    def money(amount: float) -> str:
-        return words.money(amount, found.currency, cents=True)
-
-    page = Page()
+    page, money = Page(), partial(words.money, cents=True)
     page.line(text.verdict_text(words, found), "bold")
     page.heading(words.say("quoting.lines"))
     amounts = {"parts": found.given.parts, "labour": found.given.labour, "trip": found.given.trip}
-    rows = [(words.say(f"quoting.{name}"), money(float(amount))) for name, amount in amounts.items()]
-    rows += [(words.say("quoting.tax"), money(found.tax)), (words.say("quoting.quote"), money(float(found.held.quote)))]
+    rows = [(words.say(f"quoting.{name}"), money(amount)) for name, amount in amounts.items()]
+    rows += [(words.say("quoting.tax"), money(found.tax)), (words.say("quoting.quote"), money(found.held.quote))]
     page.table(("", ""), rows, (1,))
     for sentence in text.shop_text(words, found):
         page.line(sentence)
     if found.fees:
-        page.heading(words.say("quoting.fees"))
-        heads = [words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income")]
-        page.table(heads, text.fee_rows(words, found), (1, 2, 3))
-        page.line(words.say("quoting.fees_note"), "dim")
+        heads = tuple(words.say(f"quoting.{head}") for head in ("fee", "price", "chance", "income"))
+        table, note = (heads, *text.fee_rows(words, found)), (words.say("quoting.fees_note"),)
+        page.blocks([Piece(words.say("quoting.fees"), table=table, small=note)])
     else:
         page.line(words.say("quoting.no_fee"), "dim")
 

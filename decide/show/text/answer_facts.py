@@ -23,10 +23,9 @@ def has_quote(answer: Answer) -> bool:
     return not math.isnan(answer.weighing.quoted)
 
 
-def digits_today(answer: Answer) -> int:
-    """Decimals of money that is paid today: cents where the quote has some."""
-    quoted = answer.weighing.quoted
-    return 0 if math.isnan(quoted) or rounded(quoted, 2) == rounded(quoted) else 2
+def with_cents(answer: Answer) -> bool:
+    """Whether money that is paid today is told to the cent: where the quote has some."""
+    return has_quote(answer) and rounded(answer.weighing.quoted, 2) != rounded(answer.weighing.quoted)
 
 
 def ruled_out(answer: Answer) -> tuple[str, ...]:
@@ -47,12 +46,6 @@ def is_usual(answer: Answer, cost: OptionCost[float]) -> bool:
 def is_planned(answer: Answer, index: int) -> bool:
     """Whether an option of a weighing is running the repaired unit for some years and then replacing it."""
     return index >= len(answer.case.options)
-
-
-def plan_gains(answer: Answer, index: int) -> bool:
-    """Whether a planned replacement is cheaper than running the repaired unit until it fails."""
-    planned = answer.weighing.options[index]
-    return planned.present_cost < answer.weighing.repair.present_cost
 
 
 def course(answer: Answer) -> str:

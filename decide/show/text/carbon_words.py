@@ -28,36 +28,24 @@ def carbon_headline(words: Words, found: CarbonAnswer) -> str:
     facts = {"amount": kilograms(words, abs(found.advantage)), "years": words.years(found.years)}
     if found.close:
         return words.say("carbon.close", **facts)
-    if found.advantage > 0:
-        return words.say("carbon.repair", other=words.option(found.best_other.name), **facts)
-    return words.say("carbon.other", name=words.option(found.best_other.name), **facts)
+    other = words.option(found.best_other.name)
+    return words.say("carbon.repair" if found.advantage > 0 else "carbon.other", other=other, name=other, **facts)
 
 
-def carbon_text(words: Words, answer: Answer, found: CarbonAnswer) -> list[str]:
+def carbon_text(words: Words, found: CarbonAnswer) -> list[str]:
     """Say what follows: the most a repair may emit, the payback, the price of carbon, and what was counted how."""
     sentences = []
     if not math.isnan(found.limit):
-        sentences += [_limit(words, found), _payback(words, found)]
+        facts = {"limit": kilograms(words, found.limit), "emitted": kilograms(words, found.weighing.quoted)}
+        sentences.append(words.say("carbon.no_limit" if found.limit < LEAST else "carbon.limit", **facts))
+        payback = found.measures.running_payback
+        key = "no_payback" if not math.isfinite(payback) else "payback" if payback else "no_outlay"
+        years = words.years(payback if math.isfinite(payback) else found.years)
+        sentences.append(words.say(f"carbon.{key}", years=years))
     if found.confidence is not None:
         sentences.append(_confidence(words, found.confidence, found.weighing.repair.name))
-    sentences.append(words.say("carbon.apart") if found.priced is None else _mixed(words, answer, found))
+    sentences.append(words.say("carbon.apart") if found.priced is None else _mixed(words, found))
     return [*sentences, words.say("carbon.basis", years=words.years(found.years)), words.say("carbon.left_out")]
-
-
-def _limit(words: Words, found: CarbonAnswer) -> str:
-    if found.limit < LEAST:
-        return words.say("carbon.no_limit")
-    emitted = kilograms(words, found.weighing.quoted)
-    return words.say("carbon.limit", limit=kilograms(words, found.limit), emitted=emitted)
-
-
-def _payback(words: Words, found: CarbonAnswer) -> str:
-    payback = found.measures.running_payback
-    if not math.isfinite(payback):
-        return words.say("carbon.no_payback", years=words.years(found.years))
-    if payback == 0:
-        return words.say("carbon.no_outlay")
-    return words.say("carbon.payback", years=words.years(payback))
 
 
 def _confidence(words: Words, confidence: CarbonConfidence, repair: str) -> str:
@@ -69,18 +57,15 @@ def _confidence(words: Words, confidence: CarbonConfidence, repair: str) -> str:
     return words.say("carbon.confidence", share=words.share(share), low=low, high=high)
 
 
-def _mixed(words: Words, answer: Answer, found: CarbonAnswer) -> str:
-    currency = answer.case.household.currency
+def _mixed(words: Words, found: CarbonAnswer) -> str:
     limit, before = (each.repair_limit for each in (found.priced, found.in_money) if each is not None)
     if math.isnan(limit):
         return words.say("carbon.refused")
     facts = {
-        "price": words.quantity(found.filled.price, "money/t", currency),
-        "before": words.money(before, currency) if before >= LEAST else words.say("carbon.nothing"),
+        "price": words.quantity(found.filled.price, "money/t"),
+        "before": words.money(before) if before >= LEAST else words.say("carbon.nothing"),
     }
-    if limit < LEAST:
-        return words.say("carbon.mixed_none", **facts)
-    return words.say("carbon.mixed", limit=words.money(limit, currency), **facts)
+    return words.say("carbon.mixed_none" if limit < LEAST else "carbon.mixed", limit=words.money(limit), **facts)
 
 
 def carbon_rows(words: Words, found: CarbonAnswer) -> list[tuple[str, ...]]:
@@ -100,11 +85,11 @@ def carbon_rows(words: Words, found: CarbonAnswer) -> list[tuple[str, ...]]:
 
 def carbon_grounds(words: Words, answer: Answer, found: CarbonAnswer) -> list[Assumption]:
     """Every figure of carbon with who says so; first those of the tables, each once, then those entered."""
-    currency, status = answer.case.household.currency, words.say("assumption.entered")
+    status = words.say("assumption.entered")
     year = (answer.today or datetime.date.today()).year
-    taken = dict.fromkeys(words.taken(each, currency, year) for each in found.filled.defaults)
+    taken = dict.fromkeys(words.taken(each, year) for each in found.filled.defaults)
     entered = (
-        words.assumed(f"carbon.{name}", value, CARBON_ENTRIES[name].unit, currency, status=status)
+        words.assumed(f"carbon.{name}", value, CARBON_ENTRIES[name].unit, status=status)
         for name, value in answer.carbon.items()
     )
     return [*taken, *entered]
@@ -117,6 +102,6 @@ def landlord_text(words: Words, answer: Answer) -> list[str]:
         return []
     option = next(o for o in answer.case.options if o.action == REPLACE)
     amounts = {"price": float(option.price), "weighs": float(option.price * purchase_weight(household))}
-    facts = {name: words.money(amount, household.currency) for name, amount in amounts.items()}
+    facts = {name: words.money(amount) for name, amount in amounts.items()}
     years = words.years(float(len(household.landlord.depreciation)))
     return [words.say("landlord.weighs", years=years, **facts), words.say("landlord.no_advice")]

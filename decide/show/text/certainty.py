@@ -9,7 +9,7 @@ from typing import Final
 
 from ...answers.answer import Answer
 from ...answers.confidence import ends_of_nine
-from ...answers.limits import Limits, RuleCost
+from ...answers.limits import RuleCost
 from ...economics.breakeven import STUDY_PERIOD, BreakevenValues
 from ...economics.case import inputs, option_paths
 from ...economics.decision import ENDS, DecisionConfidence
@@ -36,46 +36,47 @@ NOT_TO_BE_FOUND: Final = frozenset({
 
 @dataclass(frozen=True)
 class Line:
-    """A label, what it says, and what stands small below."""
+    """A label, what it says, and what stands small below; one that looks unlike the others has a name."""
 
     label: str
     text: str
     small: str = ""
+    name: str = ""
 
 
 def confidence_text(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[str]:
     """Say how sure the verdict is: the plain sentence first."""
     if answer.all_that_can_be_paid:
-        return [words.say("headline.cash", most=_sum(words, answer, float(answer.case.household.most_today)))]
+        return [words.say("headline.cash", most=words.money(answer.case.household.most_today))]
     if not confidence.ranges:
         return [words.say("confidence.certain")]
     amount, name = confidence.expected_regret, confidence.names[confidence.verdict]
     regret = words.say("confidence.no_regret")
     if amount >= HALF:
-        regret = words.say("confidence.regret", amount=_sum(words, answer, amount))
+        regret = words.say("confidence.regret", amount=words.money(amount))
     share = words.share(answer.verdict.share_by_act[answer.verdict.act])
     key = "repair" if name == answer.case.repair.name else "other"
     ends = ends_of_nine(confidence)
     way = "either" if ends[0] < 0 <= ends[1] else "cheaper" if ends[0] >= 0 else "dearer"
-    low, high = (_sum(words, answer, abs(end)) for end in (ends if way != "dearer" else reversed(ends)))
+    low, high = (words.money(abs(end)) for end in (ends if way != "dearer" else reversed(ends)))
     headline = words.say(f"confidence.{key}", share=share, name=words.option(name), regret=regret)
     return [headline, words.say(f"confidence.{way}", low=low, high=high)]
 
 
-def limit_text(words: Words, answer: Answer, low: float, high: float) -> list[str]:
+def limit_text(words: Words, low: float, high: float) -> list[str]:
     """Say between what the highest quote worth paying lies, where no quote has come yet."""
     if high < HALF:
         return [words.say("confidence.never")]
-    least = _sum(words, answer, low) if low >= HALF else words.say("confidence.nothing")
-    return [words.say("confidence.limit", low=least, high=_sum(words, answer, high))]
+    least = words.money(low) if low >= HALF else words.say("confidence.nothing")
+    return [words.say("confidence.limit", low=least, high=words.money(high))]
 
 
 def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistribution) -> str:
     """Say what luck does, in a sentence of its own."""
     ends = dict(zip(lived.spread.levels, lived.spread.quantiles, strict=True))
-    low, high = (_sum(words, answer, ends[level]) for level in ENDS)
+    low, high = (words.money(ends[level]) for level in ENDS)
     name = words.option_name(answer, int(answer.weighing.best))
-    facts = {"years": words.years(lived.years), "name": name, "mean": _sum(words, answer, lived.spread.mean)}
+    facts = {"years": words.years(lived.years), "name": name, "mean": words.money(lived.spread.mean)}
     return (
         words.say("confidence.no_outcome_distribution", **facts)
         if low == high
@@ -86,7 +87,7 @@ def outcome_distribution_text(words: Words, answer: Answer, lived: OutcomeDistri
 # what is worth finding out, and what moves the answer
 
 
-def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) -> list[Line]:
+def worth_finding(words: Words, confidence: DecisionConfidence) -> list[Line]:
     """What is worth finding out before deciding, most first: at most three, each worth at least one unit of money."""
     ranked = sorted(zip(confidence.evppi, confidence.ranges, strict=True), key=lambda pair: -pair[0])
     found: dict[str, Line] = {}
@@ -94,16 +95,16 @@ def worth_finding(words: Words, answer: Answer, confidence: DecisionConfidence) 
         name = each.paths[0].rpartition(".")[2]
         what = "" if name in NOT_TO_BE_FOUND else words.say(f"find.{name}")
         if what and worth >= 1 and what not in found:
-            text = words.say("find.worth", what=what, amount=_sum(words, answer, worth))
+            text = words.say("find.worth", what=what, amount=words.money(worth))
             found[what] = Line(range_label(words, each), text)
     return list(found.values())[:WORTH_FINDING]
 
 
-def nothing_to_find(words: Words, answer: Answer, confidence: DecisionConfidence) -> str:
+def nothing_to_find(words: Words, confidence: DecisionConfidence) -> str:
     """Say that nothing is worth finding out."""
     if confidence.evpi < HALF:
         return words.say("find.next_to_nothing")
-    return words.say("find.nothing", amount=_sum(words, answer, confidence.evpi))
+    return words.say("find.nothing", amount=words.money(confidence.evpi))
 
 
 def range_label(words: Words, each: Range) -> str:
@@ -138,12 +139,11 @@ def movers(words: Words, answer: Answer, confidence: DecisionConfidence) -> list
 def _ends_of(words: Words, answer: Answer, each: Range) -> tuple[str, str]:
     """Both ends of a range as text; the unit stands at the high end."""
     unit = next(entry.bounds.unit for entry in inputs(answer.case) if entry.path == each.paths[0])
-    currency = answer.case.household.currency
     low, high = each.lows[0], each.highs[0]
     if unit == "money":
-        return words.money(low, currency), words.money(high, currency)
+        return words.money(low), words.money(high)
     path = each.paths[0]
-    return words.figure(low, unit, currency, path), words.quantity(high, unit, currency, path)
+    return words.figure(low, unit, path), words.quantity(high, unit, path)
 
 
 # where it flips
@@ -152,7 +152,7 @@ def _ends_of(words: Words, answer: Answer, each: Range) -> tuple[str, str]:
 def quote_row(words: Words, answer: Answer) -> Line:
     """The highest quote worth paying, which is where the quote makes the verdict flip."""
     limit = answer.weighing.repair_limit
-    text = words.say("breakeven.no_quote") if limit < 0 else _sum(words, answer, limit)
+    text = words.say("breakeven.no_quote") if limit < 0 else words.money(limit)
     return Line(words.say("breakeven.quote"), text)
 
 
@@ -160,27 +160,18 @@ def breakeven_row(words: Words, answer: Answer, found: BreakevenValues) -> Line:
     """Say where the verdict flips on one input, and what the input is now."""
     case = answer.case
     now = next(float(entry.value) for entry in inputs(case) if entry.path == found.path)
-    value = shown(words, now, found.unit, case.household.currency, found.path)
-    text = words.say("breakeven.now", text=breakeven_text(words, answer, found), value=value)
+    value = shown(words, now, found.unit, found.path)
+    text = words.say("breakeven.now", text=breakeven_text(words, found), value=value)
     return Line(_breakeven_label(words, answer, found.path), text)
 
 
-def breakeven_text(words: Words, answer: Answer, found: BreakevenValues) -> str:
+def breakeven_text(words: Words, found: BreakevenValues) -> str:
     """Say where the verdict flips, and which side wins there."""
-    currency = answer.case.household.currency
-    low, high, *at = (
-        shown(words, each, found.unit, currency, found.path) for each in (found.low, found.high, *found.values)
-    )
-    if not at:
-        return words.say(
-            "breakeven.none_repair" if found.repair_wins_at_low else "breakeven.none_other", low=low, high=high
-        )
-    if len(at) == 1:
-        return words.say("breakeven.up_to" if found.repair_wins_at_low else "breakeven.from", first=at[0])
-    if len(at) == 2:
-        key = "breakeven.outside" if found.repair_wins_at_low else "breakeven.between"
-        return words.say(key, first=at[0], second=at[1])
-    return words.say("breakeven.many", all=", ".join(at))
+    low, high, *at = (shown(words, each, found.unit, found.path) for each in (found.low, found.high, *found.values))
+    if len(at) > 2:
+        return words.say("breakeven.many", all=", ".join(at))
+    key = (("none_other", "none_repair"), ("from", "up_to"), ("between", "outside"))[len(at)][found.repair_wins_at_low]
+    return words.say(f"breakeven.{key}", low=low, high=high, **dict(zip(("first", "second"), at, strict=False)))
 
 
 def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
@@ -193,26 +184,19 @@ def _breakeven_label(words: Words, answer: Answer, path: str) -> str:
     return words.full_label(path)
 
 
-def shown(words: Words, value: float, unit: str, currency: str, path: str = "") -> str:
+def shown(words: Words, value: float, unit: str, path: str = "") -> str:
     """Write a value as an answer has it: no finer than it is worth."""
     if unit == "year":
-        return words.years(value) if value else words.quantity(0.0, unit, currency)
+        return words.years(value) if value else words.quantity(0.0, unit)
     if unit == "money":
-        return words.money(value, currency)
-    return words.quantity(value, unit, currency, path)
+        return words.money(value)
+    return words.quantity(value, unit, path)
 
 
-def rule_text(words: Words, found: Limits, rule: RuleCost) -> str:
+def rule_text(words: Words, rule: RuleCost) -> str:
     """Say a rule of thumb; a ceiling is told to two digits."""
     if math.isnan(rule.figure):
         return words.say("rule.half")
     if rule.rule == "half_until":
         return words.say("rule.half_until", years=words.years(rule.figure))
-    return words.say("rule.age_times_quote", ceiling=words.money(float(f"{rule.figure:.2g}"), found.currency))
-
-
-# figures of an answer
-
-
-def _sum(words: Words, answer: Answer, amount: float) -> str:
-    return words.money(amount, answer.case.household.currency)
+    return words.say("rule.age_times_quote", ceiling=words.money(float(f"{rule.figure:.2g}")))

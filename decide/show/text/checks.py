@@ -53,10 +53,10 @@ def _row(words: Words, diagnosis: Diagnosis, step: int) -> CheckRow:
         who=words.say("checks.meter" if cause.meter and cause.who == OWNER else f"checks.{cause.who}"),
         share=words.percent(float(diagnosis.chance[step]), 0),
         minutes=words.say("checks.minutes_of", n=words.number(cause.minutes, 0)),
-        cost=_amount(words, diagnosis, cost),
+        cost=_amount(words, cost),
         bill=words.say("checks.cannot")
         if cause.mend == NOBODY
-        else _between(words, diagnosis, float(diagnosis.bill.low[step]), float(diagnosis.bill.high[step])),
+        else _between(words, float(diagnosis.bill.low[step]), float(diagnosis.bill.high[step])),
         look=cause.look or words.in_place(f"check.{cause.cause}.look"),
         facts=tuple(fact_text(words, fact) for fact in diagnosis.listed.facts_of(cause.cause, diagnosis.region)),
         after=words.say("checks.after", names=names) if waits else "",
@@ -119,7 +119,7 @@ def found_text(words: Words, diagnosis: Diagnosis, cause: str) -> str:
         return words.say("checks.found_cannot", name=cause_name(words, found), fault=found.fault)
     if float(bill.high[at]) < LEAST_SHOWN:
         return words.say("checks.found_free", name=cause_name(words, found))
-    low, median, high = (_amount(words, diagnosis, float(each[at])) for each in (bill.low, bill.middle, bill.high))
+    low, median, high = (_amount(words, float(each[at])) for each in (bill.low, bill.middle, bill.high))
     facts = {"low": low, "median": median, "high": high, "fault": found.fault}
     return words.say("checks.found", name=cause_name(words, found), **facts)
 
@@ -142,13 +142,13 @@ def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
         yield words.say("checks.cannot_all")
         return
     expected = diagnosis.expected
-    values = {name: _amount(words, diagnosis, float(getattr(expected, name))) for name in ("checking", "repairing")}
+    values = {name: _amount(words, float(getattr(expected, name))) for name in ("checking", "repairing")}
     missed = 1 - float(np.sum(diagnosis.chance[diagnosis.steps]))
     if diagnosis.stops_early and diagnosis.steps:
         yield words.say("checks.expected_stop", **values, share=words.percent(missed, 0))
     elif diagnosis.steps:
         yield words.say("checks.expected", **values)
-    amounts = {name: _amount(words, diagnosis, amount) for name, amount in bill_ends(diagnosis).items()}
+    amounts = {name: _amount(words, amount) for name, amount in bill_ends(diagnosis).items()}
     nothing = float(diagnosis.bill.below(0.0))
     if diagnosis.no_repair > LEAST_SHOWN:
         yield words.say("checks.cannot_share", share=words.percent(diagnosis.no_repair, 0))
@@ -162,7 +162,7 @@ def money_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
 
 def visit_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say whether a visit is worth its fee, at once and after the owner's own checks."""
-    fee = words.money(diagnosis.fee, diagnosis.currency)
+    fee = words.money(diagnosis.fee)
     if math.isnan(diagnosis.limit):
         yield words.say("checks.no_limit", fee=fee)
         return
@@ -171,24 +171,24 @@ def visit_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
             yield words.say("checks.no_worth", age=words.years(diagnosis.age))
         return
     if not math.isnan(diagnosis.age):
-        limit = words.money(diagnosis.limit, diagnosis.currency)
+        limit = words.money(diagnosis.limit)
         yield words.say("checks.limit", age=words.years(diagnosis.age), limit=limit)
-    yield from _worth_text(words, diagnosis, diagnosis.visit, fee)
+    yield from _worth_text(words, diagnosis.visit, fee)
     if diagnosis.credited:
         yield words.say("checks.credited", share=words.percent(diagnosis.credited, 0))
     yield words.say("checks.how")
 
 
-def _worth_text(words: Words, diagnosis: Diagnosis, visit: VisitValue, fee: str) -> Iterator[str]:
+def _worth_text(words: Words, visit: VisitValue, fee: str) -> Iterator[str]:
     """Say what comes first: the owner's own checks, then a visit after them, and only then one called at once."""
     own, after, worth = (float(each) for each in (visit.found_by_owner, visit.worth_after_own, visit.worth))
 
     def pays(amount: float, key: str, otherwise: str, **facts: str) -> str:
-        gap = words.money(abs(amount), diagnosis.currency)
+        gap = words.money(abs(amount))
         return words.say(f"checks.{key if amount > 0 else otherwise}", worth=gap, short=gap, fee=fee, **facts)
 
     if own <= LEAST_SHOWN:
-        yield pays(worth, "pays", "pays_not", gain=words.money(float(visit.gain), diagnosis.currency))
+        yield pays(worth, "pays", "pays_not", gain=words.money(visit.gain))
         return
     if math.isnan(after):
         yield words.say("checks.own_all")
@@ -202,7 +202,7 @@ def basis_text(words: Words, diagnosis: Diagnosis) -> str:
     """Say what all of it rests on."""
     usual = diagnosis.usual["labour_rate"]
     status = words.status(usual.status) if usual.value == diagnosis.rate else words.say("assumption.entered")
-    return words.say("checks.basis", rate=words.money(diagnosis.rate, diagnosis.currency), status=status)
+    return words.say("checks.basis", rate=words.money(diagnosis.rate), status=status)
 
 
 def caution_list(
@@ -220,11 +220,11 @@ def caution_list(
     return words.safety_lines(chosen, ifs)
 
 
-def _amount(words: Words, diagnosis: Diagnosis, amount: float) -> str:
-    return words.money(amount, diagnosis.currency) if amount >= 0.5 else words.say("checks.free")
+def _amount(words: Words, amount: float) -> str:
+    return words.money(amount) if amount >= 0.5 else words.say("checks.free")
 
 
-def _between(words: Words, diagnosis: Diagnosis, low: float, high: float) -> str:
+def _between(words: Words, low: float, high: float) -> str:
     if high - low < 0.5:
-        return _amount(words, diagnosis, high)
-    return words.say("checks.between", low=_amount(words, diagnosis, low), high=_amount(words, diagnosis, high))
+        return _amount(words, high)
+    return words.say("checks.between", low=_amount(words, low), high=_amount(words, high))

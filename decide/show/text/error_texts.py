@@ -23,18 +23,15 @@ LIKE_A_YEAR: Final = (1900, 2100)
 class ErrorTexts(Phrases):
     """Everything that is said of what cannot be used."""
 
-    def explain(self, error: MendpointError, currency: str) -> list[str]:
+    def explain(self, error: MendpointError) -> list[str]:
         """Say what cannot be used, one sentence an error: which input, what is allowed, and what came."""
         if isinstance(error, EntryErrors):
-            return [line for one in error.errors for line in self.explain(one, currency)]
+            return [line for one in error.errors for line in self.explain(one)]
         if isinstance(error, CaseError):
-            return [self._of_a_case(error, currency)]
+            return [self._of_a_case(error)]
         if isinstance(error, ReadError):
-            return [
-                self.say(
-                    "error.read", where=self.translated(error.where), message=_ended(self.translated(error.message))
-                )
-            ]
+            where, message = self.translated(error.where), _ended(self.translated(error.message))
+            return [self.say("error.read", where=where, message=message)]
         if isinstance(error, Damaged):
             return [
                 self.say("store.damaged", what=self.say(f"store.noun.{thing.noun}"), name=thing.label)
@@ -47,11 +44,11 @@ class ErrorTexts(Phrases):
         key = "error.data" if isinstance(error, DataError) else "error.none"
         return [self.say(key, message=_ended(self.translated(error.message)))]
 
-    def _of_a_case(self, error: CaseError, currency: str) -> str:
+    def _of_a_case(self, error: CaseError) -> str:
         label = self.full_label(error.field)
         match error:
             case OutOfRange():
-                return self._out_of_range(error, label, currency)
+                return self._out_of_range(error, label)
             case NoNumber():
                 example = self.example(error.field)
                 key = "error.no_number" if example else "error.no_number_at_all"
@@ -63,7 +60,7 @@ class ErrorTexts(Phrases):
             case ForeignMoney():
                 return self.say("error.foreign_money", label=label, got=error.got, currency=error.currency)
             case Needed():
-                facts = {"bounds": self._bounds(error.bounds.low, error.bounds.high, error.bounds.unit, currency)}
+                facts = {"bounds": self._bounds(error.bounds.low, error.bounds.high, error.bounds.unit)}
                 return self.say("error.needed", label=label, example=self.example(error.field), **facts)
             case EditConflict():
                 return self.say("store.stale", id=error.kept.id)
@@ -78,7 +75,7 @@ class ErrorTexts(Phrases):
             return self.say("error.example_money", whole=self.number(185), cents=self.cents(185.5))
         if unit not in EXAMPLES:
             return ""
-        return self.figure(EXAMPLES[unit], unit if unit in ("share", "1/year") else "", "")
+        return self.figure(EXAMPLES[unit], unit if unit in ("share", "1/year") else "")
 
     def _two_readings(self, error: TwoReadings, label: str) -> str:
         large, small = (float(each) for each in (error.large, error.small))
@@ -87,7 +84,7 @@ class ErrorTexts(Phrases):
         facts = {"large": self.number(large), "small": fine, "got": error.got}
         return self.say("error.two_readings", label=label, **facts, **typed)
 
-    def _out_of_range(self, error: OutOfRange, label: str, currency: str) -> str:
+    def _out_of_range(self, error: OutOfRange, label: str) -> str:
         got = str(error.got)
         if isinstance(error.got, int | float) and math.isfinite(error.got):
             first, last = LIKE_A_YEAR
@@ -96,13 +93,13 @@ class ErrorTexts(Phrases):
             got = self.number(error.got, 6)
             if error.unit in ("share", "1/year"):
                 got = self.say("error.got_share", got=got, percent=self.percent(error.got))
-        bounds = self._bounds(error.low, error.high, error.unit, currency)
+        bounds = self._bounds(error.low, error.high, error.unit)
         return self.say("error.range", label=label, bounds=bounds, got=got)
 
-    def _bounds(self, low: float, high: float, unit: str, currency: str) -> str:
+    def _bounds(self, low: float, high: float, unit: str) -> str:
         if math.isinf(high):
-            return self.say("error.from", low=self.quantity(low, unit, currency))
-        ends = {"low": self.figure(low, unit, currency), "high": self.quantity(high, unit, currency)}
+            return self.say("error.from", low=self.quantity(low, unit))
+        ends = {"low": self.figure(low, unit), "high": self.quantity(high, unit)}
         return self.say("error.from_to", **ends)
 
 

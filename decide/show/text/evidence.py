@@ -143,7 +143,7 @@ def step_text(words: Words, diagnosis: Diagnosis, step: Step | None) -> str:
         what = words.say("evidence.look", what=cause_name(words, cause))
     if math.isnan(step.worth) or step.worth < 0.5:
         return what
-    return " ".join([what, words.say("evidence.worth", worth=words.money(step.worth, diagnosis.currency))])
+    return " ".join([what, words.say("evidence.worth", worth=words.money(step.worth))])
 
 
 def seen_rows(words: Words, diagnosis: Diagnosis) -> list[tuple[str, str]]:
@@ -185,19 +185,19 @@ def verdict_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     if diagnosis.condition < 1:
         yield words.say("evidence.condition", share=words.percent(diagnosis.condition, 0))
     if diagnosis.finding_out >= 0.5:
-        yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out, diagnosis.currency))
+        yield words.say("evidence.find_out", worth=words.money(diagnosis.finding_out))
 
 
 def bill_text(words: Words, diagnosis: Diagnosis) -> Iterator[str]:
     """Say what the bill is likely to be, where any of it can be repaired, and what the likeliest is quoted at."""
     if diagnosis.no_repair < 1:
-        ends = {name: words.money(end, diagnosis.currency) for name, end in bill_ends(diagnosis).items()}
+        ends = {name: words.money(end) for name, end in bill_ends(diagnosis).items()}
         yield words.say("evidence.bill", **ends)
     asked = {link.cause.fault for link in diagnosis.symptom.links if link.cause.mend not in (OWNER, NOBODY)} - {OTHER}
     fault = next((each for each in likely_faults(diagnosis, 0.0) if each in asked), "")
     quote = usual_quote(diagnosis.kind, fault, diagnosis.region, diagnosis.reference) if fault else None
     if quote is not None:
-        low, high = (words.money(end, diagnosis.currency) for end in (quote.low, quote.high))
+        low, high = (words.money(end) for end in (quote.low, quote.high))
         yield words.say("evidence.quote", fault=words.fault(fault), low=low, high=high)
 
 

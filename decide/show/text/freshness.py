@@ -54,7 +54,7 @@ def stands_for(phrases: Phrases, place: str) -> str:
     return phrases.say("freshness.stands_for", **facts)
 
 
-def dated(phrases: Phrases, default: DefaultUsed, this_year: int, currency: str) -> Iterator[str]:
+def dated(phrases: Phrases, default: DefaultUsed, this_year: int) -> Iterator[str]:
     """Say of a price that is old where a newer one is to be had, and how an amount came to today's money."""
     figure = default.estimate
     period = default.period or figure.price_year
@@ -64,7 +64,7 @@ def dated(phrases: Phrases, default: DefaultUsed, this_year: int, currency: str)
     if period == UNKNOWN:
         yield phrases.say("freshness.unknown")
     if figure.published is not None:
-        amount = phrases.quantity(figure.published, figure.unit, currency)
+        amount = phrases.quantity(figure.published, figure.unit)
         index = phrases.say(f"freshness.index.{figure.index.replace(' ', '_')}")
         yield phrases.say("freshness.brought", amount=amount, year=period, index=index)
     elif period and default.field in FUELS and period != UNKNOWN:

@@ -57,13 +57,12 @@ class Grounds(Phrases):
         used = {default.field: default for default in answer.defaults}
         derived = {each.field: each for each in answer.derived}
         named = {entry.path for entry in inputs(answer.case)}
-        currency = answer.case.household.currency
-        lines = [self.taken(default, currency, this_year) for path, default in used.items() if path not in named]
+        lines = [self.taken(default, this_year) for path, default in used.items() if path not in named]
         for entry in inputs(answer.case):
             if entry.path in derived:
-                lines.append(self._derived(answer, derived[entry.path]))
+                lines.append(self._derived(derived[entry.path]))
             elif entry.path in used:
-                lines.append(self.taken(used[entry.path], currency, this_year))
+                lines.append(self.taken(used[entry.path], this_year))
             elif _can_be_entered(entry.path) and not (
                 entry.path.endswith(".most_today") and math.isinf(one(entry.value))
             ):
@@ -71,14 +70,14 @@ class Grounds(Phrases):
         order = list(dict.fromkeys(self.noun(entry.path) for entry in inputs(answer.case)))
         return sorted(lines, key=lambda line: order.index(line.group))
 
-    def taken(self, default: DefaultUsed, currency: str, this_year: int) -> Assumption:
+    def taken(self, default: DefaultUsed, this_year: int) -> Assumption:
         """Say a figure of the tables that was taken; where it is printed, or the reason of a judgement."""
         figure, facts = default.estimate, {}
         judged = figure.status == JUDGED
         if not judged:
             facts = {"citation": figure.source.citation, "locator": figure.locator, "year": str(figure.year)}
         sentences = (
-            *dated(self, default, this_year, currency),
+            *dated(self, default, this_year),
             self.translated(self._in_units_of_the_place(default)),
             "" if judged else figure.note,
         )
@@ -86,17 +85,16 @@ class Grounds(Phrases):
             default.field,
             default.value,
             default.unit,
-            currency,
-            range=self._ends(*range_of(default), default.unit, currency, default.field),
+            range=self._ends(*range_of(default), default.unit, default.field),
             source=figure.note if judged else self.say("assumption.source", **facts),
             status=self.status(figure.status),
             note="; ".join(filter(None, sentences)),
         )
 
-    def assumed(self, path: str, value: float, unit: str, currency: str, **changed: str) -> Assumption:
+    def assumed(self, path: str, value: float, unit: str, **changed: str) -> Assumption:
         """One input with its value, and what else is said of it."""
         usual = {"group": self.noun(path), "label": self.label(path), "origin": "figure"}
-        return Assumption(path=path, value=self.quantity(value, unit, currency, path), **usual | changed)
+        return Assumption(path=path, value=self.quantity(value, unit, path), **usual | changed)
 
     def _in_units_of_the_place(self, default: DefaultUsed) -> str:
         """How a value follows, with the amounts in it as people of the place count them."""
@@ -119,27 +117,25 @@ class Grounds(Phrases):
                 )
         return sentences
 
-    def _derived(self, answer: Answer, derived: Derived) -> Assumption:
-        currency = answer.case.household.currency
+    def _derived(self, derived: Derived) -> Assumption:
         how = " ".join(self._how(derived))
         return self.assumed(
             derived.field,
             derived.value,
             derived.unit,
-            currency,
-            range=self._ends(derived.low, derived.high, derived.unit, currency, derived.field),
+            range=self._ends(derived.low, derived.high, derived.unit, derived.field),
             source="; ".join(self._citations(derived.bases)) or how,
             status=self.status(derived.status),
             note=how if derived.bases else "",
         )
 
-    def _ends(self, low: float | None, high: float | None, unit: str, currency: str, path: str) -> str:
+    def _ends(self, low: float | None, high: float | None, unit: str, path: str) -> str:
         if high is None:
             return ""
-        highest = self.quantity(high, unit, currency, path)
+        highest = self.quantity(high, unit, path)
         if low is None:
             return self.say("assumption.at_most", high=highest)
-        return self.say("assumption.range", low=self.figure(low, unit, currency, path), high=highest)
+        return self.say("assumption.range", low=self.figure(low, unit, path), high=highest)
 
     def _how(self, derived: Derived) -> Iterator[str]:
         """Say how an input was worked out."""
@@ -179,9 +175,9 @@ class Grounds(Phrases):
 
     def unusual(self, answer: Answer) -> str:
         """Ask whether a quote far from the usual one is meant."""
-        currency, usual = answer.case.household.currency, answer.remarks.usual if answer.remarks else None
-        facts = {end: self.money(getattr(usual, end), currency) for end in ("low", "high")}
-        return self.say("remark.unusual", quote=self.price(one(answer.weighing.quoted), currency), **facts)
+        usual = answer.remarks.usual if answer.remarks else None
+        facts = {end: self.money(getattr(usual, end)) for end in ("low", "high")}
+        return self.say("remark.unusual", quote=self.price(one(answer.weighing.quoted)), **facts)
 
     def against_rated(self, measured: "AgainstRated") -> list[str]:
         """Say how a measured use compares with the rated one; far above, with the checks that cost next to nothing."""
@@ -190,8 +186,8 @@ class Grounds(Phrases):
         below = one(measured.finding.chance_above) <= 1 - SURE
         facts = {
             "ratio": self.number(one(ratio.value), 2),
-            "rated": self.quantity(measured.rated, "kWh/year", ""),
-            "excess": self.quantity(round(one(excess.value)), "kWh/year", ""),
+            "rated": self.quantity(measured.rated, "kWh/year"),
+            "excess": self.quantity(round(one(excess.value)), "kWh/year"),
             "low": self.number(one(excess.low), 0),
             "high": self.number(one(excess.high), 0),
         }
@@ -208,8 +204,7 @@ class Grounds(Phrases):
         installed = option is not None and option.price_includes_installation
         label = self.say("label.case.price_includes_installation") if installed else self.label(entry.path)
         changed = {"label": label, "status": self.say(f"assumption.{origin}"), "origin": origin}
-        unit, currency = entry.bounds.unit, answer.case.household.currency
-        return self.assumed(entry.path, one(entry.value), unit, currency, **changed)
+        return self.assumed(entry.path, one(entry.value), entry.bounds.unit, **changed)
 
     def status(self, status: str) -> str:
         """Say how far a figure can be trusted."""

@@ -59,36 +59,29 @@ def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
     return phrases.say("job_book.undecided_role", role=roles, columns="; ".join(unclear.headers))
 
 
-def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list[str]:
+def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> Iterator[str]:
     """Say how much of a book was read, whether the rest is like it, and what would help most."""
-    sentences = [
-        words.say(
-            "coverage.read",
-            rows=count(words, "row", found.rows),
-            read=words.number(found.read, 0),
-            share=words.percent(found.share, 0),
-        )
-    ]
+    rows, read = count(words, "row", found.rows), words.number(found.read, 0)
+    yield words.say("coverage.read", rows=rows, read=read, share=words.percent(found.share, 0))
     if found.folded.total():
-        sentences.append(words.say("coverage.folded", rows=count(words, "row", found.folded.total())))
+        yield words.say("coverage.folded", rows=count(words, "row", found.folded.total()))
     differs = found.differs(reference.usual("most_mix_shift", words.region).value)
     if differs:
         traits = ", ".join(words.say(f"coverage.trait.{trait}") for trait in differs)
-        sentences.append(words.say("coverage.differs", traits=traits))
+        yield words.say("coverage.differs", traits=traits)
     held = found.held_back(reference, words.region)
     if held:
         least = words.percent(reference.usual("least_read_share", words.region).value, 0)
-        sentences.append(words.say(f"coverage.held.{held}", least=least))
+        yield words.say(f"coverage.held.{held}", least=least)
     helps = found.helps()
     if helps is not None:
         cell, n = helps
         facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
         key = "word" if cell.text else "cells"
-        sentences.append(words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts))
-    return sentences
+        yield words.say(f"coverage.helps_{key}", reason=reason_text(words, cell.reason), **facts)
 
 
-def job_sentences(words: Words, currency: str, found: BookResult, reference: Tables) -> Iterator[str]:
+def job_sentences(words: Words, found: BookResult, reference: Tables) -> Iterator[str]:
     """Say in a few sentences what came of a book: its coverage first, and no losses where they are held back."""
     whole = part(found.tally)
     yield from coverage_sentences(words, found.coverage, reference)
@@ -110,17 +103,17 @@ def job_sentences(words: Words, currency: str, found: BookResult, reference: Tab
             key = "jobs.paid_above" if whole.paid_above else "jobs.paid_none"
             yield words.say(key, count=count(words, "quote", whole.paid_above))
         if whole.paid_above:
-            yield loss_text(words, losses.paid_too_much, currency)
+            yield loss_text(words, losses.paid_too_much)
         if whole.passed_up:
             yield words.say("jobs.passed_up", count=count(words, "quote", whole.passed_up))
-            yield loss_text(words, losses.passed_up, currency)
+            yield loss_text(words, losses.passed_up)
     if whole.refused:
         yield words.say("jobs.refused", count=count(words, "job", whole.refused))
 
 
-def loss_text(words: Words, loss: Loss, currency: str) -> str:
+def loss_text(words: Words, loss: Loss) -> str:
     """Say what customers lost, how far that is known, and what of the plain count their own limits explain."""
-    return words.say("jobs.loss", **{name: words.money(each, currency) for name, each in vars(loss).items()})
+    return words.say("jobs.loss", **{name: words.money(each) for name, each in vars(loss).items()})
 
 
 def count(phrases: Phrases, what: str, number: int) -> str:
@@ -142,25 +135,25 @@ def class_name(phrases: Phrases, kind: str | None) -> str:
     return phrases.say("jobs.all_classes") if kind is None else phrases.kind(kind)
 
 
-def summary_rows(phrases: Phrases, currency: str, tally: Tally) -> list[tuple[str, ...]]:
+def summary_rows(phrases: Phrases, tally: Tally) -> list[tuple[str, ...]]:
     """The summary by class and age, as texts."""
     return [
         (
             class_name(phrases, line.kind),
             band_name(phrases, line.band),
-            *(figure_text(phrases, currency, name, getattr(line, name)) for name in COLUMNS),
+            *(figure_text(phrases, name, getattr(line, name)) for name in COLUMNS),
         )
         for line in summary(tally)
     ]
 
 
-def figure_text(phrases: Phrases, currency: str, name: str, value: float) -> str:
+def figure_text(phrases: Phrases, name: str, value: float) -> str:
     """Write a figure of the summary; nothing where there is none."""
     if math.isnan(value):
         return ""
     if name in SHARES:
         return phrases.percent(value, 0)
-    return phrases.money(value, currency) if name in SUMS else phrases.number(value, 0)
+    return phrases.money(value) if name in SUMS else phrases.number(value, 0)
 
 
 def skipped_lines(phrases: Phrases, found: BookResult, most: int) -> Iterator[str]:
@@ -205,7 +198,7 @@ OWN_KINDS: Final = {
 
 def sheet_form(words: Words, header: tuple[str, ...], columns: ColumnMapping) -> SheetForm:
     """How a sheet shows the rows of a book and what came of them: days as days, money as money."""
-    symbol, called = words.unit("money", words.currency), _called(words, header)
+    symbol, called = words.unit("money"), _called(words, header)
     own = {columns.columns[role]: kind for role, kind in OWN_KINDS.items() if role in columns.columns}
     return SheetForm(
         kinds=own | {called[name]: kind for name, kind in RESULTS.items() if kind != "text"},

@@ -45,12 +45,7 @@ _OF_THE_US: Final = {
 
 
 _OF_FILES: Final = ("kWh", "kWh/year", "money/kWh", "kg/kWh")
-_OF_GAS: Final = {
-    "therm": ("therm", "therm/year", "money/therm", "kg/therm"),
-    "gal": ("gal", "gal/year", "money/gal", "kg/gal"),
-    "litre": ("litre", "litre/year", "money/litre", "kg/litre"),
-}
-"""By what gas is counted in, the units of its size, its flow, its price and what burning it emits."""
+"""Units of an amount of gas, of its flow, of its price, and of what burning it emits."""
 
 
 def local_unit(region: str, unit: str, path: str = "", gas: str = "") -> LocalUnit:
@@ -65,5 +60,5 @@ def local_unit(region: str, unit: str, path: str = "", gas: str = "") -> LocalUn
         if gas == PROPANE:
             counted, gallons = ("gal", 1.0) if american else ("litre", 1 / LITRES_PER_GALLON)
             heat = gallons * tables().usual("propane_heat", region).value
-        return LocalUnit(_OF_GAS[counted][_OF_FILES.index(unit)], heat if "/kWh" in unit else 1 / heat)
+        return LocalUnit(unit.replace("kWh", counted), heat if "/kWh" in unit else 1 / heat)
     return _OF_THE_US.get(unit, LocalUnit(unit)) if american else LocalUnit(unit)

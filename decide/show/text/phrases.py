@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from pathlib import Path
-from typing import Any, Final, Self
+from typing import Any, Final, Self, SupportsFloat
 
 from babel import Locale, numbers
 from babel.dates import format_datetime
@@ -24,7 +24,7 @@ from ...economics.bounds import MONEY
 from ...economics.case import Appliance, Option, Quote
 from ...economics.household import NATURAL_GAS, PROPANE, Household, Landlord
 from ...errors import Message
-from ...load.tables.tables import SAFETY_UNITS, Caution, tables
+from ...load.tables.tables import CURRENCIES, SAFETY_UNITS, Caution, tables
 from .local_units import READINGS, LocalUnit, local_unit
 
 LANGUAGES: Final = Path(__file__).resolve().parent / "language"
@@ -71,6 +71,11 @@ class Phrases:
         """
         sure = self.region == "US" or (unit == MONEY and self.language in get_official_languages(self.country))
         return str(self.locale) if sure else None
+
+    @property
+    def currency(self) -> str:
+        """The money of the region."""
+        return CURRENCIES[self.region]
 
     @property
     def decimal_mark(self) -> str:
@@ -206,18 +211,18 @@ class Phrases:
         pattern = self.locale.percent_formats[None].pattern.replace("#0", f"#0.{'#' * digits}")
         return numbers.format_percent(rounded(share, digits + 2), format=pattern, locale=self.locale)
 
-    def money(self, amount: float, currency: str, cents: bool = False) -> str:
+    def money(self, amount: SupportsFloat, *, cents: bool = False) -> str:
         """Write an amount of money, in whole units unless cents are wanted; a half is rounded up."""
-        return self._money(amount, currency, "0.00" if cents else "0", 2 if cents else 0)
+        return self._money(amount, "0.00" if cents else "0", 2 if cents else 0)
 
-    def price(self, amount: float, currency: str) -> str:
+    def price(self, amount: float) -> str:
         """Write an amount as it was asked: with cents where it has some."""
-        return self.money(amount, currency, cents=abs(amount - round(amount)) >= 0.005)
+        return self.money(amount, cents=abs(amount - round(amount)) >= 0.005)
 
-    def _money(self, amount: float, currency: str, decimals: str, digits: int) -> str:
+    def _money(self, amount: SupportsFloat, decimals: str, digits: int) -> str:
         pattern = self.locale.currency_formats["standard"].pattern.replace("0.00", decimals)
         shown = rounded(amount, digits)
-        return numbers.format_currency(shown, currency, format=pattern, locale=self.locale, currency_digits=False)
+        return numbers.format_currency(shown, self.currency, format=pattern, locale=self.locale, currency_digits=False)
 
     def years(self, span: float) -> str:
         """Say a span of time roughly: months when it is short."""
@@ -239,31 +244,35 @@ class Phrases:
         """Write a day and its hour as they are on this computer."""
         return str(format_datetime(when.astimezone(), "short", locale=self.locale))
 
-    def quantity(self, value: float, unit: str, currency: str, path: str = "") -> str:
+    def quantity(self, value: float, unit: str, path: str = "") -> str:
         """Write a value with its unit, as `case.py` or the tables declare it; of an entry, as people here say it."""
         if math.isinf(value):
             return self.say("assumption.no_end")
-        local = self.local(_bare(unit, currency), path)
-        return self._counted(f"unit.{local.name}", local.shown(value), self.figure(value, unit, currency, path))
+        local = self.local(self._bare(unit), path)
+        return self._counted(f"unit.{local.name}", local.shown(value), self.figure(value, unit, path))
 
-    def figure(self, value: float, unit: str, currency: str, path: str = "") -> str:
+    def figure(self, value: float, unit: str, path: str = "") -> str:
         """Write a value as `quantity` does, but without the name of its unit."""
-        local = self.local(_bare(unit, currency), path)
+        local = self.local(self._bare(unit), path)
         bare, value = local.name, local.shown(value)
         if bare in ("share", "1/year"):
             return self.percent(value)
         if bare.startswith("money"):
             whole = abs(value - round(value)) < 0.005
             fine = "0.00##" if abs(value) < 1 else "0.00"
-            return self.money(value, currency) if whole else self._money(value, currency, fine, 4)
+            return self.money(value) if whole else self._money(value, fine, 4)
         return self.number(value, 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 3)
 
-    def unit(self, unit: str, currency: str, path: str = "") -> str:
+    def unit(self, unit: str, path: str = "") -> str:
         """Name a unit, for the head of a column or beside a field."""
-        bare = self.local(_bare(unit, currency), path).name
-        symbol = numbers.get_currency_symbol(currency, locale=self.locale) if bare.startswith("money") else ""
+        bare = self.local(self._bare(unit), path).name
+        symbol = numbers.get_currency_symbol(self.currency, locale=self.locale) if bare.startswith("money") else ""
         sign = "%" if bare in ("share", "1/year") else symbol
         return str(self._find(f"unit.{bare}")["other"]).format(n=sign).strip()
+
+    def _bare(self, unit: str) -> str:
+        """The unit as `case.py` declares it: money without saying which."""
+        return "none" if unit in ("", "-") else unit.replace(self.currency, "money")
 
     # inputs
 
@@ -348,7 +357,7 @@ def _habit(language: str, country: str) -> Locale | None:
     return next(map(Locale.parse, known), None)
 
 
-def rounded(value: float, digits: int = 0) -> Decimal:
+def rounded(value: SupportsFloat, digits: int = 0) -> Decimal:
     """Round as a till does: a half goes up, away from nothing. There is no minus nothing."""
     return _exact(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP) + 0
 
@@ -363,14 +372,9 @@ def rounded_parts(parts: Sequence[float], digits: int = 0) -> list[Decimal]:
     return [floor + (step if at in losing[:missing] else 0) for at, floor in enumerate(floors)]
 
 
-def _exact(value: float) -> Decimal:
+def _exact(value: SupportsFloat) -> Decimal:
     """The number as it is written, not as a binary machine keeps it; to a millionth."""
     return Decimal(repr(round(float(value), 6)))
-
-
-def _bare(unit: str, currency: str) -> str:
-    """The unit as `case.py` declares it: money without saying which."""
-    return "none" if unit in ("", "-") else unit.replace(currency, "money") if currency else unit
 
 
 DECLARED: Final = {

@@ -1,5 +1,7 @@
 """The policy card in words, and as a table; `answers.policy_card` works it out."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -38,12 +40,8 @@ def notes(words: Words, card: Card) -> list[str]:
 
 def _asked(words: Words, card: Card) -> list[str]:
     """What the shop asks besides, as far as it has said."""
-    write = {
-        "fee": lambda each: words.money(each, card.currency),
-        "rate": lambda each: words.money(each, card.currency),
-        "markup": lambda each: words.percent(each, 0),
-        "days": lambda each: words.quantity(each, "day", card.currency),
-    }
+    days, share = partial(words.quantity, unit="day"), partial(words.percent, digits=0)
+    write: dict[str, Callable[[float], str]] = {"fee": words.money, "rate": words.money, "markup": share, "days": days}
     terms = [
         words.say(f"card.term.{name}", value=write[name](card.terms[name])) for name in write if name in card.terms
     ]
@@ -63,14 +61,14 @@ def cells(words: Words, card: Card, row: CardRow) -> list[tuple[str, str]]:
         low, high = (words.number(max(0.0, float(each)), 0) for each in (ruler[0], ruler[3]))
         mark = words.say("card.claim") if age <= row.owed_until else ""
         between = "" if ruler[3] > ENDLESS else words.say("card.between", low=low, high=high)
-        found.append((words.money(float(limit), card.currency) + mark, between))
+        found.append((words.money(limit) + mark, between))
     return found
 
 
-def prices(words: Words, card: Card, row: CardRow) -> tuple[str, str]:
+def prices(words: Words, row: CardRow) -> tuple[str, str]:
     """What a new one costs in its place; and what a used one does, where one is bought."""
-    used = words.money(row.used, card.currency) if np.isfinite(row.used) else ""
-    return words.money(row.new, card.currency), words.say("card.used_for", amount=used) if used else ""
+    used = words.money(row.used) if np.isfinite(row.used) else ""
+    return words.money(row.new), words.say("card.used_for", amount=used) if used else ""
 
 
 def _cell(value: float) -> float | str:

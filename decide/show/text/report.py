@@ -4,12 +4,11 @@
 sections behind it say why, what would change it, and what it rests on; each is built when somebody opens it.
 """
 
-import functools
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import groupby
+from itertools import groupby, starmap
 from typing import Final
 
 from ...answers.answer import Answer
@@ -25,7 +24,7 @@ from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import OptionCost
 from ...errors import MendpointError, Message
 from . import certainty
-from .answer_facts import has_quote
+from .answer_facts import has_quote, with_cents
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import Line
 from .grounds import Assumption
@@ -126,7 +125,7 @@ def _both_repairs(words: Words, answer: Answer) -> Iterator[str]:
     second = answer.second
     if second is None or answer.weighing.stopped_by or math.isnan(second.weighing.repair_limit):
         return
-    named, money = [], functools.partial(words.money, currency=words.currency)
+    named, money = [], words.money
     for usual, found in (("first", answer), ("second", second)):
         name, limit = found.case.repair.name, found.weighing.repair_limit
         named.append(words.say(f"second.{usual}") if isinstance(name, Message) else name)
@@ -145,7 +144,7 @@ def _both_repairs(words: Words, answer: Answer) -> Iterator[str]:
 
 def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     """The repair and the best other ways, at most three; what a caution refuses has none."""
-    costs, best, currency = answer.weighing.options, int(answer.weighing.best), answer.case.household.currency
+    costs, best = answer.weighing.options, int(answer.weighing.best)
     allowed = [index for index in range(len(answer.case.options)) if not costs[index].blocked_by]
     repairs = [index for index in allowed if costs[index].action == REPAIR]
     others = sorted(set(allowed) - set(repairs), key=lambda index: (costs[index].left_out, costs[index].present_cost))
@@ -154,8 +153,8 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]
         # the bill and nothing else; of a repair without a quote nobody knows it yet
-        today = words.money(answer.bill(cost.option), currency, cents=words.with_cents(answer))
-        yearly = words.money(cost.equivalent_annual_cost, currency)
+        today = words.money(answer.bill(cost.option), cents=with_cents(answer))
+        yearly = words.money(cost.equivalent_annual_cost)
         if cost.action == REPAIR and cost.option.quote is None:
             today, yearly = words.say("card.not_known"), words.say("card.and_the_bill", amount=yearly)
         chance = answer.another_bill[index].within_2 if index < len(answer.another_bill) else math.nan
@@ -194,14 +193,11 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
     return Paid(names, (lines[0], lines[1]), crossing, tuple(notes))
 
 
-def paid_text(words: Words, paid: Paid, currency: str) -> str:
+def paid_text(words: Words, paid: Paid) -> str:
     """Say what the chart of what is paid shows, from the same numbers."""
     sentences = []
     for name, line in zip(paid.names, paid.lines, strict=True):
-        amounts = [
-            words.say("paid.after", amount=words.money(float(line[year]), currency), n=str(year))
-            for year in paid.marked
-        ]
+        amounts = [words.say("paid.after", amount=words.money(line[year]), n=str(year)) for year in paid.marked]
         sentences.append(words.say("paid.line", name=name, amounts=", ".join(amounts)))
     if not math.isnan(paid.crossing):
         sentences.append(words.say("paid.crossing", years=words.years(paid.crossing)))
@@ -220,7 +216,7 @@ def why(words: Words, answer: Answer) -> list[Piece]:
         blocks += sure_blocks(words, answer, answer.confidence)
         paths = [path for path in ready_paths(answer) if path != STUDY_PERIOD]
     else:
-        limits = certainty.limit_text(words, answer, *answer.decision.limit_range)
+        limits = certainty.limit_text(words, *answer.decision.limit_range)
         blocks.append(Piece(words.say("report.sure"), tuple(limits), small=(words.say("report.needs_quote"),)))
     flips = tuple(changes(words, answer, [breakeven_of(answer.case, path) for path in paths]))
     note = words.say("report.breakeven_note")
@@ -243,13 +239,10 @@ def sure_blocks(words: Words, answer: Answer, found: DecisionConfidence) -> Iter
     yield Piece(
         words.say("report.sure"), tuple(certainty.confidence_text(words, answer, found)), tuple(shares), small=(drawn,)
     )
-    asked = tuple(certainty.worth_finding(words, answer, found))
-    yield Piece(words.say("report.find"), () if asked else (certainty.nothing_to_find(words, answer, found),), asked)
-    moved, currency = certainty.movers(words, answer, found), answer.case.household.currency
-    ends = (
-        (each.label, each.low, words.money(each.at_low, currency), each.high, words.money(each.at_high, currency))
-        for each in moved
-    )
+    asked = tuple(certainty.worth_finding(words, found))
+    yield Piece(words.say("report.find"), () if asked else (certainty.nothing_to_find(words, found),), asked)
+    moved = certainty.movers(words, answer, found)
+    ends = ((each.label, each.low, words.money(each.at_low), each.high, words.money(each.at_high)) for each in moved)
     heads = tuple(words.say(f"report.{head}") for head in ("input", "low", "at_low", "high", "at_high"))
     if moved:
         table = (heads, *ends)
@@ -284,25 +277,19 @@ def _grounds(words: Words, line: Assumption) -> Line:
 
 def costs(words: Words, answer: Answer) -> list[Piece]:
     """What each way costs in all and what for, today's cost part by part, and replacing as an investment."""
-    blocks = [options_block(words, answer), *_categories(words, answer)]
-    for index, row in enumerate(words.options(answer)):
-        if row.today and not row.hidden and len(parts := words.today_parts(answer, index)) > 1:
-            rows = tuple(Line(label, amount) for label, amount in parts)
-            blocks.append(Piece(words.say("report.today_of", name=row.name), lines=rows))
-    measured = tuple(Line(label, value) for label, value in words.measures(answer))
-    name = words.option_name(answer, answer.measures.replacement)
-    blocks.append(Piece(words.say("report.measures", name=name), lines=measured))
-    return blocks
-
-
-def options_block(words: Words, answer: Answer) -> Piece:
-    """All options side by side, those behind the cards too."""
-    heads = tuple(words.say(f"report.{head}") for head in ("option", "today", "yearly", "present", "years", "note"))
-    rows = (row for row in words.options(answer) if not row.hidden)
-    table = ((r.name, r.today, r.yearly, r.present, r.years, r.note) for r in rows)
+    heads, options = ("option", "today", "yearly", "present", "years", "note"), words.options(answer)
+    rows = ((o.name, o.today, o.yearly, o.present, o.years, o.note) for o in options if not o.hidden)
+    table = (tuple(words.say(f"report.{head}") for head in heads), *rows)
     ends = math.isfinite(answer.case.household.study_period)
     note = words.say("report.options_note_ends" if ends else "report.options_note")
-    return Piece(words.say("report.options"), table=(heads, *table), small=(note,))
+    blocks = [Piece(words.say("report.options"), table=table, small=(note,)), *_categories(words, answer)]
+    for index, row in enumerate(options):
+        if row.today and not row.hidden and len(parts := words.today_parts(answer, index)) > 1:
+            blocks.append(Piece(words.say("report.today_of", name=row.name), lines=tuple(starmap(Line, parts))))
+    name = words.option_name(answer, answer.measures.replacement)
+    measured = tuple(starmap(Line, words.measures(answer)))
+    blocks.append(Piece(words.say("report.measures", name=name), lines=measured))
+    return blocks
 
 
 def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
@@ -315,9 +302,8 @@ def _categories(words: Words, answer: Answer) -> Iterator[Piece]:
         printed.append([*parts, sum(parts, Decimal())])
     names = [*map(words.category, COST_CATEGORIES), words.say("report.present")]
     heads = (words.say("report.input"), *(words.option_name(answer, index) for index in shown))
-    currency = answer.case.household.currency
     rows = (
-        (name, *(words.money(float(amount), currency) for amount in amounts))
+        (name, *(words.money(amount) for amount in amounts))
         for name, *amounts in zip(names, *printed, strict=True)
         if any(amounts)
     )
@@ -332,12 +318,12 @@ def luck(words: Words, answer: Answer, lived: OutcomeDistribution) -> Piece:
 
 def ahead(words: Words, answer: Answer) -> list[Piece]:
     """Repair bills and ends to expect with each way, and what a year's wait or a liking for one of them changes."""
-    currency, rows = answer.case.household.currency, []
+    rows = []
     for cost, bill in zip(answer.weighing.options, answer.another_bill, strict=False):
         if cost.blocked_by or math.isnan(bill.within_2):
             continue
         name, usual = words.card_name(answer, cost), bill.usual
-        paid = "" if math.isnan(usual) else words.money(about(usual), currency)
+        paid = "" if math.isnan(usual) else words.money(about(usual))
         ends = (words.odds(answer.chance_it_ends(cost.option, years)) for years in (1, 2, 5))
         billed = map(words.odds, (bill.within_1, bill.within_2, bill.within_5))
         rows += [(words.say("ahead.bill", name=name), *billed, paid), (words.say("ahead.ends", name=name), *ends, "")]
@@ -363,9 +349,9 @@ def carbon(words: Words, answer: Answer) -> Iterator[Piece]:
     try:
         found = carbon_answer(answer)
     except MendpointError as error:
-        yield Piece(words.say("carbon_door.head"), tuple(words.explain(error, words.currency)))
+        yield Piece(words.say("carbon_door.head"), tuple(words.explain(error)))
         return
-    sentences = (carbon_headline(words, found), *carbon_text(words, answer, found))
+    sentences = (carbon_headline(words, found), *carbon_text(words, found))
     yield Piece(words.say("carbon_door.head"), sentences, table=tuple(carbon_rows(words, found)))
     grounds = tuple(_grounds(words, line) for line in carbon_grounds(words, answer, found))
     yield Piece(words.say("carbon_door.grounds"), lines=grounds)
@@ -380,9 +366,9 @@ def scenario_rows(words: Words, asked: Sequence[ScenarioAnswer]) -> tuple[tuple[
 def _scenario(words: Words, asked: ScenarioAnswer) -> tuple[str, ...]:
     name, found = words.translated(asked.name), asked.found
     if found is None:
-        return name, " ".join(words.explain(asked.error, words.currency) if asked.error else ()), "", "", "", ""
-    limit, currency = found.weighing.repair_limit, found.case.household.currency
-    worth = words.say("scenario.none") if not limit >= 0 else words.money(about(limit), currency)
+        return name, " ".join(words.explain(asked.error) if asked.error else ()), "", "", "", ""
+    limit = found.weighing.repair_limit
+    worth = words.money(about(limit)) if limit >= 0 else words.say("scenario.none")
     npv, bought = words.measure(found, "net_saving"), words.bought(found)
     named = words.say("scenario.npv_of", npv=npv, name=bought) if bought else npv
     years = found.measures.simple_payback
@@ -406,13 +392,13 @@ def gaps_of(words: Words, asked: Sequence[ScenarioAnswer]) -> list[Gap]:
     return [Gap(words.translated(each.name), paid.lines[0] - paid.lines[1]) for each, paid in found if paid is not None]
 
 
-def gaps_text(words: Words, gaps: Sequence[Gap], currency: str) -> str:
+def gaps_text(words: Words, gaps: Sequence[Gap]) -> str:
     """Say where the lines end, from the same numbers."""
     sentences = (
         words.say(
             f"scenario.{'dearer' if gap.line[-1] > 0 else 'cheaper'}",
             name=gap.name,
-            amount=words.money(abs(float(gap.line[-1])), currency),
+            amount=words.money(abs(float(gap.line[-1]))),
             n=str(len(gap.line) - 1),
         )
         for gap in gaps

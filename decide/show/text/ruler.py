@@ -100,11 +100,11 @@ def about(amount: float, fine: bool = False) -> float:
     return amount if fine else step * round(amount / step)
 
 
-def ruler_text(words: Phrases, ruler: Ruler, currency: str) -> str:
+def ruler_text(words: Phrases, ruler: Ruler) -> str:
     """Say in a sentence a zone what the ruler shows."""
 
     def money(amount: float) -> str:
-        return words.money(about(amount, ruler.certain), currency)
+        return words.money(about(amount, ruler.certain))
 
     other = words.say(f"ruler.{ruler.other}")
     low, high, ends = money(ruler.clear_repair), money(ruler.clear_other), ruler.at(ruler.clear_other) < 1
@@ -122,7 +122,7 @@ def ruler_text(words: Phrases, ruler: Ruler, currency: str) -> str:
         if ends:
             sentences.append(words.say("ruler.above", act=other))
     if math.isfinite(ruler.quote):
-        sentences.append(words.say("ruler.quoted", quote=words.price(ruler.quote, currency)))
+        sentences.append(words.say("ruler.quoted", quote=words.price(ruler.quote)))
     return " ".join(sentences)
 
 

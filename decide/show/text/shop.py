@@ -1,6 +1,8 @@
 """What a shop's job book says of its advice, and a quote held to its limit: from numbers to sentences and rows."""
 
 import math
+from collections.abc import Iterator
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -11,7 +13,6 @@ from ...answers.shop_groups import MEASURES as MEASURES_COMPARED
 from ...answers.shop_groups import Comparison
 from ...answers.shop_policy import FEE_STEP, labour_factor, markup_tried
 from ...answers.shop_quote import ShopQuote
-from ...arrays import Number
 from ...shop.acceptance import NEEDED
 from ...shop.bands import Bands, WhatIf
 from ...shop.comparison import Difference
@@ -34,7 +35,7 @@ def bands_text(words: Words, found: ShopBands) -> list[str]:
     spread = words.say(
         "bands.spread",
         share=words.percent(found.spread, 0),
-        attention=words.money(found.practice.attention, found.currency),
+        attention=words.money(found.practice.attention),
     )
     return [text, bands_sentence(words, found.bands), spread]
 
@@ -55,22 +56,18 @@ def threshold(words: Words, value: float) -> str:
 def rule_rows(words: Words, found: ShopBands) -> list[tuple[str, str, str]]:
     """What is regretted by each rule, in all and a job."""
     return [
-        (
-            rule_text(words, found, rule),
-            words.money(rule.regret, found.currency),
-            words.money(rule.regret / found.jobs, found.currency, cents=True),
-        )
+        (rule_text(words, rule), words.money(rule.regret), words.money(rule.regret / found.jobs, cents=True))
         for rule in found.rules
     ]
 
 
-def rule_text(words: Words, found: ShopBands, rule: Rule) -> str:
+def rule_text(words: Words, rule: Rule) -> str:
     """Name a rule; the ceiling of the last is rounded as one would remember it."""
     if math.isnan(rule.figure):
         return words.say(f"bands.{rule.name}")
     if math.isinf(rule.figure):
         return words.say(f"bands.{rule.name}_{'never' if rule.figure < 0 else 'always'}")
-    return words.say(f"bands.{rule.name}", ceiling=words.money(rule.figure, found.currency))
+    return words.say(f"bands.{rule.name}", ceiling=words.money(rule.figure))
 
 
 def past_text(words: Words, found: ShopBands) -> list[str]:
@@ -83,7 +80,7 @@ def past_text(words: Words, found: ShopBands) -> list[str]:
         accepted=words.number(past.accepted_above, 0),
     )
     within = words.say("bands.past_within", declined=count(words, "quote", past.declined_within))
-    losses = (loss_text(words, loss, found.currency) for loss in (past.paid_too_much, past.passed_up))
+    losses = (loss_text(words, loss) for loss in (past.paid_too_much, past.passed_up))
     return [f"{counted} {lost}" for counted, lost in zip((above, within), losses, strict=True)]
 
 
@@ -112,47 +109,46 @@ def what_if_rows(words: Words, found: ShopBands) -> list[tuple[str, ...]]:
     practice, costs = found.practice, found.costs
     facts = {
         "share": words.percent(labour_factor(costs, practice) - 1, 1),
-        "days": words.quantity(practice.warranty, "day", found.currency),
-        "before": words.quantity(found.warranty_now, "day", found.currency),
+        "days": words.quantity(practice.warranty, "day"),
+        "before": words.quantity(found.warranty_now, "day"),
         "markup": words.percent(markup_tried(costs, practice), 0),
         "markup_now": words.percent(costs.markup, 0),
-        "fee": words.money(practice.fee or 0.0, found.currency),
+        "fee": words.money(practice.fee or 0.0),
         "way": words.say(f"quoting.way.{practice.way.replace('-', '_')}").lower(),
     }
     return [
-        (words.say(f"bands.{name}", **facts), *(_moved(words, found, change, each) for each in MEASURES))
+        (words.say(f"bands.{name}", **facts), *(_moved(words, change, each) for each in MEASURES))
         for name, change in found.what_ifs.items()
     ]
 
 
-def _moved(words: Words, found: ShopBands, change: WhatIf, measure: str) -> str:
+def _moved(words: Words, change: WhatIf, measure: str) -> str:
     ends = change.change(measure)
     if any(map(math.isnan, ends)):
         return words.say("bands.untold")
-    low, high = (words.number(end, 1) if measure == "jobs_won" else words.money(end, found.currency) for end in ends)
+    low, high = (words.number(end, 1) if measure == "jobs_won" else words.money(end) for end in ends)
     return low if low == high else words.say("bands.between", low=low, high=high)
 
 
-def what_if_notes(words: Words, found: ShopBands) -> list[str]:
+def what_if_notes(words: Words, found: ShopBands) -> Iterator[str]:
     """Say what the what-ifs take for granted: costs, calls and answers; and that new units stand beside them."""
-    practice, costs = found.practice, found.costs
-
-    def money(amount: float) -> str:
-        return words.money(amount, found.currency)
-
-    keys = ("hour_cost", "way_cost")
+    practice, costs, money = found.practice, found.costs, words.money
     facts = {"overhead": words.percent(practice.overhead, 0), "known": words.percent(costs.known_share, 0)}
-    facts |= {name: money(getattr(practice, name)) for name in keys} | {"markup": words.percent(costs.markup, 0)}
+    facts |= {name: money(getattr(practice, name)) for name in ("hour_cost", "way_cost")} | {
+        "markup": words.percent(costs.markup, 0)
+    }
     share = practice.missing_cost if practice.cost is None else practice.cost
     key = "bands.costs_note" if costs.known_share else "bands.margin_note"
-    sentences = [words.say(key, share=words.percent(share, 0), **facts)]
+    yield words.say(key, share=words.percent(share, 0), **facts)
     lost = {"share": words.percent(practice.calls_lost, 1), "step": money(FEE_STEP)}
-    sentences += [words.say("bands.calls_note", **lost), words.say("bands.callbacks_note")]
+    yield words.say("bands.calls_note", **lost)
+    yield words.say("bands.callbacks_note")
     if found.new_units is not None:
         sold = found.new_units
         amounts = {"margin": money(sold.margin), "total": money(sold.replaced * sold.margin)}
-        sentences.append(words.say("bands.new_units", jobs=count(words, "job", sold.replaced), **amounts))
-    return sentences if "labour" in found.what_ifs else [*sentences, words.say("bands.no_labour")]
+        yield words.say("bands.new_units", jobs=count(words, "job", sold.replaced), **amounts)
+    if "labour" not in found.what_ifs:
+        yield words.say("bands.no_labour")
 
 
 # groups
@@ -195,7 +191,7 @@ def _moved_by(words: Words, each: Difference | None) -> str:
 
 
 def _signed(words: Words, measure: str, value: float) -> str:
-    write = {"price": lambda: words.percent(value, 0), "brings": lambda: words.money(value, words.currency)}
+    write = {"price": lambda: words.percent(value, 0), "brings": lambda: words.money(value)}
     text = write.get(measure, lambda: words.number(100 * value, 0))()
     return f"+{text}" if value > 0 else text
 
@@ -230,11 +226,11 @@ def fee_rows(words: Words, found: ShopQuote) -> list[tuple[str, ...]]:
     rows = []
     for each in found.fees:
         chance = [words.percent(end, 0) for end in each.chance]
-        income = [words.money(end, found.currency) for end in each.income]
+        income = [words.money(end) for end in each.income]
         rows.append(
             (
                 words.say(f"quoting.way.{each.name.replace('-', '_')}"),
-                words.money(each.price, found.currency, cents=True),
+                words.money(each.price, cents=True),
                 *(words.say("bands.between", low=low, high=high) for low, high in (chance, income)),
             )
         )
@@ -243,44 +239,31 @@ def fee_rows(words: Words, found: ShopQuote) -> list[tuple[str, ...]]:
 
 def verdict_text(words: Words, found: ShopQuote) -> str:
     """Say whether the quote may be recommended, how far above the limit it is, and what would be at the limit."""
-    limit, facts = float(found.held.limit), {"quote": words.money(float(found.held.quote), found.currency, True)}
+    limit, facts = float(found.held.limit), {"quote": words.money(found.held.quote, cents=True)}
     if np.isnan(limit):
         return words.say("quoting.refused", **facts)
     if limit < 0:
         return words.say("quoting.never", **facts)
-    facts["limit"] = words.money(limit, found.currency, True)
+    facts["limit"] = words.money(limit, cents=True)
     if not found.held.flagged:
         return words.say("quoting.within", **facts)
-    return words.say("quoting.above", above=words.money(float(found.held.above), found.currency, True), **facts)
+    return words.say("quoting.above", above=words.money(found.held.above, cents=True), **facts)
 
 
-def shop_text(words: Words, found: ShopQuote) -> list[str]:
+def shop_text(words: Words, found: ShopQuote) -> Iterator[str]:
     """Say what the shop keeps, what the fee does to the customer's price, and what the warranty costs and is worth."""
-
-    def money(amount: Number) -> str:
-        return words.money(float(amount), found.currency, cents=True)
-
-    sentences = []
+    money, worth = partial(words.money, cents=True), found.warranty
     if not np.isnan(found.margin):
-        sentences.append(words.say("quoting.margin", cost=money(found.cost), margin=words.percent(found.margin, 1)))
+        yield words.say("quoting.margin", cost=money(found.cost), margin=words.percent(found.margin, 1))
     if found.held.flagged and not np.isnan(found.margin_at_limit):
         kept = words.percent(found.margin_at_limit, 1)
-        sentences.append(words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept))
+        yield words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept)
     if float(found.terms.steers) > 0:
-        sentences.append(words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers)))
+        yield words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers))
         if found.fee_turns:
-            sentences.append(words.say("quoting.fee_turns"))
+            yield words.say("quoting.fee_turns")
     elif float(found.terms.at_visit) > 0:
-        sentences.append(words.say("quoting.sunk", fee=money(found.terms.at_visit)))
-    worth = found.warranty
-    sentences.append(
-        words.say(
-            "quoting.warranty",
-            days=words.quantity(found.days, "day", found.currency),
-            callbacks=words.number(100 * float(worth.repairs), 0),
-            cost=money(worth.cost),
-            addition=money(worth.addition),
-            gain=money(worth.gain),
-        )
-    )
-    return sentences
+        yield words.say("quoting.sunk", fee=money(found.terms.at_visit))
+    facts = {name: money(getattr(worth, name)) for name in ("cost", "addition", "gain")}
+    facts["callbacks"] = words.number(100 * float(worth.repairs), 0)
+    yield words.say("quoting.warranty", days=words.quantity(found.days, "day"), **facts)

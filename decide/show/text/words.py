@@ -24,16 +24,15 @@ from ...load.tables.tables import CURRENCIES, Caution, tables
 from .answer_facts import (
     FLOWS,
     course,
-    digits_today,
     has_quote,
     is_planned,
     is_usual,
     none_found,
-    plan_gains,
     reason_for_none,
     ruled_out,
     running_cost,
     settled_by,
+    with_cents,
     yearly_flow,
 )
 from .error_texts import ErrorTexts
@@ -95,11 +94,6 @@ class Words(Grounds, ErrorTexts):
         """The words of whoever lives there."""
         return cls.for_place(household.place, gas=household.gas_kind)
 
-    @property
-    def currency(self) -> str:
-        """The money of the region."""
-        return CURRENCIES[self.region]
-
     # the answer
 
     def verdict(self, answer: Answer) -> str:
@@ -113,9 +107,9 @@ class Words(Grounds, ErrorTexts):
         if answer.claim:
             return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
         if answer.unpayable:
-            return self.say("because.cash_for_none", most=self._sum(answer, answer.case.household.most_today))
+            return self.say("because.cash_for_none", most=self.money(answer.case.household.most_today))
         if answer.undecided and answer.all_that_can_be_paid:
-            return self.say("verdict.up_to", limit=self._sum(answer, answer.weighing.repair_limit))
+            return self.say("verdict.up_to", limit=self.money(answer.weighing.repair_limit))
         if answer.undecided:
             return self.say("verdict.open", limit=self._figures(answer)["limit"])
         leaning = "leaning_" if answer.verdict.state == LEANING else ""
@@ -153,13 +147,13 @@ class Words(Grounds, ErrorTexts):
             return
         if ruled_out(answer):
             best = weighing.options[int(weighing.best)]
-            today = self.money(answer.bill(best.option), self._currency(answer))
+            today = self.money(answer.bill(best.option))
             yield self.say("headline.remains", name=self._called(answer, best), today=today)
             return
         if answer.all_that_can_be_paid:
-            yield self.say("headline.cash", most=self._sum(answer, answer.case.household.most_today))
+            yield self.say("headline.cash", most=self.money(answer.case.household.most_today))
             if weighing.cost_of_cash >= HALF and not answer.undecided:
-                yield self.say("headline.cost_of_cash", cost=self._sum(answer, weighing.cost_of_cash))
+                yield self.say("headline.cost_of_cash", cost=self.money(weighing.cost_of_cash))
             return
         other = self._called(answer, rival_of(answer))
         if weighing.repair_limit < 0:
@@ -211,11 +205,11 @@ class Words(Grounds, ErrorTexts):
         yield self.say("sure.repair" if verdict.act == REPAIR else "sure.other", share=share, name=_capped(name))
         if answer.close:
             loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
-            yield self.say("sure.either", amount=self._sum(answer, about(loss)))
+            yield self.say("sure.either", amount=self.money(about(loss)))
             yield self.say(f"settle.{settled_by(answer)}")
         elif verdict.state == LEANING:
             loss = verdict.expected_loss
-            yield self.say("sure.risk", amount=self._sum(answer, about(loss, fine=loss < 5)))
+            yield self.say("sure.risk", amount=self.money(about(loss, fine=loss < 5)))
 
     def reasons(self, answer: Answer) -> Iterator[str]:
         """What makes even a free repair dear; and after a claim that is refused, what the repair is worth."""
@@ -226,22 +220,18 @@ class Words(Grounds, ErrorTexts):
 
     def _figures(self, answer: Answer) -> dict[str, str]:
         """The quote as it was asked, the limit no finer than it is known, what it may be, and the ends of the call."""
-        currency, limit, ruler = self._currency(answer), answer.weighing.repair_limit, ruler_of(answer)
+        limit, ruler = answer.weighing.repair_limit, ruler_of(answer)
         quote, fine = answer.weighing.quoted, ruler is None or ruler.certain
-        known = {"quote": self.money(quote, currency, cents=self.with_cents(answer))} if has_quote(answer) else {}
+        known = {"quote": self.money(quote, cents=with_cents(answer))} if has_quote(answer) else {}
         if ruler is not None:
-            known |= {"limit": self._sum(answer, about(limit, fine)), "below": self._sum(answer, about(-limit, fine))}
+            known |= {"limit": self.money(about(limit, fine)), "below": self.money(about(-limit, fine))}
             if not fine and ruler.clear_other < ruler.last and ruler.clear_other > 0:
                 ends = dict(zip(("least", "most"), answer.decision.limit_range, strict=True))
                 ends |= {"low": ruler.clear_repair, "high": ruler.clear_other}
                 for name, end in ends.items():
                     shown = about(end)
-                    known[name] = self._sum(answer, shown) if shown > 0 else self.say("confidence.nothing")
+                    known[name] = self.money(shown) if shown > 0 else self.say("confidence.nothing")
         return known
-
-    def with_cents(self, answer: Answer) -> bool:
-        """Whether money that is paid today is told to the cent: where the quote has some."""
-        return digits_today(answer) > 0
 
     def card_name(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in two words where it is a usual one, and any other by its own name."""
@@ -282,11 +272,11 @@ class Words(Grounds, ErrorTexts):
         """What buying in a year costs beyond buying now, and what one way must be worth a year to be the better one."""
         for name, more in answer.wait_a_year.items():
             key = "dearer" if more > 0 else "cheaper"
-            yield self.say(f"ahead.{key}", name=self.option(name), amount=self._sum(answer, about(abs(more))))
+            yield self.say(f"ahead.{key}", name=self.option(name), amount=self.money(about(abs(more))))
         worth, other = answer.worth_more_a_year, self._called(answer, rival_of(answer))
         if math.isfinite(worth):
             key, name = ("other", _capped(other)) if worth > 0 else ("repair", other)
-            yield self.say(f"ahead.worth_{key}", name=name, amount=self._sum(answer, about(abs(worth))))
+            yield self.say(f"ahead.worth_{key}", name=name, amount=self.money(about(abs(worth))))
 
     def because(self, answer: Answer) -> list[str]:
         """Say in a few sentences why: the years to expect, what comes after, and the cost of running either."""
@@ -300,16 +290,16 @@ class Words(Grounds, ErrorTexts):
         """What it costs that no more can be paid today, where that leaves the best way out."""
         cost, most = answer.weighing.cost_of_cash, answer.case.household.most_today
         if math.isnan(cost):
-            yield self.say("because.cash_for_none", most=self._sum(answer, most))
+            yield self.say("because.cash_for_none", most=self.money(most))
         elif cost >= HALF:
-            yield self.say("because.cash", most=self._sum(answer, most), cost=self._sum(answer, cost))
+            yield self.say("because.cash", most=self.money(most), cost=self.money(cost))
 
     def _why_repair(self, answer: Answer) -> Iterator[str]:
         repair = answer.weighing.repair
         if not repair.blocked_by:
             successor = answer.weighing.options[int(repair.successor)]
             price = flows_of(answer.case, successor.option).again.get("purchase", 0.0)
-            facts = {"name": self._called(answer, successor), "price": self._sum(answer, price)}
+            facts = {"name": self._called(answer, successor), "price": self.money(price)}
             key = "repaired_then_without" if successor.action == WITHOUT else "repaired"
             yield self.say(f"because.{key}", years=self.years(repair.expected_remaining_life), **facts)
 
@@ -320,9 +310,9 @@ class Words(Grounds, ErrorTexts):
         return self.say(
             f"because.{key}",
             name=_capped(self._called(answer, rival)),
-            today=self.money(answer.bill(rival.option), self._currency(answer), cents=digits_today(answer) > 0),
+            today=self.money(answer.bill(rival.option), cents=with_cents(answer)),
             years=self.years(rival.expected_remaining_life),
-            worth=self._sum(answer, rival.option.annual_loss_of_use),
+            worth=self.money(rival.option.annual_loss_of_use),
             after=self._called(answer, after),
         )
 
@@ -346,7 +336,7 @@ class Words(Grounds, ErrorTexts):
         repair, rival = answer.weighing.repair, rival_of(answer)
         here, there = (rounded(running_cost(answer, cost)) for cost in (repair, rival))
         how = "alike" if here == there else "cheaper" if here < there else "dearer"
-        facts = {"repair": self._sum(answer, here), "gap": self._sum(answer, abs(here - there))}
+        facts = {"repair": self.money(here), "gap": self.money(abs(here - there))}
         return self.say(f"because.runs_{how}", name=self._called(answer, rival), **facts)
 
     def options(self, answer: Answer) -> list[OptionRow]:
@@ -360,12 +350,12 @@ class Words(Grounds, ErrorTexts):
             return OptionRow(name, "", "", "", "", refused, hidden=is_planned(answer, index))
         return OptionRow(
             name=name,
-            today=self.money(cost.today, self._currency(answer), cents=digits_today(answer) > 0),
-            yearly=self._sum(answer, cost.equivalent_annual_cost),
-            present=self._sum(answer, cost.present_cost),
+            today=self.money(cost.today, cents=with_cents(answer)),
+            yearly=self.money(cost.equivalent_annual_cost),
+            present=self.money(cost.present_cost),
             years="" if cost.action == WITHOUT else self.years(cost.expected_remaining_life),
             note="; ".join(self._notes(answer, index)),
-            hidden=is_planned(answer, index) and not plan_gains(answer, index),
+            hidden=is_planned(answer, index) and cost.present_cost >= answer.weighing.repair.present_cost,
         )
 
     def option_name(self, answer: Answer, index: int) -> str:
@@ -383,22 +373,20 @@ class Words(Grounds, ErrorTexts):
         if cost.action == REPAIR and cost.option.quote is None:
             yield self.say("option.without_quote")
         if cost.left_out:
-            yield self.say("option.left_out", most=self._sum(answer, answer.case.household.most_today))
+            yield self.say("option.left_out", most=self.money(answer.case.household.most_today))
 
     def today_parts(self, answer: Answer, index: int) -> list[tuple[str, str]]:
         """What an option takes today, piece by piece; the pieces add up to its `today` as printed."""
-        digits, currency = digits_today(answer), self._currency(answer)
+        cents = with_cents(answer)
         cost = answer.weighing.options[index]
         found = {} if cost.blocked_by else paid_today(answer.case, cost.option)
         amounts = {part: one(amount) for part, amount in found.items() if one(amount)}
-        printed = zip(amounts, rounded_parts(list(amounts.values()), digits), strict=True)
-        return [
-            (self.say(f"today.{part}"), self.money(float(amount), currency, digits > 0)) for part, amount in printed
-        ]
+        printed = zip(amounts, rounded_parts(list(amounts.values()), 2 * cents), strict=True)
+        return [(self.say(f"today.{part}"), self.money(amount, cents=cents)) for part, amount in printed]
 
     def measures(self, answer: Answer) -> list[tuple[str, str]]:
         """Say what replacing is worth as an investment, each time compared with repairing."""
-        unit = self._sum(answer, 1.0)
+        unit = self.money(1.0)
         return [(self.say(f"measure.{name}", one=unit), self.measure(answer, name)) for name in NUMBERS]
 
     def measure(self, answer: Answer, name: str) -> str:
@@ -407,11 +395,11 @@ class Words(Grounds, ErrorTexts):
         if math.isnan(value):
             return self.say(f"no_measure.{reason_for_none(answer, name)}")
         if name == "net_saving":
-            return self.say("measure.saving" if value >= 0 else "measure.loss", amount=self._sum(answer, abs(value)))
+            return self.say("measure.saving" if value >= 0 else "measure.loss", amount=self.money(abs(value)))
         if name.endswith("payback"):
             return self.years(value) if value > 0 else self.say("measure.at_once")
         if name.endswith("rate_of_return"):
-            return self.quantity(round(value, 3), "1/year", "")
+            return self.quantity(round(value, 3), "1/year")
         return self.number(value, 2)
 
     def cautions(self, answer: Answer, reader: str | None = None) -> list[CautionLine]:
@@ -438,12 +426,6 @@ class Words(Grounds, ErrorTexts):
             yield self.say(f"caution.{when}") if when else "", list(members)
 
     # figures of an answer
-
-    def _sum(self, answer: Answer, amount: object) -> str:
-        return self.money(one(amount), self._currency(answer))
-
-    def _currency(self, answer: Answer) -> str:
-        return answer.case.household.currency
 
     def _caution(self, answer: Answer, ids: tuple[str, ...]) -> str:
         known = {caution.id: caution for caution in answer.cautions}

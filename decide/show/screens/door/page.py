@@ -4,7 +4,6 @@ Streamlit runs the page anew at each tap. What was typed is kept in the session 
 the entries of the case are made from it each time, and the answer from the entries by the same call as at the terminal.
 """
 
-import functools
 from typing import Final
 
 import streamlit as st
@@ -17,7 +16,6 @@ from ..ask_more import ask_more
 from ..asked import PageCase, errors_counted, open_another, page_case
 from ..html import unseen_head
 from ..report_view import tell
-from ..scenarios import say_scenarios
 from ..state.entry import Question
 from ..state.fields import field_at
 from ..state.repository import say_not_saved
@@ -55,8 +53,7 @@ def page() -> None:
     with result:
         show(unseen_head(words.say("door.answer"), "answer"))
         if isinstance(found, Answer):
-            scenarios = functools.partial(say_scenarios, words, question, found, case.reference)
-            tell(words, found, words.cautions(found), scenarios)
+            tell(case, found, words.cautions(found))
             take_away(case, found)
             ask_outcome(words)
         else:

@@ -7,12 +7,13 @@ import streamlit as st
 from ....answers.diagnosis import Diagnosis
 from ....answers.safety import safety
 from ....load.tables.symptoms import NOBODY, OWNER
+from ...text.certainty import Line
 from ...text.checks import CheckRow, basis_text, cause_name, caution_list, check_rows, likeliest, money_text, visit_text
 from ...text.words import CautionLine, Words
 from ..ask import number
 from ..asked import PageCase
 from ..evidence import diagnosis_of, say_evidence
-from ..html import LabelledRow, rows, text
+from ..html import rows, text
 from ..safety import say_cautions
 from ..state.session import fields
 from ..state.symptom_state import split, symptom_of, symptoms_of
@@ -36,7 +37,10 @@ def ask_checks(case: PageCase) -> None:
     else:
         _say_cautions(case)
         say_evidence(case, diagnosis, OWNER)
-        measured = _ask_meter(words, diagnosis)
+        # an owner may ask for what takes a meter and a dead circuit; nowhere where gas burns
+        burns_gas = "gas" in diagnosis.reference.kind(diagnosis.kind).fuels
+        may = not burns_gas and any(each.cause.meter for each in diagnosis.symptom.links)
+        measured = may and st.toggle(words.say("home.meter"), key="by_meter")
         mine = [words.say(f"checks.{who}") for who in (OWNER, "meter")]
         if left := [row for row in check_rows(words, diagnosis) if row.who in mine]:
             say_text("sentence", words.in_place("checks.by_meter") if measured else words.say("home.checks_intro"))
@@ -53,7 +57,7 @@ def ask_checks(case: PageCase) -> None:
         with unfolding("causes", words.say("home.causes")) as is_open:
             if is_open:
                 shares = ((name, words.percent(share, 0)) for name, share in likeliest(words, diagnosis))
-                show(rows("lines", (LabelledRow(*row) for row in shares)))
+                show(rows("lines", (Line(*row) for row in shares)))
         with unfolding("bill", words.say("home.bill")) as is_open:
             if is_open:
                 say_text("sentence", *money_text(words, diagnosis), basis_text(words, diagnosis))
@@ -82,9 +86,7 @@ def say_found(case: PageCase, diagnosis: Diagnosis | None) -> None:
                 say_text("sentence", words.say("checks.cannot_all"))
             else:
                 at = diagnosis.symptom.ids.index(cause.cause)
-                low, high = (
-                    words.money(float(end[at]), diagnosis.currency) for end in (diagnosis.bill.low, diagnosis.bill.high)
-                )
+                low, high = (words.money(end[at]) for end in (diagnosis.bill.low, diagnosis.bill.high))
                 say_text("sentence", words.say("home.found_bill", low=low, high=high))
         else:
             say_text("name", words.say("home.taken", name=words.fault(state["fault"])))
@@ -105,15 +107,6 @@ def cautions_at_home(case: PageCase) -> list[CautionLine]:
 def _say_cautions(case: PageCase) -> None:
     if case.stop is None:
         say_cautions(case.words, cautions_at_home(case))
-
-
-def _ask_meter(words: Words, diagnosis: Diagnosis) -> bool:
-    """Let an owner ask for what takes a meter and a dead circuit; nowhere where gas burns."""
-    wanted = (
-        any(each.cause.meter for each in diagnosis.symptom.links)
-        and "gas" not in diagnosis.reference.kind(diagnosis.kind).fuels
-    )
-    return wanted and st.toggle(words.say("home.meter"), key="by_meter")
 
 
 def say_rows(words: Words, rows: list[CheckRow]) -> None:
@@ -144,7 +137,7 @@ def say_ruled_out(words: Words) -> None:
 def say_visit_worth(words: Words, diagnosis: Diagnosis) -> None:
     """Say whether a visit is worth its fee, as far as that is known."""
     if math.isnan(diagnosis.age):
-        say_text("sentence", words.say("home.visit_by_age", fee=words.money(diagnosis.fee, diagnosis.currency)))
+        say_text("sentence", words.say("home.visit_by_age", fee=words.money(diagnosis.fee)))
         return
     say_text("sentence", *visit_text(words, diagnosis))
 

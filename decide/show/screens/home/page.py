@@ -4,7 +4,6 @@ The fields are those of the page at the door, so that moving between the pages l
 from what the owner typed. What is seen and found beside them stands in the session too.
 """
 
-import functools
 from typing import Final
 
 import streamlit as st
@@ -16,7 +15,6 @@ from ..asked import PageCase, errors_counted, open_another, page_case
 from ..html import text
 from ..report_view import tell
 from ..safety import say_cautions, say_stop
-from ..scenarios import say_scenarios
 from ..state.fields import AT_STEP, field_at
 from ..state.repository import say_not_saved
 from ..state.session import bring_back, fields, is_empty, next_customer, write_address
@@ -87,8 +85,7 @@ def _say_answer(case: PageCase) -> None:
             show(text("verdict", words.say("home.nothing_to_pay")) + text("headline", words.say("home.found_yours")))
         say_cautions(words, cautions_at_home(case))
         return
-    scenarios = functools.partial(say_scenarios, words, case.question, found, case.reference)
-    tell(words, found, cautions_at_home(case), scenarios)
+    tell(case, found, cautions_at_home(case))
     st.subheader(words.say("home.questions"), anchor=False)
     say_text("question", *questions(words, found))
     take_away(case, found)

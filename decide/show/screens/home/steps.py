@@ -159,5 +159,5 @@ def done_text(case: PageCase, step: int) -> str:
     if not state["quote"]:
         return words.say("home.done.no_quote")
     amount = case.question.entries.get("repair", {}).get("quote")
-    shown = words.money(amount, words.currency) if isinstance(amount, float) else state["quote"]
+    shown = words.money(amount) if isinstance(amount, float) else state["quote"]
     return words.say("home.done.quote", quote=shown)

@@ -11,9 +11,10 @@ import streamlit as st
 
 from ....answers.policy_card import MOST_CLASSES, Card, card_of
 from ....errors import MendpointError
+from ....load.jobs.export import write_table
 from ....load.tables.tables import Tables
-from ...pdf.policy_card import drawn, write_csv
-from ...text.policy_card import cells, heading, notes, prices
+from ...pdf.policy_card import card_page
+from ...text.policy_card import cells, heading, notes, prices, table_rows
 from ...text.words import Words
 from ..ask import choose_place, say_error
 from ..pocket import say_pocket
@@ -75,7 +76,7 @@ def _say(words: Words, card: Card) -> None:
     say_text("sentence", heading(words, card))
     name, size = words.say("shop_card.file"), paper_here(words)
     with st.container(key="take_away", horizontal=True):
-        pdf, csv = lambda: drawn(words, card, size).output(), partial(as_csv, words, card)
+        pdf, csv = partial(card_page, words, card, size), partial(as_csv, words, card)
         for made, ending, mime in ((pdf, "pdf", "application/pdf"), (csv, "csv", "text/csv")):
             label, file, key = words.say(f"shop_card.{ending}"), f"{name}.{ending}", f"take_card_{ending}"
             download(label, taken(made, file), file, mime, key, first=made is pdf)
@@ -91,10 +92,10 @@ def card_table(words: Words, card: Card) -> "pd.DataFrame":
     import pandas as pd
 
     columns = {words.say("card.class"): [words.kind(row.kind) for row in card.rows]}
-    columns[words.say("card.price")] = [_cell(words, *prices(words, card, row)) for row in card.rows]
+    columns[words.say("card.price")] = [_cell(words, *prices(words, row)) for row in card.rows]
     written = [cells(words, card, row) for row in card.rows]
     for at, age in enumerate(card.ages):
-        columns[words.quantity(age, "year", card.currency)] = [_cell(words, *row[at]) for row in written]
+        columns[words.quantity(age, "year")] = [_cell(words, *row[at]) for row in written]
     return pd.DataFrame(columns)
 
 
@@ -106,5 +107,5 @@ def as_csv(words: Words, card: Card) -> bytes:
     """The card as rows."""
     with TemporaryDirectory() as folder:
         path = Path(folder, "card.csv")
-        write_csv(path, words, card)
+        write_table(path, table_rows(words, card))
         return path.read_bytes()

@@ -3,17 +3,18 @@
 Each way that it is read by is kept with it as soon as it is chosen, and serves the next book with the same columns.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeVar
 
 import streamlit as st
 
-from ....errors import ReadError
-from ....load.jobs.book import JobBook, open_book
+from ....errors import MendpointError, ReadError
+from ....load.jobs.book import JobBook, Progress, open_book
 from ....load.jobs.columns import ColumnMapping, guess_mapping, looked_over, parse_mapping, write_mapping
 from ....load.jobs.coverage import Coverage
 from ....load.jobs.people import left_out, people_like, without_people
+from ....load.jobs.rows import ReadChunk, read_book
 from ....load.store.records import NotFound, Thing, Visit
 from ....load.store.records import StoredBook as Kept
 from ....load.store.store import Store
@@ -21,8 +22,9 @@ from ....load.store.visit_book import visit_book
 from ....load.tables.tables import Tables, data_dir, tables
 from ...text.jobs import coverage_sentences
 from ...text.words import Words
+from ..ask import say_error
 from ..state.repository import keeping, look_up, store
-from ..widgets import say_text
+from ..widgets import say_text, set_fields
 
 LARGEST_MB: Final = 50
 """A book beyond this is not taken on the page: some 300,000 jobs. The command takes larger ones. [MB]"""
@@ -132,24 +134,19 @@ def reopened(book: str, place: str, sheet: str | None = None) -> Held:
     if sheet in opened.sheets:
         opened = open_book(content, known.name, sheet)
     who = people_like(opened)  # what is there was kept on purpose
-    if not known.mapping:
-        return Held(book, opened, content, guess_mapping(opened, place), people=who, keeps_people=bool(who))
-    mapping = parse_mapping(known.mapping, known.name)
-    for name in opened.sheets if sheet is None else ():  # the sheet that it was read from
+    mapping = parse_mapping(known.mapping, known.name) if known.mapping else None
+    for name in opened.sheets if mapping and sheet is None else ():  # the sheet that it was read from
         if _fits(mapping, opened):
             break
         opened = open_book(content, known.name, name)
-    if not _fits(mapping, opened):
-        return Held(book, opened, content, guess_mapping(opened, mapping.place), people=who, keeps_people=bool(who))
-    return Held(book, opened, content, looked_over(opened, mapping), people=who, keeps_people=bool(who))
+    return Held(book, opened, content, _read_like(mapping, opened, place), people=who, keeps_people=bool(who))
 
 
 def other_sheet(held: Held, sheet: str) -> Held:
     """Read another sheet of the same file."""
     book = open_book(held.content, held.book.name, sheet)
     mapping, held = held.mapping, replace(held, people=people_like(book))
-    read = looked_over(book, mapping) if _fits(mapping, book) else guess_mapping(book, mapping.place)
-    return kept(replace(held, book=book, mapping=read, like=""))
+    return kept(replace(held, book=book, mapping=_read_like(mapping, book, mapping.place), like=""))
 
 
 def read_by(held: Held, mapping: ColumnMapping) -> Held:
@@ -191,12 +188,71 @@ def count_rows(held: Held, rows: int) -> None:
         keeping(lambda there: there.map_book(held.id, write_mapping(held.mapping), rows))
 
 
-def _fits(mapping: ColumnMapping, book: JobBook) -> bool:
+def _fits(mapping: ColumnMapping | None, book: JobBook) -> bool:
     """Whether a book has every column of a mapping, and the mapping all that a book needs."""
-    return set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
+    return mapping is not None and set(mapping.columns.values()) <= set(book.header) and not mapping.missing()
+
+
+def _read_like(mapping: ColumnMapping | None, book: JobBook, place: str) -> ColumnMapping:
+    """How a book is read: as before where that fits it, else by a guess."""
+    if mapping is not None and _fits(mapping, book):
+        return looked_over(book, mapping)
+    return guess_mapping(book, mapping.place if mapping else place)
 
 
 def says_coverage(words: Words, coverage: Coverage, reference: Tables) -> bool:
     """Say how much of the book a result rests on; whether anything may be concluded from it."""
     say_text("small", *coverage_sentences(words, coverage, reference))
     return not coverage.held_back(reference, words.region)
+
+
+# work on it that may take long: told while it is done, stopped at a tap, and kept for the session
+
+Found = TypeVar("Found")
+
+SAYS: Final = {
+    "weighed": ("shop.weigh", "shop.weighing"),
+    "records": ("shop_quotes.work_out", "shop.reading_records"),
+}
+"""What begins some work, and what is said meanwhile; of the rest it is the usual."""
+
+
+def worked_out(
+    words: Words, name: str, held: Held, wants: tuple[object, ...], work: Callable[[Progress], Found]
+) -> Found | None:
+    """What some work on the open book comes to; nothing while it waits, or where it cannot be done, which is said.
+
+    A large book, and one whose work was stopped, waits until it is asked for. `work` is given what it tells how far it
+    is, in rows, or 0, and as a share: there a stop is heeded. `wants` is all that the work hangs on.
+    """
+    state, key = st.session_state, f"shop_{name}"
+    if state.get(key) is not None and state[key][0] == wants:
+        known: Found = state[key][1]
+        return known
+    begin, meanwhile = (words.say(each) for each in SAYS.get(name, ("shop_quotes.work_out", "shop_quotes.working")))
+    if (held.is_large or state["shop_stopped"] is held) and state["shop_asked_for"] is not held:
+        asked = set_fields({"shop_asked_for": held})
+        st.button(begin, key=f"shop_begin_{name}", type="primary", on_click=asked)
+        return None
+    bar, stop = st.progress(0.0, meanwhile), st.empty()
+    stopped = set_fields({"shop_stopped": held, "shop_asked_for": None})
+    stop.button(words.say("shop.stop"), key=f"shop_stop_{name}", on_click=stopped)  # heeded where the bar moves
+
+    def tell(rows: int, share: float) -> None:
+        done = words.say("shop.weighed", rows=words.counted("jobs.count.row", rows)) if rows else meanwhile
+        bar.progress(min(1.0, share), done)
+
+    found: Found | None = None
+    try:
+        found = work(tell)
+        state[key] = wants, found
+    except MendpointError as error:
+        say_error(words, error, f"{key}_error")
+    bar.empty()
+    stop.empty()
+    return found
+
+
+def read_once(words: Words, held: Held) -> ReadChunk | None:
+    """The jobs of the open book and how much of it could be read, read once while it stays open."""
+    return worked_out(words, "read", held, (held,), lambda tell: read_book(held.book, held.mapping, tell))

@@ -2,7 +2,6 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
-from functools import partial
 from typing import Final
 
 import streamlit as st
@@ -13,6 +12,7 @@ from ....answers.shop_policy import Practice, usual_practice
 from ....load.tables.tables import Tables
 from ....shop.jobs import Jobs
 from ....shop.quoting import TERMS
+from ...text.certainty import Line
 from ...text.shop import (
     acceptance_text,
     bands_text,
@@ -26,11 +26,10 @@ from ...text.shop import (
 )
 from ...text.words import Words
 from ..ask import literal
-from ..html import LabelledRow, cards, rows, text
+from ..html import cards, rows, text
 from ..widgets import choice, say_text, show, unfolding
 from .book import choose_book
-from .held import Held, says_coverage
-from .long_work import read_once, worked_out
+from .held import Held, read_once, says_coverage, worked_out
 from .rates import TRIED, Entered, ask_number, ask_pair, entered_here, key_of
 
 TOLD_AS: Final = {
@@ -70,7 +69,7 @@ def say_policy(words: Words, reference: Tables) -> None:
 
 def _ask_tried(words: Words, entered: Entered, usual: Practice) -> None:
     """What is tried, and what no book tells; beside each field what is taken where it is empty."""
-    money, days = partial(words.money, currency=words.currency), words.quantity(usual.warranty, "day", words.currency)
+    money, days = words.money, words.quantity(usual.warranty, "day")
     columns = st.columns(2, gap="medium")
     with columns[0]:
         ask_pair(words, entered, ("dearer", words.percent(usual.dearer)), ("new_rate", ""))
@@ -95,16 +94,15 @@ def _say_bands(words: Words, found: ShopBands) -> None:
         read, bands, spread = bands_text(words, found)
         past = [text("sentence", sentence) for sentence in past_text(words, found)]
         show(text("note", read), text("name", bands), text("note", spread), *past)
-    _table(words, "rules", ("rule", "regret", "a_job"), rule_rows(words, found))
+    st.subheader(words.say("bands.rules"), anchor=False)
+    heads = [words.say(f"bands.{head}") for head in ("rule", "regret", "a_job")]
+    table(heads, rule_rows(words, found), words.say("bands.rules"))
     st.subheader(words.say("bands.acceptance"), anchor=False)
     say_text("sentence", acceptance_text(words, found))
     st.subheader(words.say("bands.what_if"), anchor=False)
     heads = [words.say(f"bands.{head}") for head in ("jobs_won", "margin", "customers")]
-    pieces = (
-        (text("name", change) + rows("facts", map(LabelledRow, heads, moved)), False)
-        for change, *moved in what_if_rows(words, found)
-    )
-    show(cards(pieces))
+    changes = what_if_rows(words, found)
+    show(cards(text("name", change) + rows("facts", map(Line, heads, moved)) for change, *moved in changes))
     say_text("small", words.say("shop_quotes.changes"), *what_if_notes(words, found))
 
 
@@ -122,12 +120,6 @@ def _say_groups(words: Words, held: Held, book: tuple[Jobs, str, Practice, Table
             if is_open:
                 table(*group_table(words, found, trait), words.say(f"compare.by.{trait}"))
     say_text("small", *(compare_notes(words, found) if found.by else [words.say("compare.nothing")]))
-
-
-def _table(words: Words, title: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]]) -> None:
-    title_text = words.say(f"bands.{title}")
-    st.subheader(title_text, anchor=False)
-    table([words.say(f"bands.{head}") for head in heads], rows, title_text)
 
 
 def table(heads: Sequence[str], rows: Sequence[tuple[str, ...]], alt: str) -> None:

@@ -14,12 +14,13 @@ from ....load.cases.case_file import complete, set_entry
 from ....load.cases.filled import Filled
 from ....load.tables.tables import Tables, tables
 from ....load.tables.typed import as_typed
+from ...text.certainty import Line
 from ...text.phrases import rounded
 from ...text.shop import fee_rows, shop_text, verdict_text
 from ...text.words import Words
 from ..ask import choose_place, fields_wanted, literal, number, say_error
 from ..asked import errors_counted
-from ..html import LabelledRow, rows
+from ..html import rows
 from ..state.entry import Question, question_of, settled
 from ..state.session import fields, folder_of, is_empty
 from ..state.visits import keep
@@ -95,15 +96,13 @@ def _ask_rates(words: Words, entered: Entered, case: Case | None) -> None:
     if any(name in entered.errors for name in rates.RATES):
         st.session_state[key_of("rates_open")] = True
     usual = tables().usual("labour_rate", words.region).value
-    rate = words.quantity(entered.values.get("rate", usual), "money/hour", words.currency)
-    trip = words.money(entered.values.get("trip", 0.0), words.currency)
-    days = "" if case is None else words.quantity(float(case.repair.repair_warranty), "day", words.currency)
-    nothing, none = words.percent(0), words.money(0, words.currency)
+    rate = words.quantity(entered.values.get("rate", usual), "money/hour")
+    trip = words.money(entered.values.get("trip", 0.0))
+    days = "" if case is None else words.quantity(float(case.repair.repair_warranty), "day")
+    nothing, none = words.percent(0), words.money(0)
     with st.expander(words.say("shop_quotes.rates"), key=key_of("rates_open"), on_change="rerun"):
         say_text("small", words.say("shop_quotes.rates_note"))
-        rates.ask_pair(
-            words, entered, ("rate", words.quantity(usual, "money/hour", words.currency)), ("markup", nothing)
-        )
+        rates.ask_pair(words, entered, ("rate", words.quantity(usual, "money/hour")), ("markup", nothing))
         if "rate" not in entered.values:
             standing = words.status(tables().usual("labour_rate", words.region).status)
             say_text("small", words.say("shop_quotes.usual_rate", rate=rate, status=standing))
@@ -171,10 +170,7 @@ def _say_quote(words: Words, found: ShopQuote, entered: Entered) -> None:
     st.subheader(words.say("quoting.lines"), anchor=False)
     amounts = {name: float(getattr(found.given, name)) for name in ("parts", "labour", "trip")}
     amounts |= {"tax": found.tax, "quote": float(found.held.quote)}
-    lines = (
-        LabelledRow(words.say(f"quoting.{name}"), words.money(each, found.currency, True))
-        for name, each in amounts.items()
-    )
+    lines = (Line(words.say(f"quoting.{name}"), words.money(each, cents=True)) for name, each in amounts.items())
     show(rows("facts", lines))
     say_text("sentence", *shop_text(words, found))
     if found.fees:
@@ -189,9 +185,9 @@ def _say_sums(words: Words, found: ShopQuote) -> None:
     if found.price == float(found.held.quote):
         del sums["price"]
     lines = (
-        LabelledRow(
+        Line(
             words.say(f"shop_quotes.sum.{name}"),
-            words.money(amount, found.currency, bool(round(amount * 100) % 100)),
+            words.money(amount, cents=bool(round(amount * 100) % 100)),
             name=name,
         )
         for name, amount in sums.items()
@@ -205,7 +201,7 @@ def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
     days, quote, lower = entered.values.get("days"), float(rounded(float(found.held.quote), 2)), within(found)
     with st.container(key="shop_offer", horizontal=True):
         if lower is not None:
-            label = words.say("shop_quotes.use_limit", limit=words.money(lower, found.currency, cents=True))
+            label = words.say("shop_quotes.use_limit", limit=words.money(lower, cents=True))
             st.button(literal(label), key="build_use_limit", on_click=_use, args=(lower, found, days), type="primary")
         st.button(
             words.say("shop_quotes.use"),
@@ -216,7 +212,7 @@ def _offer(words: Words, found: ShopQuote, entered: Entered) -> None:
         )
     visit, used = st.session_state.get(key_of("used"), ("", None))
     if used is not None and visit == st.session_state["visit"] and used in (quote, lower):
-        say_text("small", words.say("shop_quotes.used", quote=words.money(used, found.currency, cents=True)))
+        say_text("small", words.say("shop_quotes.used", quote=words.money(used, cents=True)))
 
 
 def within(found: ShopQuote) -> float | None:

@@ -171,7 +171,7 @@ def number_typed(words: Words, name: str, text: str) -> float:
 
 def label_of(words: Words, name: str) -> str:
     """Name a field, with its unit."""
-    return words.say(f"shop_quotes.field.{name}", symbol=words.unit("money", words.currency))
+    return words.say(f"shop_quotes.field.{name}", symbol=words.unit("money"))
 
 
 # drawing
@@ -185,7 +185,7 @@ def ask_number(words: Words, entered: Entered, name: str, usual: str = "") -> No
         if name in entered.errors:
             say_error(words, entered.errors[name], key)
         elif name in entered.values:
-            value = words.quantity(entered.values[name], NUMBERS[name].unit, words.currency)
+            value = words.quantity(entered.values[name], NUMBERS[name].unit)
             say_text("small read", words.say("door.read_as", value=value))
 
 

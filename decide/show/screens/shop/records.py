@@ -21,13 +21,13 @@ from ....load.tables.tables import tables
 from ....shop.callback_jobs import CallbackJobs, name_of
 from ...charts.shop import lives_chart
 from ...terminal.records import callback_text, fault_rows, figure_rows, life_text
+from ...text.certainty import Line
 from ...text.words import Words
-from ..html import LabelledRow, rows
+from ..html import rows
 from ..state.repository import keeping, look_up, shop_here
 from ..widgets import choice, draw, say_text, show, unfolding
 from .book import choose_book
-from .held import Held, says_coverage
-from .long_work import read_once, worked_out
+from .held import Held, read_once, says_coverage, worked_out
 from .mapping import change
 
 CANDIDATES_SHOWN: Final = 500
@@ -128,7 +128,7 @@ def _say_callbacks(words: Words, book_records: BookRecords) -> None:
                 words.say("callbacks.repair"): jobs.date[found].astype(str),
                 words.say("callbacks.later"): jobs.date[later].astype(str),
                 heads["fault"]: [words.fault(jobs.faults[code]) for code in jobs.fault[later]],
-                heads["quote"]: [words.money(each, words.currency) for each in jobs.quote[later]],
+                heads["quote"]: [words.money(each) for each in jobs.quote[later]],
             })  # fmt: skip
             names, key = [name_of(jobs, int(at)) for at in later], f"shop_called_{st.session_state['shop_turn']}"
             st.data_editor(
@@ -169,9 +169,9 @@ def _say_class(words: Words, each: ClassRecords) -> None:
             )
 
 
-def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> LabelledRow:
+def _figure_row(words: Words, label: str, own: str, ends: str, jobs: str, shipped: str) -> Line:
     text = words.say("shop.own" if ends else "shop.own_too_few", own=own, range=ends, jobs=jobs)
-    return LabelledRow(label, text, words.say("shop.shipped", value=shipped) if shipped else "")
+    return Line(label, text, words.say("shop.shipped", value=shipped) if shipped else "")
 
 
 # use in place of the shipped figures

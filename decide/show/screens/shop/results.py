@@ -17,6 +17,7 @@ from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
 from ...charts.shop import advantage_chart
+from ...text.certainty import Line
 from ...text.jobs import (
     COLUMNS,
     band_name,
@@ -30,11 +31,10 @@ from ...text.jobs import (
     skipped_out,
 )
 from ...text.words import Words
-from ..html import LabelledRow, rows, text
+from ..html import rows, text
 from ..state.repository import taken
 from ..widgets import download, draw, say_text, show, unfolding
-from .held import Held, count_rows
-from .long_work import worked_out
+from .held import Held, count_rows, worked_out
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -105,15 +105,15 @@ def _weigh(words: Words, held: Held, reference: Tables, tell: Progress) -> Weigh
 
 def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
     """What came of it in a sentence, the few numbers that matter, and the rest that is to be said."""
-    whole, sentences = part(found.tally), list(job_sentences(words, words.currency, found, reference))
+    whole, sentences = part(found.tally), list(job_sentences(words, found, reference))
     held = found.coverage.held_back(reference, words.region)
     with st.container(key="answer"):
         if whole.quoted:
             headline, *sentences = sentences  # how much of the book this rests on
             sums = {"limit": words.percent(whole.above_share, 0)}
             losses = {} if held else {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up}
-            sums |= {key: words.money(loss.value, words.currency) for key, loss in losses.items()}
-            lines = (LabelledRow(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
+            sums |= {key: words.money(loss.value) for key, loss in losses.items()}
+            lines = (Line(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
             show(text("headline", headline), rows("sums", lines))
         say_text("sentence", *sentences)
 
@@ -157,9 +157,7 @@ def figures_table(
     values = {name: [float(row[name]) for row in rows] for name in order}
     known = {name: column for name, column in values.items() if any(each and not math.isnan(each) for each in column)}
     table = pd.DataFrame({words.say(f"jobs.summary.{name}"): column for name, column in {**named, **known}.items()})
-    written: Any = {
-        words.say(f"jobs.summary.{name}"): partial(figure_text, words, words.currency, name) for name in known
-    }
+    written: Any = {words.say(f"jobs.summary.{name}"): partial(figure_text, words, name) for name in known}
     total = [line.band is None for line in lines]
     shown = table.style.format(written, na_rep="").apply(
         lambda column: ["background-color: #eef3f0" if each else "" for each in total], axis=0

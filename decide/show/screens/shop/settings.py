@@ -1,18 +1,20 @@
 """The settings of the shop: how it signs, its paper, and everything that is kept, to be taken out, in, or away."""
 
-import functools
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Final
+from typing import Any, Final
 
 import streamlit as st
+from babel.dates import format_date
+from streamlit.typing import UploadedFile
 
 from ....errors import MendpointError, ReadError
 from ....load.store.brought_visits import take_in
 from ....load.store.people import PEOPLE, Role, people_text, read_people
-from ....load.store.records import ImportSummary
+from ....load.store.records import ImportSummary, Thing
 from ....load.store.store import Store
 from ....load.tables.evidence import COLUMNS, OWN_TABLES, read_kept
 from ....load.tables.symptoms import COLUMNS as CAUSE_COLUMNS
@@ -24,10 +26,9 @@ from ..ask import say_error
 from ..sign_in import as_here, who
 from ..state.repository import keeping, look_up, paper_here, shop_here, store
 from ..state.session import next_customer
-from ..state.visits import say_visits
+from ..state.visits import book_line, say_damaged, say_kept, say_visits
 from ..widgets import choice, download, say_text, text_field, unfolding, upload, words_here
-from .deleting import say_deleting
-from .held import LARGEST_MB
+from .held import LARGEST_MB, held_here
 from .rates import forget_rates
 
 SIGNED: Final = ("name", "address", "phone", "licence", "technician", "valid")
@@ -47,7 +48,6 @@ def say_settings(words: Words) -> None:
     """Draw the part: the shop, and what is kept."""
     state = st.session_state
     state.setdefault("set_turn", 0)
-    state.setdefault("set_refused", {})
     state.setdefault("set_outcome", None)
     signed, kept = st.columns(2, gap="large")
     with signed:
@@ -57,23 +57,30 @@ def say_settings(words: Words) -> None:
     with kept:
         _say_store(words)
         say_visits(words, next_customer)
-        say_deleting(words)
+        _say_deleting(words)
         _say_people(words)
         _ask_checks(words)
 
 
 def _say_refused(words: Words, place: str) -> None:
     """Say beside a field why what was given there was not taken."""
-    error = st.session_state["set_refused"].get(place)
+    error = st.session_state.get(f"refused_{place}")
     if error is not None:
         say_error(words, error, place)
 
 
 def _try(place: str, action: Callable[[Store], None]) -> bool:
     """Do something with the store; what stands in the way is said at its place."""
-    refused = st.session_state["set_refused"]
-    refused.pop(place, None)
-    return keeping(action, refused, place)
+    st.session_state.pop(f"refused_{place}", None)
+    return keeping(action, f"refused_{place}")
+
+
+def _take(place: str, use: Callable[[Store, Any], None], key: str) -> None:
+    """Do something with the file, or files, that a field was given; the field is empty afterwards."""
+    given = st.session_state[key]
+    if given:
+        _try(place, lambda there: use(there, given))
+        st.session_state["set_turn"] += 1
 
 
 # who may do what
@@ -93,7 +100,7 @@ def _say_people(words: Words) -> None:
     say_text("small", words.say("people.note"))
     names = read_people(str((look_up(Store.settings) or {}).get(PEOPLE, "")))
     for role in reversed(Role):
-        if "set_people" not in state["set_refused"] or f"people_{role}" not in state:
+        if "refused_set_people" not in state or f"people_{role}" not in state:
             state[f"people_{role}"] = "\n".join(name for name, of in names.items() if of is role)
         st.text_area(words.say(f"people.{role}"), key=f"people_{role}", on_change=_save_people)
     _say_refused(words, "set_people")
@@ -127,7 +134,7 @@ def _ask_checks(words: Words) -> None:
     st.header(words.say("own_checks.head"), anchor="checks")
     say_text("small", words.say("own_checks.note"))
     label, turn = words.say("own_checks.upload", most=words.number(MOST_MB, 0)), state["set_turn"]
-    upload(label, "csv", f"set_checks_{turn}", _take_checks, MOST_MB, several=True)
+    upload(label, "csv", f"set_checks_{turn}", partial(_take, "set_checks", _keep_checks), MOST_MB, several=True)
     _say_refused(words, "set_checks")
     with unfolding("set_columns", words.say("own_checks.columns")) as is_open:
         columns = {**CAUSE_COLUMNS, **COLUMNS} if is_open else {}
@@ -143,24 +150,17 @@ def _checks_here() -> dict[str, str]:
     return found
 
 
-def _take_checks(key: str) -> None:
+def _keep_checks(there: Store, given: list[UploadedFile]) -> None:
     """Keep tables once every row of them can be used; those of another name stay as they are."""
-    given = st.session_state[key]
-
-    def keep(there: Store) -> None:
-        known = _checks_here()
-        for file in given:
-            try:
-                known[file.name] = file.getvalue().decode("utf-8-sig")
-            except UnicodeDecodeError as error:
-                raise ReadError(file.name, "cannot be read as UTF-8 text") from error
-        for region in CURRENCIES:
-            read_kept(json.dumps(known), region)
-        there.save_settings({OWN_TABLES: json.dumps(known)})
-
-    if given:
-        _try("set_checks", keep)
-        st.session_state["set_turn"] += 1
+    known = _checks_here()
+    for file in given:
+        try:
+            known[file.name] = file.getvalue().decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise ReadError(file.name, "cannot be read as UTF-8 text") from error
+    for region in CURRENCIES:
+        read_kept(json.dumps(known), region)
+    there.save_settings({OWN_TABLES: json.dumps(known)})
 
 
 def _drop(place: str, setting: str) -> None:
@@ -200,7 +200,7 @@ def _save_text(key: str) -> None:
 
 def _ask_logo(words: Words) -> None:
     label, turn = words.say("shop_settings.logo", most=words.number(MOST_MB, 0)), st.session_state["set_turn"]
-    upload(label, ["png", "jpg", "jpeg"], f"set_logo_{turn}", _take_logo, MOST_MB)
+    upload(label, ["png", "jpg", "jpeg"], f"set_logo_{turn}", partial(_take, "set_logo", _keep_logo), MOST_MB)
     _say_refused(words, "set_logo")
     shop = shop_here()
     if not shop.logo:
@@ -214,19 +214,11 @@ def _ask_logo(words: Words) -> None:
     st.button(words.say("shop_settings.no_logo"), key="set_no_logo", on_click=_drop, args=("set_logo", "shop_logo"))
 
 
-def _take_logo(key: str) -> None:
+def _keep_logo(there: Store, given: UploadedFile) -> None:
     """Keep a logo, once it has proved to be a picture that can be printed."""
-    given = st.session_state[key]
-    if given is None:
-        return
     content = given.getvalue()
-
-    def keep(there: Store) -> None:
-        logo_of(content)
-        there.save_settings({"shop_logo": content})
-
-    _try("set_logo", keep)
-    st.session_state["set_turn"] += 1
+    logo_of(content)
+    there.save_settings({"shop_logo": content})
 
 
 def ask_paper(words: Words) -> None:
@@ -253,11 +245,11 @@ def _say_store(words: Words) -> None:
     say_text("small", words.say("shop_settings.kept_note"))
     with st.container(key="set_actions", horizontal=True):
         st.button(words.say("shop_settings.check"), key="set_check", on_click=_check)
-        name, made = f"{words.say('shop_settings.export_file')}.zip", as_here(functools.partial(exported, there, words))
+        name, made = f"{words.say('shop_settings.export_file')}.zip", as_here(partial(exported, there, words))
         download(words.say("shop_settings.export"), made, name, "application/zip", "set_export", first=False)
     _say_refused(words, "set_check")
     label, turn = words.say("shop_settings.import", most=words.number(LARGEST_MB, 0)), st.session_state["set_turn"]
-    upload(label, ["zip", "json"], f"set_import_{turn}", _take_import, LARGEST_MB)
+    upload(label, ["zip", "json"], f"set_import_{turn}", partial(_take, "set_import", _keep_import), LARGEST_MB)
     _say_refused(words, "set_import")
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):
@@ -268,12 +260,9 @@ def _say_store(words: Words) -> None:
 
 
 def _check() -> None:
-    st.session_state["set_outcome"] = None
-
-    def check(there: Store) -> None:
-        st.session_state["set_outcome"] = there.check()
-
-    _try("set_check", check)
+    state = st.session_state
+    state["set_outcome"] = None
+    _try("set_check", lambda there: state.update({"set_outcome": there.check()}))
 
 
 class ExportRefusedError(RuntimeError):
@@ -286,25 +275,18 @@ def exported(there: Store, words: Words) -> bytes:
         with TemporaryDirectory() as folder:
             return there.export_all(Path(folder, "export.zip")).read_bytes()
     except MendpointError as error:
-        raise ExportRefusedError(" ".join(words.explain(error, words.currency))) from error
+        raise ExportRefusedError(" ".join(words.explain(error))) from error
     except OSError as error:
         raise ExportRefusedError(words.say("shop_settings.no_room", detail=error.strerror or "")) from error
 
 
-def _take_import(key: str) -> None:
+def _keep_import(there: Store, given: UploadedFile) -> None:
     """Take in an export or the visits of a phone whole, or nothing of it."""
-    state, given = st.session_state, st.session_state[key]
-    if given is None:
-        return
+    state = st.session_state
     state["set_outcome"] = None
-
-    def take_in(there: Store) -> None:
-        state["set_outcome"] = taken_in(there, given.name, given.getvalue())
-
-    if _try("set_import", take_in):
-        state.update(_typed_here())
-        forget_rates()
-    state["set_turn"] += 1
+    state["set_outcome"] = taken_in(there, given.name, given.getvalue())
+    state.update(_typed_here())
+    forget_rates()
 
 
 def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
@@ -321,3 +303,44 @@ def taken_in(there: Store, name: str, content: bytes) -> ImportSummary:
         raise ReadError(name, error.message) from error
     except OSError as error:
         raise ReadError(name, error.strerror or "cannot be read") from error
+
+
+# books, ways to read them and own figures, each to be deleted for good
+
+
+def _say_deleting(words: Words) -> None:
+    """List what is kept beside visits, each with the way to delete it."""
+    with unfolding("set_books", words.say("shop_settings.books")) as is_open:
+        found = (
+            look_up(lambda there: (there, [*_things(words, there)], there.damaged(beside_visits=True)))
+            if is_open
+            else None
+        )
+        if found is None:
+            return
+        there, things, damaged = found
+        if not things:
+            say_text("small", words.say("shop_settings.none"))
+        say_damaged(words, there, damaged)
+        for key, label, thing in things:
+            say_kept(words, label, "set_line", "set_", key, partial(_delete_thing, thing))
+
+
+def _things(words: Words, there: Store) -> Iterator[tuple[str, str, Thing]]:
+    """A key, a label and what it is of everything that is kept."""
+    for book in there.books():
+        yield f"book_{book.id}", book_line(words, book), Thing("book", book.id)
+    for figures in there.local_figures():
+        facts = {"name": figures.name, "on": format_date(figures.dated, "medium", locale=words.locale)}
+        label = words.say("shop_settings.figures_used" if figures.used else "shop_settings.figures", **facts)
+        yield f"figures_{figures.id}", label, Thing("figures", figures.id)
+    for at, name in enumerate(there.mappings()):
+        label = words.say("shop_settings.mapping", name=name)
+        yield f"mapping_{at}", label, Thing("mapping", name)
+
+
+def _delete_thing(thing: Thing) -> None:
+    held = held_here() if thing.noun == "book" else None
+    if keeping(lambda there: there.delete(thing)) and held is not None and held.id == thing.key:
+        st.session_state["shop_held"] = None
+    st.session_state["set_deleting"] = None

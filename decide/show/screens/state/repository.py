@@ -3,7 +3,7 @@
 import functools
 import os
 from collections.abc import Callable
-from typing import Any, Final, TypeVar
+from typing import Final, TypeVar
 
 import streamlit as st
 
@@ -44,15 +44,18 @@ def _opened(place: str) -> Store:
     return Store.open(place or None, who=sign_in.who)
 
 
-def keeping(action: Callable[[Store], object], refused: dict[str, Any] | None = None, place: str = "not_kept") -> bool:
-    """Do something with the store; what stands in the way is kept to be said at its place, and stops nothing else."""
+def keeping(action: Callable[[Store], object], at: str = "not_kept") -> bool:
+    """Do something with the store; what stands in the way is kept to be said, and stops nothing else.
+
+    `at`: under which name of the session it is kept; said at the foot of the page unless one is given.
+    """
     there = store()
     if there is None:
         return False
     try:
         action(there)
     except MendpointError as trouble:
-        (st.session_state if refused is None else refused)[place] = trouble
+        st.session_state[at] = trouble
         return False
     return True
 
@@ -91,7 +94,7 @@ def say_not_saved(words: Words) -> None:
     """Say why what was typed is not kept, where it is not, and what of the store was set aside."""
     for trouble in (st.session_state["not_kept"], *st.session_state.get("set_aside", ())):
         if trouble is not None:
-            say_text("sentence", *words.explain(trouble, words.currency))
+            say_text("sentence", *words.explain(trouble))
 
 
 def reference_here() -> Tables:

@@ -121,7 +121,7 @@ def title_of(words: Words, question: Question) -> str:
     kind = words.kind(state["kind"]) if state["kind"] else words.say("visit.unnamed")
     years = words.say("visit.aged", age=state["age"]) if state["age"] else ""
     amount = entry_at(question.entries, TYPED["quote"])
-    quote = words.money(amount, words.currency) if isinstance(amount, float) else state["quote"]
+    quote = words.money(amount) if isinstance(amount, float) else state["quote"]
     quoted = words.say("visit.quoted", quote=quote) if state["quote"] else ""
     return " ".join(filter(None, (kind, years, quoted)))[:LONGEST_TITLE]
 
@@ -191,7 +191,7 @@ def say_damaged(words: Words, there: Store, things: list[Thing]) -> None:
     """Say what was set aside, each with the way to delete it."""
     for at, thing in enumerate(things):
         with st.container(key=f"damaged_{thing.noun}_{at}", horizontal=True, vertical_alignment="center"):
-            say_text("sentence", *words.explain(Damaged(there.where, (thing,)), words.currency))
+            say_text("sentence", *words.explain(Damaged(there.where, (thing,))))
             st.button(words.say("visit.really"), key=f"drop_{thing.noun}_{at}", on_click=_drop, args=(thing,))
 
 
