@@ -25,6 +25,8 @@ from decide.load.tables.tables import tables
 from decide.shop.jobs import DECISIONS
 from decide.show.pocket.page import part, pocket_page, policy, served_policy
 from decide.show.screens.state.session import FIRST_CASE
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 TODAY = datetime.date(2026, 11, 30)
 VISIT: dict[str, Any] = {
@@ -149,6 +151,26 @@ def sentences(language: str) -> str:
 
     said = (text for text in Words.for_place("US", language).text["pocket"].values() if text.endswith("."))
     return " ".join(re.sub(r"\{\w+\}", "$100", text) for text in said)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_it_has_the_words_of_the_other_pages(language: str) -> None:
+    """In Spanish the pocket said 'cambiar' and the door 'reemplazar' of one and the same act."""
+    words = Words.of(language)
+    same = {
+        "title": "door.title", "never": "verdict.replace",
+        "do_repair": "verdict.repair", "do_replace": "verdict.replace",
+        "leaning_repair": "verdict.leaning_repair", "leaning_replace": "verdict.leaning_replace",
+        "close": "verdict.close", "claim": "verdict.claim", "ask_maker": "verdict.ask_maker",
+        "repair": "ruler.repair", "call": "ruler.call", "replace": "ruler.replace",
+        "repaired": "card.repair", "bought": "card.new", "paid": "first.paid", "safety": "first.safety",
+    }  # fmt: skip
+    assert {key: words.say(f"pocket.{key}") for key in same} == {key: words.say(other) for key, other in same.items()}
+    for key in ("above", "never"):
+        assert words.say(f"pocket.ruler_{key}") == words.say(f"ruler.{key}", act=words.say("ruler.replace"))
+    gaps = {"limit": "$1", "quote": "$2"}
+    on_page = words.say("headline.worth", **gaps, least="$3", most="$4")
+    assert words.say("pocket.worth_quoted", **gaps, low="$3", high="$4") == on_page
 
 
 def test_its_sentences_are_easy_to_read() -> None:

@@ -154,7 +154,7 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]
         # the bill and nothing else; of a repair without a quote nobody knows it yet
-        today = words.money(answer.bill(cost.option), currency, cents=words.with_cents(answer))
+        today = words.money(answer.bill(cost.option), currency, cents=index in repairs and words.with_cents(answer))
         yearly = words.money(cost.equivalent_annual_cost, currency)
         if cost.action == REPAIR and cost.option.quote is None:
             today, yearly = words.say("card.not_known"), words.say("card.and_the_bill", amount=yearly)
