@@ -113,6 +113,16 @@ def test_visits_come_into_the_store_once(tmp_path: Path) -> None:
         assert store.visit(line.id).page == VISIT["page"]
 
 
+def test_a_danger_kept_without_an_age_keeps_no_other_visit_from_the_shop(tmp_path: Path) -> None:
+    """Under an order to stop the pocket asks for no age, and the whole file was refused for it."""
+    danger = {"class": "water_heater_gas", "fault": "gas_leak"}
+    other = VISIT | {"id": "0b1e2f34-aaaa-bbbb-cccc-0123456789ac", "page": {"age": ""}}
+    other |= {"entries": {"appliance": danger | {"age": None}, "household": {"place": "US"}, "repair": {}}}
+    with Store.open() as store:
+        assert take_visits(store, written(tmp_path, visits=[VISIT, other])).new == 2
+        assert store.visit(other["id"]).entries["appliance"] == danger
+
+
 BAD = {
     "another format": {"format": "something"},
     "a later layout": {"layout": 2},

@@ -35,12 +35,10 @@ def take_visits(store: Store, path: Path) -> ImportSummary:
     new = same = 0
     for visit, entries, page in asked:
         try:
-            kept = store.visit(visit)
+            same += bool(store.visit(visit).version)
         except NotFound:
             store.save_visit(visit, entries, page=page)
             new += 1
-        else:
-            same += 1 if kept.version else 0
     return ImportSummary(new=new, same=same, both=0)
 
 
@@ -51,7 +49,8 @@ def _sound(visit: Any, name: str) -> tuple[str, dict[str, Any], dict[str, Any]]:
         tables = (each for part in entries.values() for each in (part if isinstance(part, list) else [part]))
         if any(isinstance(value, dict | list) for each in tables if isinstance(each, dict) for value in each.values()):
             raise CaseError("entries", "must be plain numbers and words")
-        complete(entries)
-        return str(visit["id"]), entries, page
+        there = {name: each for name, each in entries["appliance"].items() if each is not None}
+        complete(entries | {"appliance": {"age": 0.0} | there})  # of a danger no age is asked
+        return str(visit["id"]), entries | {"appliance": there}, page
     except (TypeError, KeyError, ValueError, AttributeError, EntryErrors, CaseError) as error:
         raise ReadError(name, "holds a visit that cannot be used: {error}", str(error)) from error
