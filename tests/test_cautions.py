@@ -294,6 +294,16 @@ def test_every_class_with_a_capacitor_or_inverter_says_so_whatever_is_wrong() ->
             assert any("holds a high voltage for minutes" in text for text in texts), (kind, fault)
 
 
+def test_who_is_told_what_to_do_before_opening_it_is_not_told_never_to_open_it() -> None:
+    told = 0
+    for kind, fault, region in PAIRS:
+        texts = said(kind, fault, region, reader="technician")
+        opens = any("before opening it" in text for text in texts)
+        assert not (opens and [text for text in texts if text.startswith("Do not open it")]), (kind, fault)
+        told += opens
+    assert told
+
+
 def test_every_class_that_can_hold_what_burns_is_told_by_region_and_year() -> None:
     """The refrigerants are those of data/carbon_refrigerants.csv; which of them burn: ISO 817, classes 3 and 2L."""
     head = "class,region,since,refrigerant,charge,low,high,warming,source,locator,year,status,note"

@@ -241,6 +241,8 @@ def test_a_danger_fills_the_screen_of_a_phone_before_anything_else_is_asked(
     found = page.locator(".st-key-thumb_stop p.sentence")
     expect(found).to_have_text("Stop: smell of gas, or a gas leak")
     assert found.evaluate("e => getComputedStyle(e).color") == "rgb(163, 35, 27)"
+    expect(page.get_by_label("Age, or year made", exact=True)).not_to_be_focused()  # its keyboard would hide the order
+    expect(page.locator(".st-key-waiting")).to_have_text("Still needed: its age.")
     page.get_by_label("Age, or year made", exact=True).fill("9")
     expect(page.locator("summary", has_text="Once it is safe")).to_be_visible()
     expect(page.locator("table.cards")).to_have_count(0)

@@ -372,6 +372,15 @@ def test_the_message_is_two_sentences_unless_it_is_an_order() -> None:
     assert "$" not in message_of(words, result, SHOP)
 
 
+@pytest.mark.parametrize("language", languages())
+def test_the_message_gives_the_range_that_the_page_gives(language: str) -> None:
+    """Beside $430 to $810 on the page, what was sent said $470 to $770."""
+    for name in ("clear", "demo"):
+        words, result = found(WORDED[name], language)
+        (on_page,), (sent,) = (re.findall(r"\(.*?\)", each) for each in (words.headline(result), words.message(result)))
+        assert sent == on_page
+
+
 def sizes(data: bytes) -> list[float]:
     """Sizes of all that is written, smallest first. [point]"""
     seen: list[float] = []

@@ -13,7 +13,13 @@ from playwright.sync_api import Page, expect
 pytestmark = pytest.mark.browser
 
 VISIT = "?kind=refrigerator&fault=compressor&age=12&quote=400&place=US"
-GREY = "() => getComputedStyle(document.querySelector('.st-key-first')).opacity < 0.6"
+SEEN = """(part) => {
+    let seen = 1;
+    for (let at = document.querySelector(part); at; at = at.parentElement) seen *= getComputedStyle(at).opacity;
+    return seen;
+}"""
+"""How much of a part is seen through all it stands in: 1 is all of it."""
+GREY = f"() => ({SEEN})('.st-key-first .verdict') < 0.6"
 SOON = 1_500
 """A change is seen to wait at once, and well before it is complained of. [ms]"""
 
@@ -50,6 +56,7 @@ def test_a_cut_network_greys_the_answer_and_says_for_what_it_was(site: str, open
     page.wait_for_function(GREY, timeout=SOON)
     expect(late).to_have_text("No connection. This answer is for $400.", timeout=8_000)
     expect(late).to_be_in_viewport()
+    assert page.evaluate(SEEN, ".live-note") == 1  # what says that the answer is old is not grey as well
     expect(quote).to_have_value("4000")
 
 

@@ -28,6 +28,8 @@ from decide.show.pocket import page as page_module
 from decide.show.pocket.page import is_ours, part, pocket_page, policy, served_policy
 from decide.show.screens.pocket import _kept as kept_page
 from decide.show.screens.state.session import FIRST_CASE
+from decide.show.text.phrases import languages
+from decide.show.text.words import Words
 
 TODAY = datetime.date(2026, 11, 30)
 VISIT: dict[str, Any] = {
@@ -138,6 +140,16 @@ def test_visits_come_into_the_store_once(tmp_path: Path) -> None:
         assert store.visit(line.id).page == VISIT["page"]
 
 
+def test_a_danger_kept_without_an_age_keeps_no_other_visit_from_the_shop(tmp_path: Path) -> None:
+    """Under an order to stop the pocket asks for no age, and the whole file was refused for it."""
+    danger = {"class": "water_heater_gas", "fault": "gas_leak"}
+    other = VISIT | {"id": "0b1e2f34-aaaa-bbbb-cccc-0123456789ac", "page": {"age": ""}}
+    other |= {"entries": {"appliance": danger | {"age": None}, "household": {"place": "US"}, "repair": {}}}
+    with Store.open() as store:
+        assert take_visits(store, written(tmp_path, visits=[VISIT, other])).new == 2
+        assert store.visit(other["id"]).entries["appliance"] == danger
+
+
 BAD = {
     "another format": {"format": "something"},
     "a later layout": {"layout": 2},
@@ -181,6 +193,26 @@ def sentences(language: str) -> str:
 
     said = (text for text in Words.for_place("US", language).text["pocket"].values() if text.endswith("."))
     return " ".join(re.sub(r"\{\w+\}", "$100", text) for text in said)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_it_has_the_words_of_the_other_pages(language: str) -> None:
+    """In Spanish the pocket said 'cambiar' and the door 'reemplazar' of one and the same act."""
+    words = Words.of(language)
+    same = {
+        "title": "door.title", "never": "verdict.replace",
+        "do_repair": "verdict.repair", "do_replace": "verdict.replace",
+        "leaning_repair": "verdict.leaning_repair", "leaning_replace": "verdict.leaning_replace",
+        "close": "verdict.close", "claim": "verdict.claim", "ask_maker": "verdict.ask_maker",
+        "repair": "ruler.repair", "call": "ruler.call", "replace": "ruler.replace",
+        "repaired": "card.repair", "bought": "card.new", "paid": "first.paid", "safety": "first.safety",
+    }  # fmt: skip
+    assert {key: words.say(f"pocket.{key}") for key in same} == {key: words.say(other) for key, other in same.items()}
+    for key in ("above", "never"):
+        assert words.say(f"pocket.ruler_{key}") == words.say(f"ruler.{key}", act=words.say("ruler.replace"))
+    gaps = {"limit": "$1", "quote": "$2"}
+    on_page = words.say("headline.worth", **gaps, least="$3", most="$4")
+    assert words.say("pocket.worth_quoted", **gaps, low="$3", high="$4") == on_page
 
 
 def test_its_sentences_are_easy_to_read() -> None:

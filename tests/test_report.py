@@ -15,7 +15,7 @@ from decide.economics.decision import CLEAR, CLOSE
 from decide.load.tables.tables import tables
 from decide.show.charts.first import gaps_svg, paid_svg, ruler_svg
 from decide.show.text.report import SECTIONS, FirstLayer, first_layer, gaps_of, gaps_text, paid_text, scenario_rows
-from decide.show.text.ruler import Ruler, ruler_lines, ruler_of, ruler_text
+from decide.show.text.ruler import Ruler, about, ruler_lines, ruler_of, ruler_text
 from decide.show.text.words import Words
 
 PLACES = {"US": "US", "DE": "EU"}
@@ -141,6 +141,27 @@ def test_the_ruler_says_the_same_in_words_in_signs_and_drawn(answers: list[Answe
         assert text.replace("'", "&#x27;") in drawn
         assert ('visibility="hidden"' in drawn) == math.isnan(ruler.quote)
         assert len(lines[-1]) == 60
+
+
+def test_cents_stand_in_the_bill_that_was_typed_alone() -> None:
+    """Beside a bill of 480.50 a usual price of 4,400 was told as 4,400.00."""
+    there = {"class": "boiler_gas", "age": 12, "fault": "control_board"}
+    found = answer({"appliance": there, "household": {"place": "US"}, "repair": {"quote": 480.5}})
+    repair, new = first_layer(words_of(found), found).cards
+    assert repair.values[0] == "$480.50"
+    assert "." not in new.values[0]
+
+
+def test_the_end_of_your_call_is_written_below_a_ruler_that_ends_soon_after_it() -> None:
+    """Of a heat pump the end of the scale was written there, which nothing else names, and not the end of the call."""
+    there = {"class": "heat_pump_air", "age": 5, "fault": "compressor_start"}
+    found = answer({"appliance": there, "household": {"place": "DE"}, "repair": {"quote": 2500}})
+    ruler = ruler_of(found)
+    assert ruler is not None
+    assert 0.9 < ruler.at(ruler.clear_other) < 1
+    drawn = re.findall(r">([^<]*)</text>", ruler_svg(words_of(found), ruler, "EUR"))
+    ends = [words_of(found).money(about(end), "EUR") for end in (ruler.clear_repair, ruler.clear_other)]
+    assert [end for end in ends if end not in drawn] == []
 
 
 def test_the_sentences_name_the_ends_of_your_call(answers: list[Answer]) -> None:

@@ -92,9 +92,7 @@ class PocketClass:
     by_kind: Floats
     """What they gain by the other kinds, shape (groups - 1, conditions, edge_earlier, kind_ages, 2, 2, said), at the
     lowest and the highest price and energy."""
-    between: (
-        Floats  # Edges at numbers of earlier repairs between, shape (between, groups, conditions, kind_ages, said).
-    )
+    between: Floats  # Edges at earlier repairs between, shape (between, groups, conditions, kind_ages, said).
     unpriced: Floats  # What they gain where no price is known, shape (conditions, edge_earlier, edge_ages, said).
     spoiled: float  # By what spoilt food moves limits. [money]
     spoiling: Floats  # By what it moves edges, shape (edge_ages, said). [money]
@@ -245,13 +243,13 @@ class _Maker:
         base = edges(plain, prices[[*EDGE_PRICES]], energy)
         middle = base[:, :, :, MIDDLE, MIDDLE]
         ends = prices[[0, -1]], energies[[0, -1]], [EDGE_AGES[at] for at in KIND_AGES]
-        by_kind = []
-        for kind in kinds[1:]:
-            spoils = (kind, False) not in faults
-            beside = edges(faults[USUAL[0], True], *ends) if spoils else base[:, :, KIND_AGES][:, :, :, ::2, ::2]
-            by_kind.append(edges(faults[kind, spoils], *ends) - beside)
-        mended = [faults[kind, (kind, False) not in faults] for kind in kinds]
-        known = [edges(each, ages=ends[2], units=(CONDITIONS, BETWEEN))[..., 0, 0, :] for each in mended]
+        spoils = {kind: (kind, False) not in faults for kind in kinds}
+        # beside each an ordinary one that spoils food as it does, for food counts by itself
+        mended = [(faults[each], faults[USUAL[0], each[1]]) for each in spoils.items()]
+        beside = base[:, :, KIND_AGES][:, :, :, ::2, ::2]
+        by_kind = [edges(one, *ends) - (beside if like == plain else edges(like, *ends)) for one, like in mended[1:]]
+        units = (CONDITIONS, BETWEEN)
+        known = {each: edges(each, ages=ends[2], units=units)[..., 0, 0, :] for each in {*itertools.chain(*mended)}}
         unpriced = edges(plain, (None,))[..., 0, 0, :] - middle
         spoiled, spoiling = 0.0, np.zeros((len(EDGE_AGES), middle.shape[-1]))
         if (USUAL[0], True) in faults:
@@ -268,10 +266,10 @@ class _Maker:
         a_unit = (cost[1] - cost[0]) / (prices[-1] - at)
         return {
             "groups": tuple(kinds),
-            "hazards": np.array([self._hazards(each) for each in mended]),
+            "hazards": np.array([self._hazards(each) for each, _ in mended]),
             "edges": base,
-            "by_kind": np.array(by_kind).reshape(-1, *base[:, :, KIND_AGES][:, :, :, ::2, ::2].shape),
-            "between": np.moveaxis(np.array(known), 2, 0),
+            "by_kind": np.array(by_kind).reshape(-1, *beside.shape),
+            "between": np.moveaxis(np.array([known[one] - known[like] + known[plain] for one, like in mended]), 2, 0),
             "unpriced": unpriced,
             "spoiled": spoiled,
             "spoiling": spoiling,

@@ -49,7 +49,8 @@ def _sound(found: Any, name: str) -> Visit:
         tables = (each for part in entries.values() for each in (part if isinstance(part, list) else [part]))
         if any(isinstance(value, dict | list) for each in tables if isinstance(each, dict) for value in each.values()):
             raise CaseError("entries", "must be plain numbers and words")
-        complete(entries)
+        entries["appliance"] = {name: each for name, each in entries["appliance"].items() if each is not None}
+        complete(entries | {"appliance": {"age": 0.0} | entries["appliance"]})  # of a danger no age is asked
         kept: dict[str, Any] = {"version": 0, "created": now, "changed": now, "copy_of": "", "files": {}}
         title, page, text = entries.get("title", ""), dict(found.get("page") or {}), write_case(entries)
         return kept_visit(Visit(id=found["id"], title=title, page=page, text=text, **kept))

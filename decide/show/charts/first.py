@@ -82,11 +82,12 @@ def _amounts(words: Phrases, ruler: Ruler) -> Iterator[str]:
     for amount in (*wanted, ruler.last, 0.0):
         at, shown = ruler.at(amount), words.money(about(amount, ruler.certain))
         wide = LETTER * (len(shown) + 1)
-        left = at - {"start": 0.0, "middle": wide / 2, "end": wide}[_anchor(at)]
+        place = min(at + wide / 2, 1.0) if _anchor(at) == "end" else at  # as near above its middle as there is room
+        left = place - {"start": 0.0, "middle": wide / 2, "end": wide}[_anchor(place)]
         inside = 0 <= amount <= ruler.last and (amount not in wanted or 0 < at < 1)
         if inside and all(left >= end or left + wide <= start for start, end in taken):
             taken.append((left, left + wide))
-            yield _text(shown, at, 78, "")
+            yield _text(shown, place, 78, "")
 
 
 def _share(at: float) -> str:

@@ -121,7 +121,7 @@ const served = location.protocol !== "file:";
 const STORE = "mendpoint.pocket", recall = name => served ? localStorage.getItem(`${STORE}.${name}`) : null;
 const remember = (name, text) => { if (served) localStorage.setItem(`${STORE}.${name}`, text); };
 let tongue = recall("language") || navigator.languages.map(each => each.slice(0, 2)).find(each => each in facts.languages) || "en";
-let say, words, whole, fine, dates;
+let say, words, whole, fine, dates, moments;
 function speak(language) {
   tongue = language in facts.languages ? language : "en";
   words = facts.languages[tongue];
@@ -131,6 +131,7 @@ function speak(language) {
   whole = amount => money(0).format(amount);
   fine = (amount, digits) => money(digits).format(amount);
   dates = new Intl.DateTimeFormat(locale, {dateStyle: "long", timeZone: "UTC"});
+  moments = new Intl.DateTimeFormat(locale, {dateStyle: "short", timeStyle: "short"});
 }
 const plain = number => new Intl.NumberFormat(words.locale, {maximumFractionDigits: 4}).format(number);
 function about(amount) {
@@ -194,9 +195,10 @@ function ruler(found, quote) {
   }
   const taken = [], doubtful = [found.clearRepair, found.clearOther];
   for (const amount of [...doubtful, last, 0]) {
-    const place = at(amount), text = about(amount), wide = .023 * (text.length + 1);
+    const stands = at(amount), text = about(amount), wide = .023 * (text.length + 1);
+    const place = anchor(stands) === "end" ? Math.min(stands + wide / 2, 1) : stands;
     const left = place - {start: 0, middle: wide / 2, end: wide}[anchor(place)];
-    const inside = amount >= 0 && amount <= last && (!doubtful.includes(amount) || place > 0 && place < 1);
+    const inside = amount >= 0 && amount <= last && (!doubtful.includes(amount) || stands > 0 && stands < 1);
     if (inside && taken.every(([from, to]) => left >= to || left + wide <= from)) {
       taken.push([left, left + wide]);
       svg.append(drawn("text", {x: share(place), y: 78, "text-anchor": anchor(place)}, text));
@@ -317,7 +319,7 @@ function safety(found, fault) {
   const {stops, rest} = minded(facts, found.kind, found.fault, field("place"), facts.year - age);
   const textOf = name => (words.cautionsIn[field("place")] || {})[name] || words.cautions[name];
   if (stops.length) {
-    const head = say("stop", {fault: words.faults[found.fault]});
+    const named = words.faults[found.fault], head = say("stop", {fault: named[0].toLowerCase() + named.slice(1)});
     $("stop").replaceChildren(piece("p", head, "verdict"), ...stops.map(name => piece("p", textOf(name))));
     $("stop").hidden = false;
     message = [`${head}.`, ...stops.map(textOf)].join(" ");
@@ -390,9 +392,10 @@ function fields(found) {
   if (found.typedEnergy !== null) Object.assign(page, {[`${kind.fuel}_price`]: text(found.typedEnergy), [`${kind.fuel}_priced`]: facts.ownPrice});
   return page;
 }
+const quoted = ({entries: {repair}}) => Number.isFinite(repair.quote) ? typedMoney(repair.quote) : "";
 function kept() {
   $("kept").textContent = say(visits.length ? "kept" : "none", {n: plain(visits.length)});
-  $("list").replaceChildren(...visits.map(visit => piece("li", [visit.entries.title, words.kinds[visit.entries.appliance.class] || "", dates.format(new Date(visit.when))].filter(Boolean).join(" · "))));
+  $("list").replaceChildren(...visits.map(visit => piece("li", [visit.entries.title, words.kinds[visit.entries.appliance.class] || "", quoted(visit), moments.format(new Date(visit.when))].filter(Boolean).join(" · "))));
   $("take").disabled = $("clear").disabled = !visits.length;
 }
 $("keep").addEventListener("click", () => {

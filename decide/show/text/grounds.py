@@ -14,6 +14,7 @@ from ...load.cases.reading import DefaultUsed, Derived
 from ...load.tables.labels import Basis
 from .freshness import dated, money_of, stands_for
 from .phrases import DECLARED, Phrases, noun_of
+from .ruler import about
 
 if TYPE_CHECKING:
     from ...load.cases.measured import AgainstRated
@@ -176,7 +177,7 @@ class Grounds(Phrases):
     def unusual(self, answer: Answer) -> str:
         """Ask whether a quote far from the usual one is meant."""
         usual = answer.remarks.usual if answer.remarks else None
-        facts = {end: self.money(getattr(usual, end)) for end in ("low", "high")}
+        facts = {end: self.money(about(getattr(usual, end))) for end in ("low", "high")}
         return self.say("remark.unusual", quote=self.price(one(answer.weighing.quoted)), **facts)
 
     def against_rated(self, measured: "AgainstRated") -> list[str]:

@@ -153,7 +153,7 @@ def _cards(words: Words, answer: Answer) -> Iterator[OptionCard]:
     for index in [*repairs, *sorted(others[: MOST_CARDS - len(repairs)])]:
         cost = costs[index]
         # the bill and nothing else; of a repair without a quote nobody knows it yet
-        today = words.money(answer.bill(cost.option), cents=with_cents(answer))
+        today = words.money(answer.bill(cost.option), cents=index in repairs and with_cents(answer))
         yearly = words.money(cost.equivalent_annual_cost)
         if cost.action == REPAIR and cost.option.quote is None:
             today, yearly = words.say("card.not_known"), words.say("card.and_the_bill", amount=yearly)

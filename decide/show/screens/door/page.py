@@ -82,8 +82,8 @@ def _say_waiting(words: Words, question: Question, unsolved: MendpointError | No
             say_text("name", errors_counted(words, len(question.errors)))
             say_text("small", words.say("door.all_kept"))
             return
-        say_text("sentence", words.say("door.waiting_why"))
         if is_empty():
+            say_text("sentence", words.say("door.waiting_why"))
             st.button(words.say("door.example"), key="example", on_click=set_fields(EXAMPLE))
         wanted = fields_wanted(words, fields())
         say_text("small", words.say("door.still", what=", ".join(wanted)))
