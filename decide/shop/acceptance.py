@@ -51,6 +51,8 @@ class Curve:
     """A share of the price of new more makes the odds exp(by_excess x share) times what they were."""
     by_age: float = 0.0
     """[1/year]"""
+    told: bool = True
+    """Whether it is sure, nine times in ten, that a dearer quote is accepted less."""
 
     def chance(self, excess: Number, age: Number = 0.0) -> Number:
         """Chance that a quote is accepted at an excess, a share of the price of new, and an age [year]. [-]"""
@@ -174,4 +176,5 @@ def fitted(answers: Answers) -> tuple[Curve, Fit]:
             "acceptance: needs {needed} accepted and {needed} declined quotes, has {rarer}", NEEDED, answers.rarer
         )
     fit = logistic(np.column_stack([answers.excess, answers.age]), answers.accepted)
-    return Curve(*(float(each) for each in fit.coefficients)), fit
+    told = bool(fit.coefficients[1] + NINE_IN_TEN * fit.standard_errors[1] < 0)
+    return Curve(*(float(each) for each in fit.coefficients), told=told), fit

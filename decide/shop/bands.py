@@ -256,7 +256,7 @@ def outcome(offers: Offers, curve: Curve) -> Outcome:
     """
     chance = np.asarray(curve.chance(offers.excess, offers.age))
     income = np.broadcast_to(offers.terms.income(offers.kept, chance), chance.shape)
-    steep = -curve.by_excess if curve.by_excess < -FLATTEST else math.nan
+    steep = -curve.by_excess if curve.told and curve.by_excess < -FLATTEST else math.nan
     surplus = -log_expit(-logit(chance)) * offers.new_price / steep
     gain = surplus - offers.terms.at_visit - offers.terms.if_declined
     return Outcome(*(offers.calls * float(np.sum(each)) for each in (chance, income - offers.visit_cost, gain)))

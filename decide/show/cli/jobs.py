@@ -41,7 +41,8 @@ def jobs(
 
     def progress(rows: int, share: float) -> None:
         """A line now and then, on standard error."""
-        tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
+        if share < 1:  # what came of it follows
+            tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
 
     given.GIVEN.set(given.home_of(place))
     opened = given.opened_book(book, mended, sheet)

@@ -42,6 +42,8 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
             )
     if records:
         page.line()
+        if not all(each.life.identified for each in records):
+            page.line(words.say("records.life.record"))
         page.line(words.say("records.range_note"), "dim")
         page.line(
             words.say("records.faults_note", jobs=words.number(reference.usual("prior_jobs", words.region).value, 0)),
@@ -101,12 +103,10 @@ def life_text(words: Words, each: ClassRecords) -> str:
     if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:
-        why = words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
-    elif watched.silence > MOST_LOST_TO_FOLLOW_UP:
-        why = words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
-    else:
-        why = words.say("records.life.no_range", **facts)
-    return f"{why} {words.say('records.life.record')}"
+        return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
+    if watched.silence > MOST_LOST_TO_FOLLOW_UP:
+        return words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
+    return words.say("records.life.no_range", **facts)
 
 
 def fault_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:

@@ -101,6 +101,8 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
         with unfolding(f"shop_records_{each.kind}", label) as is_open:
             if is_open:
                 _say_class(words, each)
+    if not all(each.life.identified for each in book_records.records):
+        say_text("sentence", words.say("records.life.record"))
     say_text("small", words.say("records.range_note"))
     say_text(
         "small",

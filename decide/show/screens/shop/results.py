@@ -111,7 +111,9 @@ def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
         if whole.quoted:
             headline, *sentences = sentences  # how much of the book this rests on
             sums = {"limit": words.percent(whole.above_share, 0)}
-            losses = {} if held else {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up}
+            losses = {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up}
+            if held or not part(found.tally, None, None, *DECISIONS[1:]).jobs:  # nobody knows without answers
+                losses = {}
             sums |= {key: words.money(loss.value, words.currency) for key, loss in losses.items()}
             lines = (LabelledRow(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
             show(text("headline", headline), rows("sums", lines))
