@@ -22,7 +22,7 @@ def jobs(
     answers: given.Answers = None,
     out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
     words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
-    sheet: Annotated[str | None, option("jobs.sheet")] = None,
+    sheet: given.Sheet = None,
     figures: given.Figures = None,
     with_people: Annotated[bool, option("jobs.with_people", "--with-people")] = False,
     force: given.Force = False,

@@ -18,6 +18,7 @@ def records(
     mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
     place: given.BookPlace = None,
     mended: given.Mended = None,
+    sheet: given.Sheet = None,
     answers: given.Answers = None,
     shop: Annotated[str | None, option("records.shop")] = None,
     save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
@@ -32,7 +33,7 @@ def records(
     from ..terminal.records import records_data, show_records
 
     given.ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
-    asked = given.asked_book(book, mapping, place, mended, answers)
+    asked = given.asked_book(book, mapping, place, mended, answers, sheet=sheet)
     jobs, reference, held, words = asked.jobs, asked.reference, asked.held, asked.words
     called = callbacks_of(jobs, words.region, reference, asked.columns.callbacks)
     found = records_of(jobs, words.region, reference, called)

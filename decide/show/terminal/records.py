@@ -138,7 +138,12 @@ def records_data(
 
 def coverage_data(coverage: Coverage, held: str) -> dict[str, Any]:
     """How much of a book was read, and whether the rest is like it."""
-    more = {"folded": dict(coverage.folded), "differs_by": coverage.differs(0.0), "held_back": held or None}
+    more = {
+        "share": coverage.share,
+        "folded": dict(coverage.folded),
+        "differs_by": coverage.differs(0.0),
+        "held_back": held or None,
+    }
     return _coverage(coverage.rows, coverage.read) | more
 
 
