@@ -186,8 +186,8 @@ def reason_text(phrases: Phrases, reason: str) -> str:
 
 RESULTS: Final = {
     "class": "text", "age": "years", "fault": "text", "quote": "money", "limit": "money", "advantage": "money",
-    "credit": "money", "verdict": "text", "state": "text", "limit_share": "share", "quote_share": "share", "new_price": "money",
-    "cautions": "text",
+    "credit": "money", "verdict": "text", "state": "text", "limit_share": "share", "quote_share": "share",
+    "new_price": "money", "cautions": "text",
 }  # fmt: skip
 """What is added to each row of the book, the first four as they were read, and what kind of cells it is."""
 
