@@ -31,14 +31,15 @@ class OpenWord:
 
 def ranked(mapping: ColumnMapping, coverage: Coverage | None = None) -> list[OpenWord]:
     """Open words, those first that win most rows; without a coverage, those that most rows hold."""
+    held = mapping.rows_of if coverage is None else {(cell.role, cell.text): n for cell, n in coverage.open.items()}
     wins = Counter[tuple[str, str]]()
-    for cell, n in coverage.open.items() if coverage is not None else ():
-        wins[cell.role, plain(cell.text)] += n
+    for (role, word), n in held.items():
+        wins[role, plain(short(word))] += n
     found = [
         OpenWord(
             role=role,
             word=word,
-            rows=mapping.rows_of.get((role, word), 0) if coverage is None else wins[role, plain(short(word))],
+            rows=wins[role, plain(short(word))],
             suggested=mapping.suggested.get((role, word), ""),
         )
         for role, words in mapping.unknown_words.items()

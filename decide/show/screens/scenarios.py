@@ -30,9 +30,8 @@ def say_scenarios(words: Words, question: Question, found: Answer, reference: Ta
     with folder_of(state["files"]) as folder:
         answered = [each for own in (None, shipped) for each in what_ifs(entries, found, own, reference, folder)]
     here = ScenarioAnswer(words.say("scenario.as_it_is"), found)
-    # the lines below show the break-even; without a quote there is neither NPV nor payback
-    told = -1 if has_quote(found) else 3
-    head, *lines = (line[:told] for line in scenario_rows(words, (here, *answered)))
+    # the lines below show the break-even; without a quote there is no NPV and no payback either
+    head, *lines = (line[: -1 if has_quote(found) else 3] for line in scenario_rows(words, (here, *answered)))
     gaps = gaps_of(words, (here, *answered))
     places = {gap.name: at for at, gap in enumerate(gaps, start=1)}
     numbered = ((f"{places[name]} · {name}" if name in places else name, *cells) for name, *cells in lines)

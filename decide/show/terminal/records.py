@@ -23,7 +23,7 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
     """Show the callbacks of a book, and by class what the records tell, or are too few to tell."""
     if held:
         return
-    page, reference = Page(), tables()
+    page = Page()
     for sentence in callback_text(words, called):
         page.line(sentence)
     if not records:
@@ -40,15 +40,16 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
                 fault_rows(words, each),
                 range(1, 5),
             )
-    if records:
-        page.line()
-        if not all(each.life.identified for each in records):
-            page.line(words.say("records.life.record"))
-        page.line(words.say("records.range_note"), "dim")
-        page.line(
-            words.say("records.faults_note", jobs=words.number(reference.usual("prior_jobs", words.region).value, 0)),
-            "dim",
-        )
+    page.line()
+    for note in record_notes(words, records):
+        page.line(note, "dim")
+
+
+def record_notes(words: Words, records: Sequence[ClassRecords]) -> list[str]:
+    """What to write down where a life is not told, and how the figures of all classes are to be read."""
+    jobs = words.number(tables().usual("prior_jobs", words.region).value, 0)
+    keys = ["records.life.record"] * (not all(each.life.identified for each in records)) + ["records.range_note"]
+    return [*map(words.say, keys), words.say("records.faults_note", jobs=jobs)] if records else []
 
 
 def callback_text(words: Words, called: CallbackJobs) -> list[str]:
@@ -94,12 +95,8 @@ def _figure(words: Words, value: float, unit: str, currency: str) -> str:
 def life_text(words: Words, each: ClassRecords) -> str:
     """What the life rests on, or plainly why there is none."""
     watched = each.life.watched
-    facts = {
-        "n": words.number(len(watched), 0),
-        "ends": words.number(watched.ends, 0),
-        "without": words.number(watched.without, 0),
-        "lost_to_follow_up": words.number(watched.lost_to_follow_up, 0),
-    }
+    counts = {"n": len(watched)} | attributes(watched, "ends", "without", "lost_to_follow_up")
+    facts = {name: words.number(count, 0) for name, count in counts.items()}
     if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:

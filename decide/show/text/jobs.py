@@ -66,16 +66,13 @@ def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> list
     sentences = [words.say("coverage.read", rows=rows, read=read, share=share)]
     if further:
         sentences.append(words.say("coverage.folded", rows=count(words, "row", further)))
-    differs = found.differs(reference.usual("most_mix_shift", words.region).value)
-    if differs:
+    if differs := found.differs(reference.usual("most_mix_shift", words.region).value):
         traits = ", ".join(words.say(f"coverage.trait.{trait}") for trait in differs)
         sentences.append(words.say("coverage.differs", traits=traits))
-    held = found.held_back(reference, words.region)
-    if held:
+    if held := found.held_back(reference, words.region):
         least = words.percent(reference.usual("least_read_share", words.region).value, 0)
         sentences.append(words.say(f"coverage.held.{held}", least=least))
-    helps = found.helps()
-    if helps is not None:
+    if helps := found.helps():
         cell, n = helps
         facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
         key = "word" if cell.text else "cells"
