@@ -18,7 +18,7 @@ variable in logistic regression analysis, Journal of Clinical Epidemiology 49 (1
 On the existence of maximum likelihood estimates in logistic regression models, Biometrika 71 (1984) 1-10 (separation).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -51,7 +51,7 @@ class Curve:
     """A share of the price of new more makes the odds exp(by_excess x share) times what they were."""
     by_age: float = 0.0
     """[1/year]"""
-    told: bool = True
+    told: bool = field(default=True, kw_only=True)
     """Whether it is sure, nine times in ten, that a dearer quote is accepted less."""
 
     def chance(self, excess: Number, age: Number = 0.0) -> Number:

@@ -3,7 +3,7 @@
 Whatever is chosen counts at once and is kept with the book; there is nothing to save.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
 from typing import Any, Final
@@ -93,7 +93,7 @@ def _keep_people() -> None:
         st.session_state["shop_held"] = kept(replace(held, keeps_people=bool(st.session_state["shop_keep_people"])))
 
 
-def _ask_first(words: Words, held: Held, roles: list[str]) -> None:
+def _ask_first(words: Words, held: Held, roles: Sequence[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
     marks = [ask for ask in mapping.asks if not getattr(mapping, ask)]
@@ -118,7 +118,7 @@ def _ask_first(words: Words, held: Held, roles: list[str]) -> None:
 # columns
 
 
-def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
+def _ask_columns(words: Words, held: Held, roles: Sequence[str]) -> None:
     """A list of the book's headings for each role, with some of what stands below the one that is chosen."""
     examples = _examples(held)
     with st.container(key=f"shop_roles_{roles[0] if roles else ''}"):
