@@ -122,6 +122,8 @@ def test_the_headline_tells_the_same_share_act_and_sign(answers: list[Answer]) -
             r"worth about (\S+) \(could be (\S+) to (\S+)\)\. You were quoted (\S+)\.", text.replace("\xa0", "")
         )
         assert told or "could be" not in text
+        sent = re.search(r"\(could be (\S+) to (\S+)\)", words.message(found).replace("\xa0", ""))
+        assert not (told and sent) or sent.groups() == told.groups()[1:3]
         if told and verdict.state == CLEAR:
             _, low, high, quoted = (0.0 if each == "nothing" else amount(each) for each in told.groups())
             slack = 0.03 * found.decision.cost_of_new  # of rounding

@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import expit
 
 from decide.answers.shop_quote import judged_curves
 from decide.economics.uncertainty import evpi
 from decide.errors import CaseError, OutOfRange
 from decide.load.tables.tables import tables
-from decide.shop.acceptance import Curve
+from decide.shop.acceptance import Answers, Curve, fitted
 from decide.shop.bands import (
     Offers,
     Regrets,
@@ -185,6 +186,15 @@ def test_a_price_rise_is_never_a_gain_to_customers_and_a_lower_price_never_a_los
 
 def test_no_gain_is_told_where_price_moves_nobody() -> None:
     assert np.isnan(outcome(offers(20), Curve(0.0, 0.0)).gain)
+
+
+def test_no_gain_is_told_where_it_may_be_chance_that_dearer_quotes_were_accepted_less() -> None:
+    rng = np.random.default_rng(3)
+    excess, age = rng.normal(-0.3, 0.2, 400), rng.uniform(1, 15, 400)
+    for slope, told in ((0.0, False), (-8.0, True)):  # invented customers, who mind the price or do not
+        taken = rng.uniform(size=400) < expit(1.0 + slope * (excess + 0.3))
+        curve, _ = fitted(Answers(excess, age, taken))
+        assert np.isfinite(outcome(offers(20), curve).gain) == told
 
 
 def test_a_credited_fee_wins_jobs_and_a_waived_one_only_loses_its_income() -> None:

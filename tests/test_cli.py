@@ -89,7 +89,7 @@ def test_the_plain_page_ends_with_what_moves_most_answers_and_points_to_all() ->
     assert "With --all:" in page.splitlines()[-2]
     assert "Price of electricity" in page
     assert "Price of gas" not in page
-    for more in ("Where the money goes", "What to expect to pay", "Today's cost: Repair it", "The sources"):
+    for more in ("Where the money goes", "What to expect to pay", "Counted at the start: Repair it", "The sources"):
         assert more in whole
         assert more not in page
 

@@ -54,6 +54,7 @@ def test_the_demo_book_is_told_by_class_beside_the_shipped_figures_and_plainly_w
     assert "too few to tell a life, which needs 20" in " ".join(found.stdout.split())
     row = next(line for line in found.stdout.splitlines() if line.startswith("Median quote, of the price of new"))
     assert row.split()[-1] == "34%"  # as shipped: 304 from its causes, of 895
+    assert " ".join(found.stdout.split()).count("To learn lives, record three things.") == 1
     assert "369 of 393 rows could be read: 94%" in found.stdout
 
 

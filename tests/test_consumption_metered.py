@@ -137,7 +137,7 @@ def test_an_answer_says_where_a_figure_came_from(
     unit: dict, home: dict, value: str, ends: str, source: str, status: str
 ) -> None:
     found = answer(entries(unit, home))
-    lines = Words.of().assumptions(found)
+    lines = Words.of(region="EU" if home else "US").assumptions(found)
     (line,) = [line for line in lines if line.path == "appliance.electricity"]
     assert line.value == value
     assert ends in line.range

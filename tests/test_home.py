@@ -341,6 +341,18 @@ def test_start_again_is_one_tap_and_undo_brings_all_back(page: AppTest) -> None:
 # what an owner may not know, and what costs nothing
 
 
+def test_what_ifs_without_a_quote_show_no_columns_that_need_one(page: AppTest) -> None:
+    choose(page, "cooling", "refrigerator", "warm_throughout")
+    page.session_state["step"] = "6"
+    page.session_state["age"] = "9"
+    page.run()
+    page.pills(key="section").set_value("scenarios").run()
+    said = "\n".join(texts(page))
+    assert WORDS.say("scenario.limit") in said
+    assert WORDS.say("no_measure.quote") not in said
+    assert WORDS.say("scenario.payback") not in said
+
+
 @pytest.mark.parametrize(("about", "middle", "ends"), [("5_10", 7.0, [5.0, 10.0]), ("unknown", 9.0, [2.0, 20.0])])
 def test_an_age_that_is_known_only_about_is_taken_with_its_doubt(
     page: AppTest, about: str, middle: float, ends: list[float]

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import at_rest
+from conftest import PHONE, at_rest
 from playwright.sync_api import Page, expect
 from test_door_browser import MEASURE, THUMB, TOUCHED
 
@@ -65,6 +65,20 @@ def test_twice_as_large_nothing_lies_beyond_the_edge(
     bar = page.locator("[data-testid=stBottomBlockContainer]")
     if bar.count():
         assert bar.bounding_box()["height"] <= 422 / 2
+
+
+@pytest.mark.parametrize("screen", [PHONE], indirect=True, ids=["phone"])
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_bar_at_the_thumb_has_room_for_its_words(site: str, opened: Callable[[str], Any], language: str) -> None:
+    filled = "kind=refrigerator&age=12&fault=compressor&quote=401&place=US"
+    page = opened(f"{site}/home?step=6&{filled}&language={language}")
+    bar = page.locator(".st-key-thumb")
+    expect(bar.locator(".st-key-give button")).to_be_visible()
+    at_rest(page)
+    assert all(
+        bar.locator("button, p").evaluate_all("all => all.map(e => e.getBoundingClientRect().right < innerWidth)")
+    )
+    assert bar.bounding_box()["height"] < 80
 
 
 def go_on(page: Page) -> None:

@@ -11,6 +11,8 @@ from whole_books import read_jobs
 from decide.errors import ReadError
 from decide.load.jobs.book import JobBook, open_book
 from decide.load.jobs.columns import ColumnMapping, guess_mapping, parse_mapping, read_mapping, write_mapping
+from decide.load.jobs.open_words import ranked
+from decide.load.jobs.rows import read_book
 from decide.load.jobs.words import suggestion
 from decide.load.tables.tables import tables
 from decide.load.tables.vocabulary import ROLES, likely, plain, vocabulary
@@ -111,10 +113,26 @@ def test_what_several_appliances_are_called_is_asked(word: str) -> None:
     assert mapping.unknown_words == {"class": (word,)}
 
 
+def test_a_word_in_capitals_is_asked_about_once_and_answered_with_the_other() -> None:
+    text = "Appliance,Age,Quote\ncooktop,5,100\nCOOKTOP,6,100\nCOOKTOP,7,100\n"
+    book = book_of(text)
+    mapping = guess_mapping(book)
+    assert mapping.unknown_words == {"class": ("COOKTOP",)}  # as most rows write it
+    assert [(each.word, each.rows) for each in ranked(mapping, read_book(book, mapping).coverage)] == [("COOKTOP", 3)]
+    answered = dataclasses.replace(mapping, classes={"COOKTOP": "cooktop_induction"})
+    assert read_book(book, answered).coverage.read == 3
+
+
 def test_a_column_of_results_that_holds_decisions_is_taken_for_them() -> None:
     mapping = a_book("Appliance,Age,Quote,Result", "Fridge,5,100,repaired", "Fridge,6,100,declined", "Fridge,6,90,open")
     assert mapping.columns["decision"] == "Result"
     assert "outcome" not in mapping.columns
+
+
+def test_the_amounts_of_lines_are_not_taken_for_the_quote_beside_a_quoted_total() -> None:
+    mapping = a_book("Appliance,Age,Amount,Quoted total,What happened", "Fridge,5,40,100,declined")
+    assert [(each.headers, each.roles) for each in mapping.undecided] == [(("Amount", "Quoted total"), ("quote",))]
+    assert mapping.columns["decision"] == "What happened"
 
 
 def test_two_columns_for_one_role_are_told_and_neither_is_taken() -> None:

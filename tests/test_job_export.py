@@ -269,6 +269,8 @@ def test_a_sheet_has_numbers_days_money_and_shares_as_such(tmp_path: Path) -> No
     read = [(each["Read as: appliance"].value, each["Read as: age"].value) for each in (first, third)]
     assert read == [("Refrigerator-freezer", 7), ("Refrigerator-freezer", 8)]
     assert first["Age"].value == "~7"
+    quote = third["Read as: quote"]
+    assert (quote.value, quote.number_format) == (pytest.approx(385 * 1.07), '"$"#,##0.00')
     limit, share = first["Highest quote worth paying"], first["Limit over price of new"]
     assert isinstance(limit.value, float)
     assert (limit.number_format, share.number_format) == ('"$"#,##0.00', "0.0%")

@@ -159,8 +159,8 @@ def test_the_end_of_your_call_is_written_below_a_ruler_that_ends_soon_after_it()
     ruler = ruler_of(found)
     assert ruler is not None
     assert 0.9 < ruler.at(ruler.clear_other) < 1
-    drawn = re.findall(r">([^<]*)</text>", ruler_svg(words_of(found), ruler, "EUR"))
-    ends = [words_of(found).money(about(end), "EUR") for end in (ruler.clear_repair, ruler.clear_other)]
+    drawn = re.findall(r">([^<]*)</text>", ruler_svg(words_of(found), ruler))
+    ends = [words_of(found).money(about(end)) for end in (ruler.clear_repair, ruler.clear_other)]
     assert [end for end in ends if end not in drawn] == []
 
 

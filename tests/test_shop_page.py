@@ -232,6 +232,16 @@ def test_a_book_whose_headings_tell_nothing_is_read_once_the_owner_says(page: Ap
     assert set(job_sentences(Words.for_place("US"), expected, tables())) <= set(texts(page))
 
 
+def test_a_book_that_tells_no_answers_tells_no_losses(page: AppTest) -> None:
+    book = b"Appliance,Age,Quote,Decision\n" + 12 * b"Dishwasher,8,900.00,declined\n"
+    give(page, book)
+    assert "Lost by paying too much" in "".join(texts(page))
+    run(page.button(key="shop_another").click())
+    give(page, book.replace(b",Decision", b"").replace(b",declined", b""), "silent.csv")
+    assert "Quotes above the limit" in "".join(texts(page))
+    assert "Lost by" not in "".join(texts(page))
+
+
 def test_how_a_book_is_read_is_found_again_by_its_link_and_by_the_next_book_like_it(page: AppTest) -> None:
     code_the_columns(give(page, CODED))
     run(page.pills(key="shop_date_order").set_value("month first"))

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from commands import run
 from shop_books import callback_book
@@ -18,7 +19,7 @@ from decide.load.jobs.rows import ReadChunk, read_book
 from decide.load.tables.dates import written_age
 from decide.load.tables.tables import tables
 from decide.shop.callback_jobs import NEVER_TWICE, NO_DATES, NO_WAY, callback_jobs, name_of
-from decide.show.text.jobs import job_sentences
+from decide.show.text.jobs import coverage_sentences, job_sentences
 from decide.show.text.words import Words
 
 
@@ -87,6 +88,31 @@ def test_an_amount_paid_back_is_no_job() -> None:
     found = read("Appliance;Age;Quote\nFridge;8;(89.00)\nFridge;8;-89\nFridge;8;200\n")
     assert found.jobs.quote.tolist() == [200.0]
     assert (found.coverage.folded["refund"], found.coverage.share) == (2, 1.0)
+
+
+def test_further_lines_of_read_jobs_do_not_hide_jobs_that_could_not_be_read() -> None:
+    job = "{n},Fridge,{n},{quote}\n"
+    rows = "".join(3 * job.format(n=n, quote="400.00" if n < 6 else "soon") for n in range(1, 11))
+    book = open_book(f"Invoice #,Appliance,Age,Quote\n{rows}".encode(), "lines.csv")
+    found = read_book(book, guess_mapping(book)).coverage
+    unread = found.rows - found.read
+    assert found.folded["line"] + found.folded["duplicate"] > 0
+    assert found.share == 5 / (5 + unread) < 0.6
+    assert found.held_back(tables(), "US") == "share"
+    assert (
+        next(coverage_sentences(Words.for_place("US"), found, tables()))
+        == f"5 of {5 + unread} rows could be read: 50%."
+    )
+
+
+@pytest.mark.parametrize("command", ["jobs", "records", "bands", "compare"])
+def test_each_command_for_a_book_takes_its_second_sheet(command: str, tmp_path: Path) -> None:
+    book = tmp_path / "years.xlsx"
+    with pd.ExcelWriter(book) as sheets:
+        for year, jobs in (("2022", 12), ("2023", 15)):
+            row = {"Appliance": "Dishwasher", "Age": 8, "Quote": 200, "Decision": "repaired", "Date": "2023-02-14"}
+            pd.DataFrame([row | {"Age": n % 9 + 1} for n in range(jobs)]).to_excel(sheets, sheet_name=year, index=False)
+    assert "15 of 15 rows could be read" in said(command, book, "--sheet", "2023")
 
 
 @pytest.mark.slow
@@ -288,7 +314,9 @@ def test_the_contract_of_the_command(tmp_path: Path) -> None:
     found = json.loads(said("records", paths[0], "--mapping", paths[1], "--json"))
     for part in (found, *found["classes"].values()):
         assert 0 < part["coverage"]["read"] <= part["coverage"]["rows"]
-        assert math.isclose(part["coverage"]["share"], part["coverage"]["read"] / part["coverage"]["rows"])
+        further = sum(part["coverage"].get("folded", {}).values())  # rows that are no jobs of their own
+        read, rows = (part["coverage"][name] - further for name in ("read", "rows"))
+        assert math.isclose(part["coverage"]["share"], read / rows)
         holds = part["repair_success_probability"]
         assert 0 < holds["low"] < holds["value"] < holds["high"] < 1
         assert holds["jobs"] >= 1

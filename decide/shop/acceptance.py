@@ -18,7 +18,7 @@ variable in logistic regression analysis, Journal of Clinical Epidemiology 49 (1
 On the existence of maximum likelihood estimates in logistic regression models, Biometrika 71 (1984) 1-10 (separation).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -51,6 +51,8 @@ class Curve:
     """A share of the price of new more makes the odds exp(by_excess x share) times what they were."""
     by_age: float = 0.0
     """[1/year]"""
+    told: bool = field(default=True, kw_only=True)
+    """Whether it is sure, nine times in ten, that a dearer quote is accepted less."""
 
     def chance(self, excess: Number, age: Number = 0.0) -> Number:
         """Chance that a quote is accepted at an excess, a share of the price of new, and an age [year]. [-]"""
@@ -174,4 +176,5 @@ def fitted(answers: Answers) -> tuple[Curve, Fit]:
             "acceptance: needs {needed} accepted and {needed} declined quotes, has {rarer}", NEEDED, answers.rarer
         )
     fit = logistic(np.column_stack([answers.excess, answers.age]), answers.accepted)
-    return Curve(*(float(each) for each in fit.coefficients)), fit
+    told = bool(fit.coefficients[1] + NINE_IN_TEN * fit.standard_errors[1] < 0)
+    return Curve(*(float(each) for each in fit.coefficients), told=told), fit

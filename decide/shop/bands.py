@@ -23,7 +23,6 @@ The scores of rules of thumb are common practice, no source.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,9 +32,6 @@ from ..arrays import Floats, Number
 from ..errors import CaseError, require
 from .acceptance import Curve
 from .quoting import FeeTerms
-
-FLATTEST: Final = 0.1
-"""Least slope by which a gain is told: where price hardly moves anybody, answers do not tell what it is worth. [-]"""
 
 Mask = NDArray[np.bool_]
 
@@ -252,7 +248,7 @@ def outcome(offers: Offers, curve: Curve) -> Outcome:
     """
     chance = np.asarray(curve.chance(offers.excess, offers.age))
     income = np.broadcast_to(offers.terms.income(offers.kept, chance), chance.shape)
-    steep = -curve.by_excess if curve.by_excess < -FLATTEST else math.nan
+    steep = -curve.by_excess if curve.told and curve.by_excess < 0 else math.nan
     surplus = -log_expit(-logit(chance)) * offers.new_price / steep
     gain = surplus - offers.terms.at_visit - offers.terms.if_declined
     return Outcome(*(offers.calls * float(np.sum(each)) for each in (chance, income - offers.visit_cost, gain)))

@@ -223,12 +223,14 @@ def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[tuple[str, str
     for role, counts in words.items():
         meant = dict(getattr(guess, WORD_ROLES[role]))
         known = {plain(word) for word in meant}
+        asked: dict[str, str] = {}  # once, however it is written
         for (word, about), n in counts.most_common():
             if plain(word) in known or means_nothing(word):
                 continue
             if role == "fault":  # by what the class can have, row by row
                 kind = kind_of(about, own_classes, here)[0]
                 if kind and fault_of(word, kind) is None:
+                    word = asked.setdefault(plain(word), word)
                     rows_of[role, word] = rows_of.get((role, word), 0) + n
                 continue
             exact = vocabulary()[role].get(plain(word), frozenset()) & frozenset(within[role])
@@ -236,7 +238,8 @@ def _with_words(guess: ColumnMapping, words: Mapping[str, Counter[tuple[str, str
             if means:
                 meant[word] = means
             else:
-                rows_of[role, word] = n
+                word = asked.setdefault(plain(word), word)
+                rows_of[role, word] = rows_of.get((role, word), 0) + n
         found[WORD_ROLES[role]] = meant
     ranked = sorted(rows_of, key=lambda each: -rows_of[each])[:MOST_WORDS]
     unknown = {role: tuple(word for of, word in ranked if of == role) for role in words}

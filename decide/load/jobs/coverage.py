@@ -61,8 +61,9 @@ class Coverage:
 
     @property
     def share(self) -> float:
-        """Share of the rows that was read; 1 of an empty book. [-]"""
-        return self.read / self.rows if self.rows else 1.0
+        """Share of the jobs that was read, without their further lines; 1 of an empty book. [-]"""
+        further = self.folded.total()
+        return (self.read - further) / (self.rows - further) if self.rows > further else 1.0
 
     def without(self, traits: Iterable[tuple[str, str]]) -> Self:
         """The same where some rows turned out to be no case after all, each by its class."""

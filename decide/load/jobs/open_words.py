@@ -1,10 +1,12 @@
 """The words of a book that nobody knows yet, as one table to answer: ranked by the rows that each wins."""
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from ...errors import ReadError
+from ..tables.vocabulary import plain
 from .book import open_book
 from .chunks import short
 from .columns import WORD_ROLES, ColumnMapping, write_mapping
@@ -29,12 +31,15 @@ class OpenWord:
 
 def ranked(mapping: ColumnMapping, coverage: Coverage | None = None) -> list[OpenWord]:
     """Open words, those first that win most rows; without a coverage, those that most rows hold."""
-    wins = {} if coverage is None else {(cell.role, cell.text): n for cell, n in coverage.open.items()}
+    held = mapping.rows_of if coverage is None else {(cell.role, cell.text): n for cell, n in coverage.open.items()}
+    wins = Counter[tuple[str, str]]()
+    for (role, word), n in held.items():
+        wins[role, plain(short(word))] += n
     found = [
         OpenWord(
             role=role,
             word=word,
-            rows=mapping.rows_of.get((role, word), 0) if coverage is None else wins.get((role, short(word)), 0),
+            rows=wins[role, plain(short(word))],
             suggested=mapping.suggested.get((role, word), ""),
         )
         for role, words in mapping.unknown_words.items()

@@ -54,6 +54,7 @@ BookPlace = Annotated[str | None, option("book_place", "--place")]
 """The option that says where a shop is, over what its mapping says."""
 Mended = Annotated[Path | None, option("jobs.mended", "--mended", metavar="FILE.csv")]
 """The option by which skipped rows come back."""
+Sheet = Annotated[str | None, option("jobs.sheet", "--sheet")]
 Answers = Annotated[Path | None, option("jobs.answers", "--answers", metavar="WORDS.csv")]
 """The option by which words are told."""
 PaperSize = Annotated[str | None, option("paper", "--paper")]
@@ -171,14 +172,14 @@ class AskedBook:
 
 def asked_book(
     book: Path, mapping: Path | None, place: str | None, mended: Path | None, answers: Path | None,
-    figures: Path | None = None,
+    figures: Path | None = None, sheet: str | None = None,
 ) -> AskedBook:  # fmt: skip
     """Read a whole book as it was asked for."""
     from ...load.jobs.rows import read_book
     from ..text.words import Words
 
     GIVEN.set(home_of(place))
-    opened, reference = opened_book(book, mended), tables_with(figures)
+    opened, reference = opened_book(book, mended, sheet), tables_with(figures)
     columns = columns_of(opened, mapping, place, answers)
     jobs, _, coverage = read_book(opened, columns)
     held = coverage.held_back(reference, columns.place)

@@ -24,7 +24,7 @@ def jobs(
     answers: given.Answers = None,
     out: Annotated[Path | None, option("jobs.out", metavar="FILE")] = None,
     words_out: Annotated[Path | None, option("jobs.words", "--words", metavar="WORDS.csv")] = None,
-    sheet: Annotated[str | None, option("jobs.sheet")] = None,
+    sheet: given.Sheet = None,
     figures: given.Figures = None,
     with_people: Annotated[bool, option("jobs.with_people", "--with-people")] = False,
     force: given.Force = False,
@@ -43,7 +43,8 @@ def jobs(
 
     def progress(rows: int, share: float) -> None:
         """A line now and then, on standard error."""
-        tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
+        if share < 1:  # what came of it follows
+            tell(words.say("terminal.jobs.progress_plain", rows=words.number(rows, 0), share=words.percent(share, 0)))
 
     given.GIVEN.set(given.home_of(place))
     opened = given.opened_book(book, mended, sheet)
@@ -82,6 +83,7 @@ def records(
     mapping: Annotated[Path | None, option("records.mapping", metavar="MAPPING.toml")] = None,
     place: given.BookPlace = None,
     mended: given.Mended = None,
+    sheet: given.Sheet = None,
     answers: given.Answers = None,
     shop: Annotated[str | None, option("records.shop")] = None,
     save: Annotated[Path | None, option("records.save", metavar="FIGURES.csv")] = None,
@@ -96,7 +98,7 @@ def records(
     from ..terminal.records import records_data, show_records
 
     given.ready_to_write(force, (book, mapping, mended, answers), save, save_counts)
-    asked = given.asked_book(book, mapping, place, mended, answers)
+    asked = given.asked_book(book, mapping, place, mended, answers, sheet=sheet)
     jobs, reference, held, words = asked.jobs, asked.reference, asked.held, asked.words
     called = callbacks_of(jobs, words.region, reference, asked.columns.callbacks)
     found = records_of(jobs, words.region, reference, called)

@@ -74,6 +74,7 @@ def bands(
     mapping: Annotated[Path | None, option("shop.mapping")] = None,
     place: given.BookPlace = None,
     mended: given.Mended = None,
+    sheet: given.Sheet = None,
     answers: given.Answers = None,
     attention: Annotated[float | None, option("shop.attention")] = None,
     spread: Annotated[float | None, option("shop.spread")] = None,
@@ -100,7 +101,7 @@ def bands(
     from ..terminal.records import coverage_data
     from ..terminal.shop import bands_data, show_bands
 
-    asked = given.asked_book(book, mapping, place, mended, answers, figures)
+    asked = given.asked_book(book, mapping, place, mended, answers, figures, sheet)
     stated = {
         "attention": attention, "spread": spread, "cost": cost, "hour_cost": hour_cost, "way_cost": way_cost,
         "overhead": overhead, "markup_now": markup_now, "dearer": dearer, "rate": rate, "markup": markup, "fee": fee,
@@ -125,6 +126,7 @@ def compare(
     mapping: Annotated[Path | None, option("shop.mapping")] = None,
     place: given.BookPlace = None,
     mended: given.Mended = None,
+    sheet: given.Sheet = None,
     answers: given.Answers = None,
     since: Annotated[datetime.datetime | None, option("shop.since", formats=["%Y-%m-%d"])] = None,
     hour_cost: HourCost = None,
@@ -139,7 +141,7 @@ def compare(
     from ..terminal.records import coverage_data
     from ..terminal.shop import comparison_data, show_comparison
 
-    asked = given.asked_book(book, mapping, place, mended, answers)
+    asked = given.asked_book(book, mapping, place, mended, answers, sheet=sheet)
     stated = {"hour_cost": hour_cost, "way_cost": way_cost, "overhead": overhead, "markup_now": markup_now}
     columns, day = asked.columns, since and since.date()
     practice = usual_practice(columns.place, asked.reference, **stated)

@@ -95,8 +95,8 @@ def _say_scenarios(case: PageCase, found: Answer) -> None:
     with folder_of(state["files"]) as folder:
         answered = [each for own in (None, shipped) for each in what_ifs(entries, found, own, case.reference, folder)]
     here = ScenarioAnswer(words.say("scenario.as_it_is"), found)
-    # the lines below show the break-even
-    head, *lines = (line[:-1] for line in scenario_rows(words, (here, *answered)))
+    # the lines below show the break-even; without a quote there is no NPV and no payback either
+    head, *lines = (line[: -1 if has_quote(found) else 3] for line in scenario_rows(words, (here, *answered)))
     gaps = gaps_of(words, (here, *answered))
     places = {gap.name: at for at, gap in enumerate(gaps, start=1)}
     numbered = ((f"{places[name]} · {name}" if name in places else name, *cells) for name, *cells in lines)

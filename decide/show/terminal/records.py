@@ -30,7 +30,7 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
     """Show the callbacks of a book, and by class what the records tell, or are too few to tell."""
     if held:
         return
-    page, reference = Page(), tables()
+    page = Page()
     page.blocks([Piece(sentences=tuple(callback_text(words, called)))])
     if not records:
         page.line(words.say("records.none"))
@@ -46,10 +46,15 @@ def show_records(words: Words, records: Sequence[ClassRecords], called: Callback
                 fault_rows(words, each),
                 range(1, 5),
             )
-    if records:
-        page.line()
-        jobs = words.number(reference.usual("prior_jobs", words.region).value, 0)
-        page.blocks([Piece(small=(words.say("records.range_note"), words.say("records.faults_note", jobs=jobs)))])
+    page.line()
+    page.blocks([Piece(small=tuple(record_notes(words, records)))])
+
+
+def record_notes(words: Words, records: Sequence[ClassRecords]) -> list[str]:
+    """What to write down where a life is not told, and how the figures of all classes are to be read."""
+    jobs = words.number(tables().usual("prior_jobs", words.region).value, 0)
+    keys = ["records.life.record"] * (not all(each.life.identified for each in records)) + ["records.range_note"]
+    return [*map(words.say, keys), words.say("records.faults_note", jobs=jobs)] if records else []
 
 
 def callback_text(words: Words, called: CallbackJobs) -> list[str]:
@@ -95,21 +100,15 @@ def _figure(words: Words, value: float, unit: str) -> str:
 def life_text(words: Words, each: ClassRecords) -> str:
     """What the life rests on, or plainly why there is none."""
     watched = each.life.watched
-    facts = {
-        "n": words.number(len(watched), 0),
-        "ends": words.number(watched.ends, 0),
-        "without": words.number(watched.without, 0),
-        "lost_to_follow_up": words.number(watched.lost_to_follow_up, 0),
-    }
+    counts = {"n": len(watched)} | attributes(watched, "ends", "without", "lost_to_follow_up")
+    facts = {name: words.number(count, 0) for name, count in counts.items()}
     if each.life.identified:
         return words.say("records.life.rests_on", **facts)
     if watched.ends < LEAST_ENDS:
-        why = words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
-    elif watched.silence > MOST_LOST_TO_FOLLOW_UP:
-        why = words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
-    else:
-        why = words.say("records.life.no_range", **facts)
-    return f"{why} {words.say('records.life.record')}"
+        return words.say("records.life.too_few", least=words.number(LEAST_ENDS, 0), **facts)
+    if watched.silence > MOST_LOST_TO_FOLLOW_UP:
+        return words.say("records.life.lost_to_follow_up", most=words.percent(MOST_LOST_TO_FOLLOW_UP, 0), **facts)
+    return words.say("records.life.no_range", **facts)
 
 
 def fault_rows(words: Words, each: ClassRecords) -> list[tuple[str, ...]]:
@@ -141,7 +140,12 @@ def records_data(
 
 def coverage_data(coverage: Coverage, held: str) -> dict[str, Any]:
     """How much of a book was read, and whether the rest is like it."""
-    more = {"folded": dict(coverage.folded), "differs_by": coverage.differs(0.0), "held_back": held or None}
+    more = {
+        "share": coverage.share,
+        "folded": dict(coverage.folded),
+        "differs_by": coverage.differs(0.0),
+        "held_back": held or None,
+    }
     return _coverage(coverage.rows, coverage.read) | more
 
 

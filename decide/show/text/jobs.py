@@ -61,20 +61,18 @@ def undecided_text(phrases: Phrases, unclear: Undecided) -> str:
 
 def coverage_sentences(words: Words, found: Coverage, reference: Tables) -> Iterator[str]:
     """Say how much of a book was read, whether the rest is like it, and what would help most."""
-    rows, read = count(words, "row", found.rows), words.number(found.read, 0)
-    yield words.say("coverage.read", rows=rows, read=read, share=words.percent(found.share, 0))
-    if found.folded.total():
-        yield words.say("coverage.folded", rows=count(words, "row", found.folded.total()))
-    differs = found.differs(reference.usual("most_mix_shift", words.region).value)
-    if differs:
+    further, share = found.folded.total(), words.percent(found.share, 0)
+    rows, read = count(words, "row", found.rows - further), words.number(found.read - further, 0)
+    yield words.say("coverage.read", rows=rows, read=read, share=share)
+    if further:
+        yield words.say("coverage.folded", rows=count(words, "row", further))
+    if differs := found.differs(reference.usual("most_mix_shift", words.region).value):
         traits = ", ".join(words.say(f"coverage.trait.{trait}") for trait in differs)
         yield words.say("coverage.differs", traits=traits)
-    held = found.held_back(reference, words.region)
-    if held:
+    if held := found.held_back(reference, words.region):
         least = words.percent(reference.usual("least_read_share", words.region).value, 0)
         yield words.say(f"coverage.held.{held}", least=least)
-    helps = found.helps()
-    if helps is not None:
+    if helps := found.helps():
         cell, n = helps
         facts = {"role": words.say(f"role.{cell.role}"), "rows": count(words, "row", n), "text": cell.text}
         key = "word" if cell.text else "cells"
@@ -183,11 +181,11 @@ def reason_text(phrases: Phrases, reason: str) -> str:
 
 
 RESULTS: Final = {
-    "class": "text", "age": "years", "fault": "text", "limit": "money", "advantage": "money", "credit": "money",
-    "verdict": "text", "state": "text", "limit_share": "share", "quote_share": "share", "new_price": "money",
-    "cautions": "text",
+    "class": "text", "age": "years", "fault": "text", "quote": "money", "limit": "money", "advantage": "money",
+    "credit": "money", "verdict": "text", "state": "text", "limit_share": "share", "quote_share": "share",
+    "new_price": "money", "cautions": "text",
 }  # fmt: skip
-"""What is added to each row of the book, the first three as they were read, and what kind of cells it is."""
+"""What is added to each row of the book, the first four as they were read, and what kind of cells it is."""
 
 OWN_KINDS: Final = {
     **dict.fromkeys(MONEY_ROLES, "money"), **dict.fromkeys(DATE_ROLES, "day"),
@@ -236,6 +234,7 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", wit
             "class": text([*kinds], jobs.kind),
             "age": np.round(jobs.age, 2),
             "fault": text([*faults], jobs.fault),
+            "quote": np.round(jobs.quote, 2),
             "limit": np.round(weighed.repair_limit, 2),
             "advantage": np.round(weighed.advantage, 2),
             "credit": np.round(weighed.credit, 2),

@@ -80,7 +80,7 @@ class Paid:
     def marked(self) -> tuple[int, ...]:
         """Years at which the amounts are written beside the lines."""
         last = len(self.lines[0]) - 1
-        return (*(year for year in TOLD_YEARS if year < last), last)
+        return (*(year for year in TOLD_YEARS if year <= 0.85 * last), last)  # amounts need a sixth of the width
 
 
 @dataclass(frozen=True)

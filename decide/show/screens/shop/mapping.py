@@ -3,8 +3,9 @@
 Whatever is chosen counts at once and is kept with the book; there is nothing to save.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import islice
 from typing import Any, Final
 
 import streamlit as st
@@ -89,16 +90,14 @@ def _ask_people(words: Words, held: Held) -> None:
 def _keep_people() -> None:
     held = held_here()
     if held is not None:
-        wanted = bool(st.session_state["shop_keep_people"])
-        st.session_state["shop_held"] = kept(replace(held, keeps_people=wanted))
+        st.session_state["shop_held"] = kept(replace(held, keeps_people=bool(st.session_state["shop_keep_people"])))
 
 
-def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
+def _ask_first(words: Words, held: Held, roles: Sequence[str]) -> None:
     """What cannot be read, or not be read for certain, until the owner says."""
     mapping = held.mapping
     marks = [ask for ask in mapping.asks if not getattr(mapping, ask)]
     unknown = {role: mapping.unknown_words[role] for role in SKIPS_ITS_ROW if role in mapping.unknown_words}
-    roles = list(roles)
     if not (roles or marks or unknown):
         return
     with st.container(key="shop_asked"):
@@ -107,13 +106,9 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
         for unclear in mapping.undecided:
             if set(unclear.roles) & set(roles):
                 say_text("sentence", undecided_text(words, unclear))
-        if roles:
-            # the first rows as they stand, for whoever has to say which column is which
-            import pandas as pd
-
-            first = next(held.book.chunks(ROWS_SHOWN), None)
-            if first is not None:
-                st.dataframe(pd.DataFrame(dict(first.columns)), key="shop_first_rows", hide_index=True)
+        # the first rows as they stand, for whoever has to say which column is which
+        for first in islice(held.book.chunks(ROWS_SHOWN), bool(roles)):
+            st.dataframe(dict(first.columns), key="shop_first_rows", hide_index=True)
         _ask_columns(words, held, roles)
         _ask_marks(words, held, marks)
         if unknown:
@@ -123,7 +118,7 @@ def _ask_first(words: Words, held: Held, roles: Iterable[str]) -> None:
 # columns
 
 
-def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
+def _ask_columns(words: Words, held: Held, roles: Sequence[str]) -> None:
     """A list of the book's headings for each role, with some of what stands below the one that is chosen."""
     examples = _examples(held)
     with st.container(key=f"shop_roles_{roles[0] if roles else ''}"):
@@ -134,9 +129,7 @@ def _ask_columns(words: Words, held: Held, roles: list[str]) -> None:
                 headings = {heading: heading for heading in held.book.header}
                 taken = {"on_change": _take_column, "args": (role, key), **SETTLED}
                 one_of(words.say(f"role.{role}"), headings, key, words.say("shop.no_column"), **taken)
-                heading = held.mapping.columns.get(role)
-                shown = "; ".join(examples.get(heading, ())) if heading else ""
-                if shown:
+                if shown := "; ".join(examples.get(held.mapping.columns.get(role, ""), ())):
                     say_text("small", words.say("shop.such_as", cells=shown))
 
 

@@ -20,7 +20,7 @@ from ....load.store.store import Store
 from ....load.tables.tables import tables
 from ....shop.callback_jobs import CallbackJobs, name_of
 from ...charts.shop import lives_chart
-from ...terminal.records import callback_text, fault_rows, figure_rows, life_text
+from ...terminal.records import callback_text, fault_rows, figure_rows, life_text, record_notes
 from ...text.certainty import Line
 from ...text.words import Words
 from ..html import rows
@@ -101,11 +101,7 @@ def _say_book_records(words: Words, book_records: BookRecords) -> None:
         with unfolding(f"shop_records_{each.kind}", label) as is_open:
             if is_open:
                 _say_class(words, each)
-    say_text("small", words.say("records.range_note"))
-    say_text(
-        "small",
-        words.say("records.faults_note", jobs=words.number(tables().usual("prior_jobs", words.region).value, 0)),
-    )
+    say_text("small", *record_notes(words, book_records.records))
 
 
 def _say_callbacks(words: Words, book_records: BookRecords) -> None:

@@ -111,7 +111,8 @@ def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
         if whole.quoted:
             headline, *sentences = sentences  # how much of the book this rests on
             sums = {"limit": words.percent(whole.above_share, 0)}
-            losses = {} if held else {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up}
+            known = not held and part(found.tally, None, None, *DECISIONS[1:]).jobs  # by answers alone
+            losses = {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up} if known else {}
             sums |= {key: words.money(loss.value) for key, loss in losses.items()}
             lines = (Line(words.say(f"shop.sum.{key}"), amount, name=key) for key, amount in sums.items())
             show(text("headline", headline), rows("sums", lines))
