@@ -267,7 +267,9 @@ def test_the_secret_opens_it_and_stands_in_no_log(shop: Shop) -> None:
     assert shop.ask("/", TRUE, through=False)[0] == 200
     for log in shop.folder.glob("*.log"):
         assert SECRET not in log.read_text()
-    assert (shop.folder / "server.log").read_text().startswith(f"The screens are at {shop.origin}; Ctrl+C ends")
+    who, where, *_ = (shop.folder / "server.log").read_text().splitlines()
+    assert who == "Owners: boss"
+    assert where.startswith(f"The screens are at {shop.origin}; Ctrl+C ends")
 
 
 def test_it_answers_to_its_own_name_and_origin_alone(shop: Shop) -> None:

@@ -185,6 +185,20 @@ def test_nothing_is_concluded_from_a_quarter_of_a_book() -> None:
     assert found.helps()[0].role == "age"  # type: ignore[index]
 
 
+def test_what_customers_lost_stands_in_no_table_of_a_book_that_is_held_back(tmp_path: Path) -> None:
+    """Its sentences held it back, and the table below them told it by class."""
+    row = "Dishwasher,{age},900.00,repaired\n".format
+    for name, unread in (("read.csv", 0), ("held.csv", 90)):
+        cells = [row(age=12)] * 30 + [row(age="x")] * unread
+        (tmp_path / name).write_text("Appliance,Age,Quote,Status\n" + "".join(cells))
+        told, data = run("jobs", str(tmp_path / name)).stdout, run("jobs", str(tmp_path / name), "--json").stdout
+        assert ("Overpaid  " in told) == (not unread)
+        found = json.loads(data)
+        losses = [line["paid_above_cost"] for line in (*found["summary"], found["by_decision"]["repaired"])]
+        assert all((loss is None) == bool(unread) for loss in losses)
+        assert found["summary"][-1]["above"] == 30
+
+
 def test_rows_that_are_lost_by_chance_do_not_differ() -> None:
     draw = np.random.default_rng(1)
     rows = [

@@ -5,6 +5,7 @@ No request leaves any of them, but to the provider that is asked who somebody is
 
 import contextlib
 import ipaddress
+import operator
 import os
 import re
 import socket
@@ -131,7 +132,7 @@ def _name_owners(owners: Sequence[str]) -> None:
         of = {role: [name for name, its in names.items() if its is role] for role in Role}
         if owners:
             store.save_settings({PEOPLE: people_text(of)})
-    for role, named in of.items():  # the list may have come with an import
+    for role, named in filter(operator.itemgetter(1), of.items()):  # the list may have come with an import
         typer.echo(f"{Phrases.of().say(f'people.{role}')}: {', '.join(sorted(map(shown, named)))}")
 
 

@@ -214,7 +214,8 @@ def show_jobs(words: Words, found: BookResult, reference: Tables, skipped_path: 
     page.line()
     page.blocks([Piece(sentences=tuple(text.job_sentences(words, found, reference)))])
     page.heading(words.say("terminal.jobs.summary"))
-    names, rows = ("class", "age", *text.COLUMNS), text.summary_rows(words, found.tally)
+    held = found.coverage.held_back(reference, words.region)
+    names, rows = ("class", "age", *text.COLUMNS), text.summary_rows(words, found.tally, held)
     nothing = ("", words.number(0, 0))  # a column in which no line has a figure is left out
     known = [at for at in range(len(names)) if at < 2 or any(row[at] not in nothing for row in rows)]
     heads = [words.say(f"jobs.summary.{names[at]}") for at in known]
@@ -237,8 +238,10 @@ def jobs_data(found: BookResult, currency: str, held: str) -> dict[str, Any]:
         else {name: vars(getattr(found.losses, name)) for name in ("passed_up", "paid_too_much")},
         "states": dict(found.states),
         "skipped_rows": dict(found.skipped),
-        "summary": [part_data(line) for line in summary(found.tally)],
+        "summary": [part_data(line) for line in text.held_lines(summary(found.tally), held)],
         "by_decision": {
-            decision: part_data(part(found.tally, None, None, decision), by_age=False) for decision in DECISIONS
+            decision: part_data(line, by_age=False)
+            for decision in DECISIONS
+            for line in text.held_lines([part(found.tally, None, None, decision)], held)
         },
     }

@@ -1,7 +1,8 @@
 """A weighed job book: from numbers to sentences, rows and the columns that are written."""
 
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -12,7 +13,7 @@ from ...load.jobs.columns import DATE_ROLES, MONEY_ROLES, ColumnMapping, Undecid
 from ...load.jobs.coverage import Coverage
 from ...load.jobs.export import SheetForm
 from ...load.tables.tables import Tables
-from ...shop.job_totals import AGE_EDGES, BANDS, Tally, part, summary
+from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import Jobs
 from ...shop.losses import Loss
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
@@ -133,7 +134,14 @@ def class_name(phrases: Phrases, kind: str | None) -> str:
     return phrases.say("jobs.all_classes") if kind is None else phrases.kind(kind)
 
 
-def summary_rows(phrases: Phrases, tally: Tally) -> list[tuple[str, ...]]:
+def held_lines(lines: Iterable[SummaryLine], held: str) -> list[SummaryLine]:
+    """Lines of a summary; what customers lost is in none where it is held back."""
+    if not held:
+        return list(lines)
+    return [replace(line, paid_above_cost=math.nan, value_lost_by_declining=math.nan) for line in lines]
+
+
+def summary_rows(phrases: Phrases, tally: Tally, held: str) -> list[tuple[str, ...]]:
     """The summary by class and age, as texts."""
     return [
         (
@@ -141,7 +149,7 @@ def summary_rows(phrases: Phrases, tally: Tally) -> list[tuple[str, ...]]:
             band_name(phrases, line.band),
             *(figure_text(phrases, name, getattr(line, name)) for name in COLUMNS),
         )
-        for line in summary(tally)
+        for line in held_lines(summary(tally), held)
     ]
 
 

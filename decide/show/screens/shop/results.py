@@ -24,6 +24,7 @@ from ...text.jobs import (
     class_name,
     count,
     figure_text,
+    held_lines,
     job_sentences,
     reason_text,
     rows_out,
@@ -71,7 +72,7 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     _say_sums(words, done.found, reference)
     _take_away(words, done)
     if part(done.found.tally).jobs:
-        _say_summary(words, done.found)
+        _say_summary(words, done.found, done.found.coverage.held_back(reference, words.region))
         if (chart := advantage_chart(words, done.found.tally)) is not None:
             st.subheader(words.say("shop.chart.spread"), anchor=False)
             draw(chart, "shop_chart_spread")
@@ -110,7 +111,7 @@ def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
     with st.container(key="answer"):
         if whole.quoted:
             headline, *sentences = sentences  # how much of the book this rests on
-            sums = {"limit": words.percent(whole.above_share, 0)}
+            sums = {} if held else {"limit": words.percent(whole.above_share, 0)}
             known = not held and part(found.tally, None, None, *DECISIONS[1:]).jobs  # by answers alone
             losses = {"paid": found.losses.paid_too_much, "unused": found.losses.passed_up} if known else {}
             sums |= {key: words.money(loss.value) for key, loss in losses.items()}
@@ -119,10 +120,10 @@ def _say_sums(words: Words, found: BookResult, reference: Tables) -> None:
         say_text("sentence", *sentences)
 
 
-def _say_summary(words: Words, found: BookResult) -> None:
+def _say_summary(words: Words, found: BookResult, held: str) -> None:
     st.subheader(words.say("terminal.jobs.summary"), anchor=False)
     lines = sorted(  # totals go first, so that they are seen before one scrolls
-        summary(found.tally),
+        held_lines(summary(found.tally), held),
         key=lambda line: (line.kind is not None, class_name(words, line.kind), -1 if line.band is None else line.band),
     )
     named = {
@@ -133,8 +134,8 @@ def _say_summary(words: Words, found: BookResult) -> None:
     say_text("small", words.say("terminal.jobs.legend"))
     with unfolding("shop_decisions", words.say("terminal.jobs.decisions")) as is_open:
         if is_open:
-            decided = [(each, part(found.tally, None, None, each)) for each in DECISIONS]
-            decided = [(each, line) for each, line in decided if line.jobs]
+            told = held_lines((part(found.tally, None, None, each) for each in DECISIONS), held)
+            decided = [(each, line) for each, line in zip(DECISIONS, told, strict=True) if line.jobs]
             named = {"decision": [words.say(f"jobs.decision.{each}") for each, _ in decided]}
             _figures(words, "shop_by_decision", named, [line for _, line in decided])
 
