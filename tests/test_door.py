@@ -325,16 +325,17 @@ def test_a_chart_carries_in_words_what_it_shows(page: AppTest) -> None:
 @pytest.mark.parametrize("place", CURRENCIES)
 def test_every_class_and_each_of_its_faults_can_be_chosen(page: AppTest, place: str) -> None:
     page.selectbox(key="place").set_value(place).run()
-    reached = {}
+    reached, words = {}, Words.for_place(place)
+    called = {words.kind(known.kind): known.kind for known in tables().classes(place)}
     for group in page.pills(key="group").options:
         page.pills(key="group").set_value(
             next(g for g in GROUPS if Words.for_place("US").say(f"group.{g}") == group)
         ).run()
         for label in page.pills(key="kind").options:
-            kind = next(known.kind for known in tables().classes(place) if known.label == label)
-            page.pills(key="kind").set_value(kind).run()
-            reached[kind] = sorted(page.selectbox(key="fault").options)
-    assert reached == {k.kind: sorted(f.label for f in tables().faults(k.kind)) for k in tables().classes(place)}
+            page.pills(key="kind").set_value(called[label]).run()
+            reached[called[label]] = sorted(page.selectbox(key="fault").options)
+    faults = {kind: [words.fault(each.fault) for each in tables().faults(kind)] for kind in called.values()}
+    assert reached == {kind: sorted(names) for kind, names in faults.items()}
 
 
 @pytest.mark.parametrize("remaining_life_factor", remaining_life_factors(tables(), "US").values())
