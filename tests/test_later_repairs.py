@@ -3,6 +3,7 @@
 from typing import Any, NamedTuple
 
 import numpy as np
+import policy_quotes
 import pytest
 from policy import MaintenanceAndRepair
 from policy_calibration import calibrate
@@ -174,7 +175,8 @@ def test_a_policy_whose_failures_explain_the_published_life_has_the_same_limits(
     """
     life, bills, _, known, found, _ = solved_for(kind, place, monkeypatch)
     ages, at = np.linspace(0.0, 60.0, 121), np.array([2.0, 5.0, 8.0, 10.0, 15.0])
-    repairs = MaintenanceAndRepair(bills, known["waiting"], lambda age: known["running"] + 0 * age)
+    quotes = policy_quotes.LognormalQuotes(bills.median, bills.spread)
+    repairs = MaintenanceAndRepair(quotes, known["waiting"], lambda age: known["running"] + 0 * age)
     fit = calibrate(life, repairs, known["price"], float(np.expm1(known["discount_force"])), ages)
     apart = np.interp(at, ages, fit.policy.limits) - np.interp(at, found.age, found.limit)
     assert np.max(np.abs(apart)) < 0.15 * known["price"]
