@@ -242,6 +242,13 @@ def test_a_limit_is_no_price_list_and_a_fee_that_is_not_given_is_said_to_be_left
     assert "No fee for the visit is counted." not in charged
 
 
+def test_a_fee_above_the_quote_makes_accepting_cheaper_and_says_so() -> None:
+    """It was told as "accepting cost -$7.50 more than declining"."""
+    given = ["--parts", "10", "--hours", "0.1", "--rate", "95", "--fee", "60", "--fee-terms", "if-declined"]
+    told = " ".join(run("quote", str(DEMO / "refrigerator.toml"), *given).stdout.split())
+    assert re.search(r"make accepting cost \$\d+\.\d\d less than declining", told)
+
+
 def test_what_the_shop_keeps_is_said_only_where_its_cost_is_told() -> None:
     bare = ["quote", str(DEMO / "refrigerator.toml"), "--parts", "420", "--hours", "2", "--rate", "95"]
     lost_to_follow_up, output = (run(*bare, *more).stdout for more in ([], ["--hour-cost", "40"]))

@@ -259,7 +259,8 @@ def shop_text(words: Words, found: ShopQuote) -> Iterator[str]:
         kept = words.percent(found.margin_at_limit, 1)
         yield words.say("quoting.margin_at_limit", limit=money(found.held.at_limit), margin=kept)
     if float(found.terms.steers) > 0:
-        yield words.say("quoting.steers", price=money(found.price), fee=money(found.terms.steers))
+        key = "steers" if found.price >= 0 else "steers_less"
+        yield words.say(f"quoting.{key}", price=money(abs(found.price)), fee=money(found.terms.steers))
         if found.fee_turns:
             yield words.say("quoting.fee_turns")
     elif float(found.terms.at_visit) > 0:
