@@ -261,6 +261,7 @@ def test_past_the_proxy_nobody_gets_in_without_its_secret(shop: Shop, headers: d
     with pytest.raises(InvalidStatus) as refused:
         shop.stream(headers, through=False)
     assert refused.value.response.status_code == 403
+    assert refused.value.response.headers["Connection"] == "close"  # else a proxy uses it again, and waits for ever
 
 
 def test_the_secret_opens_it_and_stands_in_no_log(shop: Shop) -> None:

@@ -105,7 +105,9 @@ class Guard:
                 begun, sent = True, message.get("headers", ())
                 if sign_in.way() is not None:  # who signed in over HTTPS is told to nobody without it
                     sent = [(name, value + b"; Secure" * (name == b"set-cookie")) for name, value in sent]
-                message = {**message, "headers": [*sent, *_shield(host, scope["path"])]}
+                # a proxy that used the connection of a refused stream again would wait on it for ever
+                ends = [(b"connection", b"close")] if message["type"] == "websocket.http.response.start" else []
+                message = {**message, "headers": [*sent, *_shield(host, scope["path"]), *ends]}
             await send(message)
 
         refused = _refused(scope, headers, host)
