@@ -72,7 +72,7 @@ def what_ifs(
 def _what_if(
     entries: dict[str, Any], base: Answer, scenario: Scenario, reference: Tables | None, folder: Path | None
 ) -> ScenarioAnswer:
-    known = {entry.path: float(entry.value) for entry in inputs(base.case)}
+    known = {entry.path: float(entry.value) for entry in inputs(base.case)} if scenario.times else {}
     try:
         for path, value in scenario.values.items():
             entries = set_entry(entries, name_of_today(path), value)

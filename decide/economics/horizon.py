@@ -178,7 +178,9 @@ class _StudyPeriod(Horizon):
 
 
 def _cheapest(costs: dict[int, dict[str, Number]]) -> Number:
-    """Index of the least total; one for each row of a column."""
+    """Index of the least total; one for each row of a column, unless only one could be."""
+    if len(costs) == 1:
+        return next(iter(costs))
     totals = np.stack(np.broadcast_arrays(*(sum(cost.values()) for cost in costs.values())))
     chosen = np.asarray(list(costs))[np.argmin(totals, axis=0)]
     return int(chosen) if chosen.ndim == 0 else chosen
@@ -189,8 +191,6 @@ def _picked(costs: dict[int, dict[str, Number]], index: Number) -> dict[str, Num
     if np.ndim(index) == 0:
         return costs[int(index)]
     candidates = list(costs)
-    if len(candidates) == 1:
-        return {category: np.broadcast_to(cost, np.shape(index)) for category, cost in costs[candidates[0]].items()}
     found = costs[candidates[0]]
     for i in candidates[1:]:
         chosen = index == i

@@ -44,7 +44,7 @@ KNOTS: Final = 80  # Ages at which spending is kept, of those of the grid.
 
 ROUNDS: Final = 80
 DAMPED: Final = 15
-SETTLED: Final = 1e-9  # Change of the limits, over the cost of a new one, at which the rounds end.
+SETTLED: Final = 1e-7  # Change of the limits, over the cost of a new one, at which the rounds end.
 
 
 @dataclass(frozen=True)

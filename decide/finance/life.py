@@ -12,10 +12,11 @@ All times are in years, today is 0. An argument is one number, or a column with 
 times with more axes than a column meets that column on its leading axis.
 """
 
+import functools
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import ClassVar, Self
 
 import numpy as np
@@ -30,6 +31,8 @@ FOR_EVER = 1e6  # [year] no unit lives so long; holds powers of a time within wh
 BRIEFEST = 1e-3  # [year] least scale of a life
 TRICOMI = 100.0  # cumulative hazard beyond which SciPy's Tricomi function holds to 10^-12 for every shape
 SHAPES = (0.3, 20.0)  # within these the quadrature below is known to hold
+PLAIN = (0.6, 6.0)  # shapes for which fewer nodes are as good
+KEPT = 1024  # rows up to which it is worth keeping what was asked
 AT_ONCE = 1e-9  # remaining-life factor of a unit with nothing left: it counts as 0, and may be divided by
 
 
@@ -48,8 +51,8 @@ def _crowded(panels: int, points: int) -> tuple[Floats, Floats]:
 
 def _force(rate: Number, escalation: Number) -> Floats:
     """Net force of discount, ln(1 + rate) - ln(1 + escalation)."""
-    for field, value in (("rate", rate), ("escalation", escalation)):
-        require(field, value, -0.99, np.inf, "a year")
+    for name, value in (("rate", rate), ("escalation", escalation)):
+        require(name, value, -0.99, np.inf, "a year")
     return np.log1p(rate) - np.log1p(escalation)
 
 
@@ -107,6 +110,10 @@ class Life(ABC):
     delay: Number = 0.0  # age before which no unit fails: survival has a kink there [year]
     _calm: ClassVar[tuple[Floats, Floats]] = _gauss(1, 10)
     _tail: ClassVar[tuple[Floats, Floats]] = _crowded(8, 16)
+
+    def _nodes(self) -> tuple[Floats, Floats]:
+        """Positions and weights of the rule after the delay."""
+        return self._tail
 
     @abstractmethod
     def cumulative_hazard(self, age: Number) -> Floats:
@@ -223,8 +230,8 @@ class Life(ABC):
         100.87
         """
         require("age", age, 0.0, FOR_EVER, "years")
-        for field, value in (("remaining_life_factor", remaining_life_factor), ("start", start), ("until", until)):
-            require(field, value, 0.0, np.inf, "years" if field != "remaining_life_factor" else "")
+        for name, value in (("remaining_life_factor", remaining_life_factor), ("start", start), ("until", until)):
+            require(name, value, 0.0, np.inf, "years" if name != "remaining_life_factor" else "")
         pace = np.maximum(remaining_life_factor, AT_ONCE)
         # From here on in the unit's own time, in which its remaining-life factor is 1.
         opening, closing = np.minimum(np.asarray(start) / pace, FOR_EVER), np.asarray(until) / pace
@@ -243,7 +250,7 @@ class Life(ABC):
         then = age + opening
         unit = self.time_to_gain(then, 1.0)[..., np.newaxis]
         width = np.clip(closing - opening, 0.0, self.time_to_gain(then, REACH))[..., np.newaxis]
-        position, weight = self._tail
+        position, weight = self._nodes()
         stretch = np.log1p(width / unit)
         time = unit * np.expm1(stretch * position)
         years = self.hazard_gained(then, time)  # turned into years in place: new memory takes longer than the sums
@@ -375,6 +382,18 @@ class Weibull(Life):
     scale: Number
     delay: Number = 0.0
     _tail: ClassVar[tuple[Floats, Floats]] = _crowded(1, 36)
+    _plain_tail: ClassVar[tuple[Floats, Floats]] = _crowded(1, 24)
+
+    def _nodes(self) -> tuple[Floats, Floats]:
+        plain = PLAIN[0] <= np.min(self.shape) and np.max(self.shape) <= PLAIN[1]
+        return self._plain_tail if plain else self._tail
+
+    def _failing(self, age: Number, opening: Floats, closing: Floats) -> tuple[Floats, Floats]:
+        """As of any life; kept a while, since a what-if asks of most units what its case has asked."""
+        asked = [np.asarray(each, dtype=float) for each in (self.shape, self.scale, self.delay, age, opening, closing)]
+        if max(each.size for each in asked) > KEPT:
+            return super()._failing(age, opening, closing)
+        return _kept(_Asked(tuple((each.shape, each.tobytes()) for each in asked), self, (age, opening, closing)))
 
     def __post_init__(self) -> None:
         require("shape", self.shape, *SHAPES, "")
@@ -460,3 +479,20 @@ class Weibull(Life):
     def _wear(age: Floats, shape: Floats, scale: Floats, delay: Floats) -> Floats:
         """Age since the delay over scale; held above 0 (where H < 10^-16) so that one may divide by it."""
         return np.maximum((age - delay) / scale, 10 ** (-12 - 16 / shape))
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """When a unit is in service, as a question; the same one where all numbers are."""
+
+    numbers: tuple[tuple[tuple[int, ...], bytes], ...]
+    life: Weibull = field(compare=False)
+    when: tuple[Number, Floats, Floats] = field(compare=False)
+
+
+@functools.lru_cache(maxsize=32)
+def _kept(asked: _Asked) -> tuple[Floats, Floats]:
+    found = Life._failing(asked.life, *asked.when)
+    for each in found:
+        each.setflags(write=False)
+    return found

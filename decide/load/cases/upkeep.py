@@ -1,5 +1,6 @@
 """What a failure tells of the unit, and what later repairs cost: filled from the class, its failures and its bills."""
 
+import functools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -178,10 +179,12 @@ class Upkeep:
         frailty, like = self._frailty(unit), _life_of_its_like(unit)
         used = {flow: reference.needed(f"{flow}_new", kind.kind, region).value for flow in kind.fuels}
         later = later_bills(kind.kind, region, reference)
-        return later_repairs(
+        return _solved(
             like if next_one is None else life_of(unit, self.repair.remaining_life_factor),
+            like,
             _bills(unit),
-            lambda age: times * frailty.usual_failure_rate(like, age),
+            frailty,
+            times,
             discount_force=max(float(self.household.discount_force), LEAST_FORCE),
             price=max(self.cost_of_new(kind), CENT),
             running=sum(float(prices.cost(flow, amount)) for flow, amount in used.items()),
@@ -201,6 +204,15 @@ class Upkeep:
             rule = Message("{rule}; it fails {times:.2g} times as often, as it has failed", rule, times)
         value = self.reader.note(path, "maintenance_and_repair", law.level, share, rule, "money/year")
         return replace(unit, maintenance_and_repair=value, maintenance_and_repair_by_age=law.over_level)
+
+
+@functools.lru_cache(maxsize=32)
+def _solved(
+    life: Life, like: Life, bills: LognormalQuotes, frailty: Frailty, times: float, **others: float | None
+) -> LaterRepairs:
+    """`later_repairs` at so many times the usual failures; kept a while, since a what-if mostly asks the same."""
+    rate = frailty.usual_failure_rate
+    return later_repairs(life, bills, lambda age: times * rate(like, age), **others)  # type: ignore[arg-type]
 
 
 def _bills(appliance: Appliance) -> LognormalQuotes:
