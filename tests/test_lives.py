@@ -127,53 +127,6 @@ def test_the_years_left_of_an_old_boiler_are_fewer_than_those_of_a_young_one() -
     assert old < 0.75 * new
 
 
-# the oldest
-
-# Fits to surveys of households: shape, scale, delay. LBNL-5093E (2011), Tables 2-9, 11 and 12, second-hand, as in
-# test_life.py; Table 9 is the air conditioners sold before 2000 and from then on.
-SURVEYS = [
-    (2.094, 21.49, 0.0), (1.525, 18.62, 0.0), (2.218, 26.68, 0.0), (1.0, 25.31, 0.0), (1.307, 11.64, 3.196),
-    (1.174, 13.19, 0.0), (1.442, 14.29, 0.0), (1.067, 6.92, 8.0), (1.08, 10.27, 0.0), (1.272, 11.75, 8.874),
-    (1.885, 17.92, 6.459),
-]  # fmt: skip
-
-
-@pytest.mark.published("Lutz et al., LBNL-5093E (2011), tables 2-9, 11 and 12, second-hand")
-def test_years_left_fall_from_one_mean_life_to_two_about_as_in_surveys() -> None:
-    """Held at the plateau; without one they would fall by more than a third."""
-
-    def left(life: Weibull, lives: float, most: float = math.inf) -> float:
-        mean = float(life.mean())
-        return float(life.mean_residual_life(min(lives, most) * mean)) / mean
-
-    one, two = (np.array([left(Weibull(*fit), lives) for fit in SURVEYS]) for lives in (1.0, 2.0))
-    seen = 1 - np.array([two.mean() / one.mean(), np.median(two) / np.median(one)])
-    assert seen == pytest.approx([0.16, 0.16], abs=0.01)
-    plateau = tables().needed("life_plateau", "*", "US").value
-    for shape in (2.0, 2.2):
-        life = Weibull.with_mean(15.0, shape)
-        falls = [1 - left(life, 2.0, most) / left(life, 1.0) for most in (plateau, math.inf)]
-        assert falls[0] == pytest.approx(seen.mean(), abs=0.03)
-        assert falls[1] > 1 / 3
-
-
-@pytest.mark.parametrize("kind", ["refrigerator", "microwave", "boiler_gas"])
-def test_a_unit_past_the_plateau_counts_as_no_older_but_uses_what_its_year_says(kind: str) -> None:
-    fixed = {"electricity": 400.0, "gas": 0.0, "efficiency_degradation_rate": 0.0}
-    found = {age: answer(case(kind, "US", age, **fixed)) for age in (10.0, 50.0, 60.0)}  # past it in every draw
-    life = float(found[50.0].case.appliance.mean_life)
-    assert found[50.0].case.appliance.life_age == 1.25 * life < 50.0
-    assert found[10.0].case.appliance.life_age == 10.0
-    assert found[50.0].weighing.repair_limit == pytest.approx(found[60.0].weighing.repair_limit, abs=0.01)
-    assert found[50.0].weighing.repair_limit < found[10.0].weighing.repair_limit
-    years = [each.weighing.repair.expected_remaining_life for each in found.values()]
-    assert years[0] > years[1] == pytest.approx(years[2])
-    bills = [each.another_bill[0].within_5 for each in found.values()]
-    assert bills[1] == pytest.approx(bills[2], rel=0.02)
-    one = weigh(vary(found[10.0].case, "appliance.age", np.array([50.0, 60.0]))).repair_limit
-    assert one[0] == pytest.approx(one[1], abs=0.01)  # a column of ages too
-
-
 # beyond the data, guarantees, odd quotes
 
 

@@ -128,8 +128,7 @@ PRINTED_USD_A_THERM = [
 EVERY_CLASS = [
     "mean_life", "life_shape", "failure_free_years", "price", "delivery", "installation", "haul_away", "warranty_new",
     "days_repair", "days_replace", "efficiency_degradation_rate", "efficiency_degradation_cap", "failure_share_3_years",
-    "repair_success_probability", "repair_warranty", "callback_window", "life_beyond_data", "life_plateau",
-    "failure_growth",
+    "repair_success_probability", "repair_warranty", "callback_window", "life_beyond_data", "failure_growth",
     "frailty_variance", "defect_share", "hazard_consumable", "hazard_ordinary", "hazard_core", "condition_good",
     "condition_worn", "condition_poor", "quote_unusual",
 ]  # fmt: skip

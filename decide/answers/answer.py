@@ -133,14 +133,14 @@ class Answer(Filled):
     def years_left(self, option: Option) -> tuple[float, float]:
         """Years between which the middle half of units like that of an option run. [year]"""
         unit = self.case.appliance_of(option)
-        left = life_of(unit, option.remaining_life_factor).remaining(unit.life_age, np.array(MIDDLE_HALF))
+        left = life_of(unit, option.remaining_life_factor).remaining(unit.age, np.array(MIDDLE_HALF))
         low, high = np.minimum(left, option.planned_replacement_years)
         return float(low), float(high)
 
     def chance_it_ends(self, option: Option, years: float) -> float:
         """Chance that the unit of an option ends within some years, for whatever reason. [-]"""
         unit = self.case.appliance_of(option)
-        return 1 - float(life_of(unit, option.remaining_life_factor).survival_given(unit.life_age, years))
+        return 1 - float(life_of(unit, option.remaining_life_factor).survival_given(unit.age, years))
 
     @functools.cached_property
     def wait_a_year(self) -> dict[str, float]:

@@ -207,9 +207,8 @@ class _Maker:
 
     def _failing(self) -> Floats:
         like = life_of(replace(self.usual.appliance, hazard_ratio=1.0))
-        counted = np.minimum(self.ages, self.usual.appliance.plateau * float(self.usual.appliance.mean_life))
         known = (None if earlier is None else earlier + 1 for earlier in EARLIER)
-        found = (self.frailty.failed(like, counted, n, years=self.ages).failure_ratio for n in known)
+        found = (self.frailty.failed(like, self.ages, n).failure_ratio for n in known)
         return np.array([np.broadcast_to(each, self.ages.shape) for each in found])
 
     def _condition(self, condition: str) -> float:

@@ -155,7 +155,7 @@ def _option_in_carbon(option: Option, figures: CarbonFigures, made: Number) -> O
     price: Number = 0.0
     if appliance is not None:  # by the expected years that it has left over those of a new one
         life = life_of(appliance)
-        price = made * np.minimum(1.0, life.mean_residual_life(appliance.life_age) / life.mean_residual_life(0.0))
+        price = made * np.minimum(1.0, life.mean_residual_life(appliance.age) / life.mean_residual_life(0.0))
     return Option(appliance=appliance, quote=repair, price=price, **{name: getattr(option, name) for name in THE_SAME})
 
 

@@ -46,8 +46,8 @@ class Appliance:
         Id of its class, as `mendpoint classes` lists them.
     age, mean_life, life_shape, ... : float or ndarray, shape (...)
         Each input with its unit, bounds and meaning below. [as declared]
-    retirement, plateau, maintenance_and_repair_by_age : optional
-        Laws and levels that are no inputs, or stand in the place of some.
+    retirement, maintenance_and_repair_by_age : optional
+        In place of the inputs that give them.
 
     Examples
     --------
@@ -86,14 +86,8 @@ class Appliance:
         doc="0.3: nearly all alike. 0.6: one in six is below half of the usual. 1: small jobs and very dear ones.",
     )
     retirement: Life | None = None  # A law of life of its own, in place of the one that mean, shape and delay give.
-    plateau: Number = math.inf  # Mean lives from which on it counts as no older: its weak age-mates are gone. [-]
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
     """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
-
-    @property
-    def life_age(self) -> Number:
-        """The age that its life and upkeep go by: no more than its plateau. [year]"""
-        return np.minimum(self.age, np.multiply(self.plateau, self.mean_life))
 
 
 @dataclass(frozen=True, kw_only=True)

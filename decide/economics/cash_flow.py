@@ -195,7 +195,7 @@ class _Unit:
     def __init__(self, study: Study, option: Option) -> None:
         case, grid, appliance = study.case, study.grid, study.case.appliance_of(option)
         self.study, self.option, self.flows = study, option, priced(case, option, study.prices)
-        self.serves, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.life_age)
+        self.serves, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
         self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge, self.at_middle = self.stands(grid.edge), self.stands(grid.middle)
         """Chance that it stands at each edge, shape (..., n + 1), and at the middle of each cell, shape (..., n)."""

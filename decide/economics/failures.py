@@ -67,18 +67,15 @@ class Frailty:
         """The same among all appliances that still serve: the good ones are left. [1/year]"""
         return self.failure_rate(age) / (1 + self.variance * self.defects(life, age))
 
-    def failed(
-        self, life: Life, age: Number, failures: Number | None = None, today: Number = 1, years: Number | None = None
-    ) -> "Quality":
+    def failed(self, life: Life, age: Number, failures: Number | None = None, today: Number = 1) -> "Quality":
         """What is known of the quality of an appliance of an age [year] that has just failed.
 
         `life` is the published one of its class, `failures` how often it failed, today included; None: not known. Of an
-        unknown history `today`, the faults found at once, is all that counts. `years` are those in which it failed so
-        often, where it counts as younger than it is.
+        unknown history `today`, the faults found at once, is all that counts.
         """
         theta, count = np.asarray(self.variance), today if failures is None else failures
         require("failures", count, 1, 100, "")
-        seen = self.defects(life, age) + (0.0 if failures is None else self.failures(age if years is None else years))
+        seen = self.defects(life, age) + (0.0 if failures is None else self.failures(age))
         return Quality(self, np.asarray(count, dtype=float) + 1 / theta, seen + 1 / theta, life, age)
 
     def serving(self, life: Life, age: Number) -> "Quality":

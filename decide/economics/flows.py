@@ -214,7 +214,7 @@ def as_paid(case: Case, option: Option, by_year: Floats) -> Floats:
 def worth_a_year(case: Case, option: Option) -> Number:
     """What a unit is worth just bought, for each year that it is then expected to serve. [money/year]"""
     appliance = case.appliance_of(option)
-    years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.life_age)
+    years = life_of(appliance, option.remaining_life_factor).mean_residual_life(appliance.age)
     return purchase_weight(case.household) * option.price * (1 + option.tax_rate) / years
 
 
@@ -281,7 +281,7 @@ def running_share(case: Case, option: Option, category: str, time: Floats, cell:
     due = np.clip(past / cell + 0.5, 0.0, 1.0) if cell else (past >= 0).astype(float)
     if appliance.maintenance_and_repair_by_age is None:
         return due
-    return due * appliance.maintenance_and_repair_by_age(with_time_axis(appliance.life_age) + time)
+    return due * appliance.maintenance_and_repair_by_age(with_time_axis(appliance.age) + time)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -300,17 +300,17 @@ def course_of(case: Case, option: Option, prices: PriceList) -> Course:
         return _course_without(case, option, prices)
     appliance, flows = case.appliance_of(option), priced(case, option, prices)
     life, runs = life_of(appliance, option.remaining_life_factor), with_time_axis(running_probability(option))
-    lived = life.exposure(appliance.life_age, until=option.planned_replacement_years)
+    lived = life.exposure(appliance.age, until=option.planned_replacement_years)
     paid, by_age = lived, appliance.maintenance_and_repair_by_age
     if np.any(option.warranty):
-        paid = life.exposure(appliance.life_age, start=option.warranty, until=option.planned_replacement_years)
+        paid = life.exposure(appliance.age, start=option.warranty, until=option.planned_replacement_years)
     years = lived.years * runs
     changing = dict.fromkeys(("electricity", "gas"), (lived.time, years))
     if np.any(appliance.efficiency_degradation_rate):
         changing = dict.fromkeys(changing, (lived.time, years * drift(appliance, lived.time)))
     changing["maintenance_and_repair"] = paid.time, paid.years * runs
     if by_age is not None:
-        at_age = by_age(with_time_axis(appliance.life_age) + paid.time)
+        at_age = by_age(with_time_axis(appliance.age) + paid.time)
         changing["maintenance_and_repair"] = paid.time, changing["maintenance_and_repair"][1] * at_age
     running: dict[str, Number] = {}
     end: dict[str, Number] = {}
@@ -348,7 +348,7 @@ def _planned_end(case: Case, option: Option, life: Life) -> Number:
     if np.all(np.isinf(option.planned_replacement_years)):
         return 0.0
     day = np.where(np.isinf(option.planned_replacement_years), 0.0, option.planned_replacement_years)
-    stands = life.survival_given(case.appliance_of(option).life_age, day) * running_probability(option)
+    stands = life.survival_given(case.appliance_of(option).age, day) * running_probability(option)
     worth = stands * np.exp(-case.household.discount_force * day)
     return unwrap(np.where(np.isinf(option.planned_replacement_years), 0.0, worth))
 

@@ -117,7 +117,7 @@ class Horizon:
             if np.any(total):
                 slope = slope + np.exp(-with_time_axis(force) * time) * total
         life = life_of(appliance, option.remaining_life_factor, axis=True)
-        stands = life.survival_given(with_time_axis(appliance.life_age), time)
+        stands = life.survival_given(with_time_axis(appliance.age), time)
         slope = slope * stands
         so_far = np.cumsum(slope, axis=-1)[..., STEPS_A_YEAR::STEPS_A_YEAR]
         at_end = slope[..., STEPS_A_YEAR::STEPS_A_YEAR]
@@ -144,7 +144,7 @@ class _StudyPeriod(Horizon):
             return 0.0
         appliance = self._case.appliance_of(option)
         life = life_of(appliance, option.remaining_life_factor)
-        years = life.exposure(appliance.life_age, until=option.planned_replacement_years).years.sum(axis=-1)
+        years = life.exposure(appliance.age, until=option.planned_replacement_years).years.sum(axis=-1)
         return unwrap(years * running_probability(option))
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:

@@ -109,7 +109,7 @@ class _ApplianceRun:
         """Years that each unit runs until it fails, or its planned years are over; without one, nothing fails."""
         if self._option.action == WITHOUT:
             return np.full(chance.shape, np.inf)
-        left = self._life.remaining(self._appliance.life_age, chance)
+        left = self._life.remaining(self._appliance.age, chance)
         return np.minimum(left, self._option.planned_replacement_years)
 
     def today(self, fate: Floats) -> Floats:
@@ -138,7 +138,7 @@ class _ApplianceRun:
         if self._option.action == WITHOUT:
             return np.zeros(start.shape)
         home = self._case.household
-        years_left = self._life.mean_residual_life(self._appliance.life_age + self._years - start)
+        years_left = self._life.mean_residual_life(self._appliance.age + self._years - start)
         a_year = home.residual_share * float(worth_a_year(self._case, self._successor))
         a_year += home.resale_share * float(self._resale_a_year) * kept
         return a_year * years_left * self._worth("purchase", np.asarray(self._years))

@@ -87,10 +87,9 @@ def hazard_ratio(
     frailty = frailty_of(reader.reference, kind, reader.region)
     usual = 1 + frailty.variance * frailty.defect_share
     life = Weibull.with_mean(given["mean_life"], given["life_shape"], given["failure_free_years"])
-    plateau = reader.reference.needed("life_plateau", kind.kind, reader.region).value * given["mean_life"]
 
     def ratio(age: Number) -> Number:
-        found = frailty.failed(life, np.minimum(age, plateau), count, today, age).hazard_ratio
+        found = frailty.failed(life, age, count, today).hazard_ratio
         return np.clip(figure.value * found / usual, LEAST_RATIO, LARGEST_HAZARD_RATIO)
 
     value = float(ratio(given["age"]))
@@ -127,10 +126,10 @@ class Upkeep:
                 laws[unit.kind] = self._law(unit)
             found[index] = replace(options[index], appliance=self._kept(f"{path}.appliance", unit, laws[unit.kind]))
             frailty, like = self._frailty(unit), _life_of_its_like(unit)
-            known = (frailty.failed if float(unit.hazard_ratio) > 1 else frailty.serving)(like, unit.life_age)
+            known = (frailty.failed if float(unit.hazard_ratio) > 1 else frailty.serving)(like, unit.age)
             bills[index] = another_bill(laws[unit.kind], _bills(unit), known, float(options[index].warranty))
         next_one, frailty = laws.get(there.kind) or self._law(there), self._frailty(there)
-        quality = frailty.failed(_life_of_its_like(there), there.life_age, *failures, there.age)
+        quality = frailty.failed(_life_of_its_like(there), there.age, *failures)
         times = round(float(quality.failure_ratio), 9)
         if not any(default.field == "appliance.hazard_ratio" for default in self.reader.defaults):
             share = float(frailty.defect_share)  # the ratio that was entered says what is known

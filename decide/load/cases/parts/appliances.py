@@ -62,8 +62,7 @@ def appliance_of(draft: Draft, path: str, table: Mapping[str, Any], kind: Applia
         given["later_repair_log_sd"] = draft.note(path, "later_repair_log_sd", own.value, own)
     if "age" not in given:
         draft.errors.append(Needed(f"{path}.age", numbers["age"]))
-    plateau = draft.reference.needed("life_plateau", kind.kind, draft.region).value
-    return built(Appliance, given, kind=kind.kind, plateau=plateau)
+    return built(Appliance, given, kind=kind.kind)
 
 
 def _fill_flows(

@@ -124,7 +124,7 @@ def used_option(draft: Draft, kind: ApplianceClass) -> Option:
     age = draft.note(f"{path}.appliance", "age", share.value * life, share, of_life)
     made = appliance_of(draft, f"{path}.appliance", {"age": age}, kind)
     new, of = worth_of_new(draft, kind)
-    left = float(life_of(made).mean_residual_life(made.life_age) / life_of(made).mean_residual_life(0.0))
+    left = float(life_of(made).mean_residual_life(age) / life_of(made).mean_residual_life(0.0))
     # as of any that failed and was mended
     usual = draft.reference.needed("hazard_ordinary", kind.kind, draft.region)
     made = replace(made, hazard_ratio=draft.note(f"{path}.appliance", "hazard_ratio", usual.value, usual))
