@@ -128,6 +128,7 @@ def solved_for(kind: str, place: str, monkeypatch: pytest.MonkeyPatch) -> Solved
         return found
 
     monkeypatch.setattr(decide.load.cases.upkeep, "later_repairs", noting)
+    decide.load.cases.upkeep._solved.cache_clear()
     case = complete({"appliance": {"class": kind, "age": 5}, "household": {"place": place}}).case
     of_its_class = next(each for each in asked if each[3].get("next_one") is None)
     return Solved(*of_its_class, warranty=float(case.options[1].warranty))

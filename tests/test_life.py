@@ -488,4 +488,5 @@ def test_what_was_asked_before_is_kept_for_questions_of_the_same_numbers_and_sha
         first.years[0, 0] = 0.0
     assert column.exposure(np.array([4.0, 5.0]), until=9.0).years.sum() < first.years.sum()
     behind = Weibull(np.array([[2.0], [3.0]]), 10.0).exposure(np.array([[4.0], [5.0]]))
-    assert (behind.years[:, 0] == first.years).all() and behind.years.ndim == 3
+    assert behind.years.ndim == 3
+    assert (behind.years[:, 0] == first.years).all()
