@@ -127,7 +127,7 @@ def test_a_meter_that_ran_for_hours_of_a_fortnight_is_no_full_measurement(logs: 
         (logs / name).write_text("\n".join([header, *np.array(rows)[kept], ""]), "utf-8")
         found = answer(entries({**FRIDGE, "meter": {"file": name, "longest_step": 60}}), folder=logs)
         (year,) = found.derived
-        return list(Words.of().of_meters(found)), (year.high or 0) / year.value
+        return list(Words.of().to_look_at(found)), (year.high or 0) / year.value
 
     by_minute(logs / "long.csv", cycling(14))
     minutes = np.arange(14 * 1440)
@@ -140,7 +140,7 @@ def test_a_meter_that_ran_for_hours_of_a_fortnight_is_no_full_measurement(logs: 
     days, _ = told("days.csv", minutes % 4320 < 1440)
     assert days == ["Between its first and its last reading, 62% of the time is missing."]
     readings = answer(entries({**FRIDGE, "meter": {"first": 1, "second": 1.4, "hours": 5}}))
-    assert len(list(Words.of().of_meters(readings))) == 1
+    assert len(list(Words.of().to_look_at(readings))) == 1
 
 
 SAID = [

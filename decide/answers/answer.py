@@ -120,6 +120,13 @@ class Answer(Filled):
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
 
+    @property
+    def look_first(self) -> bool:
+        """Whether so large a bill for so old a unit is advised, or close, that its condition is looked at first."""
+        new = (self.bill(each) for each in self.case.options if each.appliance and each.appliance.age == 0)
+        least = (self.remarks.look_from if self.remarks else math.inf) * min(new, default=math.inf)
+        return float(self.weighing.quoted) >= least and (self.verdict.act == REPAIR or self.close)
+
     def bill(self, option: Option) -> float:
         """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""
         parts = paid_today(self.case, option)

@@ -166,10 +166,12 @@ class Grounds(Phrases):
 
     def findings(self, answer: Answer) -> list[str]:
         """Say what of the entries asks for a second look: age, quote, and how measured uses compare with rated ones."""
-        return [*self._remarks(answer), *self.of_meters(answer)]
+        return [*self._remarks(answer), *self.to_look_at(answer)]
 
-    def of_meters(self, answer: Answer) -> Iterator[str]:
-        """Say where a meter ran too short or with gaps, and how what it measured compares with what is rated."""
+    def to_look_at(self, answer: Answer) -> Iterator[str]:
+        """Say whether to look at the unit before so large a bill, and of a meter: its gaps, and how it compares."""
+        if answer.look_first:
+            yield self.say("remark.look_first", years=self.number(one(answer.case.appliance.age), 0))
         for derived in answer.derived:
             facts = derived.facts
             if "runs" not in facts and facts.get("hours", ROUGH) < ROUGH:
