@@ -11,12 +11,13 @@ from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk, series
 from ...load.jobs.columns import DATE_ROLES, MONEY_ROLES, ColumnMapping, Undecided
 from ...load.jobs.coverage import Coverage
-from ...load.jobs.export import SheetForm
+from ...load.jobs.export import SheetForm, SummedLine
 from ...load.tables.tables import Tables
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import Jobs
 from ...shop.losses import Loss
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
+from .freshness import money_of
 from .phrases import Phrases
 from .words import Words
 
@@ -183,6 +184,28 @@ def skipped_line(phrases: Phrases, row: RejectedRow) -> str:
 # what is written
 
 
+def summary_lines(words: Words, found: BookResult, reference: Tables) -> Iterator[SummedLine]:
+    """The first sheet of a book that was weighed: its rows, verdicts and money, and the same in sentences."""
+    whole, held = part(found.tally), found.coverage.held_back(reference, words.region)
+    folded = found.coverage.folded.total()
+    rows = {"read": found.rows, "answered": whole.jobs, "folded": folded, "unanswered": found.skipped_rows}
+    yield (words.say("jobs.sheet.rows"),)
+    yield from ((words.say(f"jobs.sheet.{name}"), n, "number") for name, n in rows.items() if n or name != "folded")
+    yield from ((reason_text(words, reason), n, "number") for reason, n in found.skipped.items())
+    yield (words.say("jobs.column.verdict"),)
+    for verdict in (each.replace(" ", "_") for each in VERDICTS[1:]):
+        yield words.say(f"jobs.verdict.{verdict}"), getattr(whole, verdict), "number"
+    yield (words.say("jobs.column.state"),)
+    yield from ((words.say(f"jobs.sheet.{name}"), found.states.get(name, 0), "number") for name in STATE_NAMES)
+    yield (words.say("jobs.sheet.money"),)
+    (line,) = held_lines([whole], held)
+    kinds = {"above": "number", "above_share": "share", **dict.fromkeys(SUMS[1:], "money")}
+    figures = ((name, float(getattr(line, name)), kind) for name, kind in kinds.items())
+    yield from ((words.say(f"jobs.sheet.{name}"), n, kind) for name, n, kind in figures if math.isfinite(n))
+    texts = (*job_sentences(words, found, reference), words.say("terminal.jobs.legend"), money_of(words))
+    yield from ((each,) for each in texts)
+
+
 def reason_text(phrases: Phrases, reason: str) -> str:
     """Why a row was skipped, in words."""
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
@@ -211,6 +234,7 @@ def sheet_form(words: Words, header: tuple[str, ...], columns: ColumnMapping) ->
         money=f'"{symbol}"#,##0.00' if words.region == "US" else f'#,##0.00 "{symbol}"',
         decimal_mark=columns.decimal_mark,
         date_order=columns.date_order,
+        summary=words.say("jobs.sheet.name"),
     )
 
 
