@@ -36,9 +36,7 @@ class Answer(Filled):
     """A complete case with what was taken for granted in it, and what comes of it."""
 
     decision: Decision = field(kw_only=True)  # Under everything that is not known.
-    second: "Answer | None" = field(
-        default=None, kw_only=True
-    )  # The same case with the second repair, where there is one.
+    second: "Answer | None" = field(default=None, kw_only=True)  # The same case with the second repair, if any.
 
     @property
     def weighing(self) -> Weighing[float]:

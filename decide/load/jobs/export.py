@@ -105,7 +105,7 @@ class SheetForm:
         return found, kind
 
 
-SummedLine = tuple[str, float, str] | tuple[str]
+Summed = Sequence[tuple[str, float, str] | tuple[str]]
 """A name, its number and what kind it is; or a text alone, which is a heading where numbers follow it."""
 
 
@@ -161,7 +161,7 @@ class RowWriter(contextlib.ExitStack[bool | None]):
         except (pa.ArrowException, ValueError) as error:
             raise ReadError(str(self.path), "cannot hold these columns ({error})", error) from error
 
-    def summarise(self, lines: "Sequence[SummedLine]") -> None:
+    def summarise(self, lines: Summed) -> None:
         """Fill the first sheet of a workbook: a heading or sentence alone, or a name and its number with its kind."""
         if isinstance(self.sink, _Excel):
             self.sink.summarise(lines)
@@ -230,7 +230,7 @@ class _Excel:
         self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
         self.first = self.book.add_worksheet(form.summary) if form.summary else None
 
-    def summarise(self, lines: Sequence[SummedLine]) -> None:
+    def summarise(self, lines: Summed) -> None:
         """Write the first sheet; it stays two columns wide, so that no reader takes it for a book."""
         if self.first is None:
             return

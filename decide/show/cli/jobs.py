@@ -66,7 +66,7 @@ def jobs(
             write, write_skipped = rows_out(words, header, rows, without), skipped_out(words, header, apart, without)
         found = weigh_book(opened, columns, reference, write, write_skipped, progress)
         if write is not None:
-            rows.summarise([*summary_lines(words, found, reference)])
+            rows.summarise(summary_lines(words, found, reference))
     if out is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(out)))
     if without:

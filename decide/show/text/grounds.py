@@ -113,11 +113,8 @@ class Grounds(Phrases):
         for default in answer.defaults:
             fuel = default.field.removeprefix("household.").removesuffix("_price")
             if default.stands_for and any(one(cost.by_category[fuel]) for cost in answer.weighing.options):
-                sentences.append(
-                    self.say(
-                        "freshness.named", label=self.label(default.field), text=stands_for(self, default.stands_for)
-                    )
-                )
+                label, text = self.label(default.field), stands_for(self, default.stands_for)
+                sentences.append(self.say("freshness.named", label=label, text=text))
         return sentences
 
     def _derived(self, derived: Derived) -> Assumption:

@@ -1,7 +1,6 @@
 """What came of a job book: said first, then by class and age, drawn, skipped, and to be taken away."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from io import BytesIO
@@ -13,7 +12,7 @@ import streamlit as st
 
 from ....answers.book import CHUNK, SHOWN, BookResult, part_data, weigh_book
 from ....load.jobs.book import Progress
-from ....load.jobs.export import RowWriter, SheetForm, SummedLine
+from ....load.jobs.export import RowWriter, SheetForm, Summed
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
@@ -51,9 +50,6 @@ FORMATS: Final = {"csv": "text/csv", "xlsx": "application/vnd.openxmlformats-off
     "parquet": "application/vnd.apache.parquet"
 }
 FIRST_COLUMNS: Final = ("jobs", "above", "above_share", "paid_above_cost", "value_lost_by_declining")
-
-
-Summed = Sequence[SummedLine]
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,7 +207,7 @@ def _take_away(words: Words, done: Weighed, reference: Tables) -> None:
             persist_state="session",
         )
         form = sheet_form(words, done.held.book.header, done.held.mapping)
-        summed = [*summary_lines(words, done.found, reference)]
+        summed = summary_lines(words, done.found, reference)
         _offer(words, "rows", done.rows, str(ending or "csv"), form, summed)
         _offer(words, "skipped", done.skipped, str(ending or "csv"), replace(form, summary=""))
     say_text("small", words.say("shop.take_note"))
