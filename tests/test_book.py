@@ -282,7 +282,7 @@ def test_the_command_weighs_the_demo_book_and_writes_all_that_is_asked_for(tmp_p
     assert "of the book" in done.stdout
     assert "Kind of appliance" in done.stdout
     assert {path.name for path in tmp_path.iterdir()} == {"rows.xlsx", "rows.set-apart.csv", "map.toml"}
-    rows = pd.read_excel(tmp_path / "rows.xlsx")
+    rows = pd.read_excel(tmp_path / "rows.xlsx", sheet_name="jobs")
     again = run(str(DEMO), "--mapping", "map.toml", "--json", folder=tmp_path)
     assert again.returncode == 0, again.stderr
     assert "NaN" not in again.stdout

@@ -204,7 +204,7 @@ TOP = {
     "another_bill", "scenarios", "second_repair",
     "successor", "planned_years", "measures", "cash_by_year", "cautions", "defaults_used", "derived", "findings",
     "money_of", "today", "stay", "most_today", "cost_of_cash", "wait_a_year", "worth_more_a_year",
-    "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual",
+    "beyond_data", "guarantee", "claim", "usual_quote", "quote_unusual", "look_first",
 }  # fmt: skip
 OPTION = {
     "name", "action", "today", "equivalent_annual_cost", "present_cost", "expected_remaining_life", "by_category",

@@ -121,6 +121,28 @@ def test_use_far_above_the_rated_one_is_a_finding_with_its_checks(logs: Path) ->
     assert Words.of().findings(answer(entries(FRIDGE))) == []
 
 
+def test_a_meter_that_ran_for_hours_of_a_fortnight_is_no_full_measurement(logs: Path) -> None:
+    def told(name: str, kept: np.ndarray) -> tuple[list[str], float]:
+        header, *rows = (logs / "long.csv").read_text("utf-8").splitlines()
+        (logs / name).write_text("\n".join([header, *np.array(rows)[kept], ""]), "utf-8")
+        found = answer(entries({**FRIDGE, "meter": {"file": name, "longest_step": 60}}), folder=logs)
+        (year,) = found.derived
+        return list(Words.of().to_look_at(found)), (year.high or 0) / year.value
+
+    by_minute(logs / "long.csv", cycling(14))
+    minutes = np.arange(14 * 1440)
+    whole, sure = told("whole.csv", minutes >= 0)
+    assert whole == []
+    in_pieces, rough = told("pieces.csv", minutes % 1300 < 18)
+    assert in_pieces[0].startswith("The meter ran for 4.8 hours only. Take that as a rough guess")
+    assert in_pieces[1] == "Between its first and its last reading, 99% of the time is missing."
+    assert rough > 1.3 > 1.2 > sure
+    days, _ = told("days.csv", minutes % 4320 < 1440)
+    assert days == ["Between its first and its last reading, 62% of the time is missing."]
+    readings = answer(entries({**FRIDGE, "meter": {"first": 1, "second": 1.4, "hours": 5}}))
+    assert len(list(Words.of().to_look_at(readings))) == 1
+
+
 SAID = [
     ({**FRIDGE, "label": {"kwh_per_year": 467}}, {}, "467 kWh a year", "", "As its label prints it.", "entered"),
     ({**FRIDGE, "label": {"limit": "3", "year": 2018, "fresh_volume": 14, "freezer_volume": 4}}, {}, "403 kWh a year",

@@ -100,6 +100,21 @@ def entered(place: str = "US", quote: float = 401.0) -> Entries:
     }
 
 
+def test_how_long_such_units_last_can_be_said_at_the_door_and_counts(page: AppTest) -> None:
+    enter(page)
+    words, usual = Words.of(), answer(entered())
+    assert page.text_input(key="mean_life").placeholder == "17 years"
+    page.text_input(key="mean_life").set_value("12").run()
+    shorter = answer({**entered(), "appliance": {**entered()["appliance"], "mean_life": 12.0}})
+    assert shorter.weighing.repair_limit < 0.9 * usual.weighing.repair_limit
+    for found, said in ((shorter, True), (usual, False)):
+        layer = first_layer(words, found)
+        assert layer.ruler is not None
+        assert (ruler_text(words, layer.ruler) in " ".join(texts(page))) is said
+    page.text_input(key="mean_life").set_value("120").run()
+    assert any("Years such units last on average" in text and "80" in text for text in texts(page))
+
+
 # what a new one costs
 
 

@@ -14,7 +14,8 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
-from commands import run
+from commands import json_of, run
+from conftest import ROOT
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -249,7 +250,7 @@ def typed_sheet(folder: Path, text: str = BOOK, place: str = "US") -> Any:
     given = ["jobs", str(book), "--mapping", str(mapping), "--out", str(folder / "rows.xlsx")]
     told = run(*given)
     assert told.exit_code == 0, told.output
-    return openpyxl.load_workbook(folder / "rows.xlsx").active
+    return openpyxl.load_workbook(folder / "rows.xlsx")["jobs"]
 
 
 def test_a_sheet_has_numbers_days_money_and_shares_as_such(tmp_path: Path) -> None:
@@ -290,6 +291,50 @@ def test_amounts_and_days_of_another_place_are_read_by_the_habit_of_the_book(tmp
     sheet = typed_sheet(tmp_path, text, "DE")
     assert (sheet["D2"].value, sheet["D2"].number_format) == (1204.5, '#,##0.00 "€"')
     assert sheet["A2"].value == datetime.datetime(2024, 2, 3)
+
+
+@pytest.mark.parametrize(("language", "named"), [("en", "Summary"), ("es", "Resumen")])
+def test_the_first_sheet_sums_the_book_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, language: str, named: str
+) -> None:
+    monkeypatch.setenv("MENDPOINT_LANGUAGE", language)
+    demo, path = ROOT / "data" / "demo" / "jobs.csv", tmp_path / "rows.xlsx"
+    given = ("jobs", demo, "--mapping", demo.with_suffix(".toml"))
+    assert run(*given, "--out", path).exit_code == 0
+    told, book = json_of(*given), openpyxl.load_workbook(path)
+    whole = next(line for line in told["summary"] if line["class"] is None)
+    assert book.sheetnames == [named, "jobs"]
+    assert {cell.data_type for row in book[named] for cell in row} <= {"s", "n", "inlineStr"}
+    lines = [[cell.value for cell in row] for row in book[named]]
+    assert [line[1] for line in lines[1:5]] == [
+        told["rows"], whole["jobs"], sum(told["coverage"]["folded"].values()), sum(told["skipped_rows"].values())
+    ]  # fmt: skip
+    assert told["rows"] == sum(line[1] for line in lines[2:5]) == 393
+    heads = [at for at, line in enumerate(lines) if book[named].cell(at + 1, 1).font.bold]
+    why, verdicts, sure, money = ([line[1] for line in lines[at + 1 :]] for at in heads)
+    assert why[4:][: len(told["skipped_rows"])] == list(told["skipped_rows"].values())
+    assert verdicts[:5] == [whole[each] for each in ("repair", "replace", "leave", "no_quote", "refused")]
+    assert (sum(verdicts[:5]), sum(sure[:5])) == (whole["jobs"], whole["quoted"])
+    states = ("repair", "leaning_repair", "close", "leaning_other", "other")
+    assert sure[:5] == [told["states"].get(each, 0) for each in states]
+    figures = [whole[each] for each in ("above", "above_share", "paid_above_cost", "value_lost_by_declining")]
+    assert money[:4] == pytest.approx(figures)
+    assert book[named].cell(heads[3] + 4, 2).number_format == '"$"#,##0.00'
+    assert any("2026" in str(line[0]) for line in lines[-1:])  # of when the money is
+    assert len(pd.read_excel(path, sheet_name="jobs")) == whole["jobs"]
+    [*_] = chunks = list(open_book(path, path.name).chunks())  # and no reader takes the summary for the book
+    assert sum(len(chunk.lines) for chunk in chunks) == whole["jobs"]
+
+
+def test_what_is_held_back_of_a_book_is_no_sum_and_no_word_of_it_a_formula(tmp_path: Path) -> None:
+    rows = "".join(f"2024-05-{day:02d},=HYPERLINK(1),9,80,10001,S{day},385,paid\n" for day in range(1, 9))
+    typed_sheet(tmp_path, BOOK + rows)
+    sheet = openpyxl.load_workbook(tmp_path / "rows.xlsx")["Summary"]
+    assert {cell.data_type for row in sheet for cell in row} <= {"s", "n", "inlineStr"}
+    lines = {row[0].value: row[1].value for row in sheet}
+    assert (lines["Read"], lines["Answered"], lines["We do not know this word. Say what it means."]) == (11, 3, 8)
+    assert "Overpaid" not in lines
+    assert any("=HYPERLINK(1)" in line for line in lines)
 
 
 @pytest.mark.slow

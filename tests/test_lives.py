@@ -164,6 +164,31 @@ def test_a_quote_far_from_the_usual_one_is_asked_about(quote: float, asked: bool
         assert any(question in line for line in Words.of(language).findings(found)) is asked
 
 
+@pytest.mark.parametrize(
+    ("age", "quote", "condition", "asked"),
+    [
+        (13.0, 5500, None, True),  # mean life 16.8 years, a new one $12,092 installed
+        (13.0, 4800, None, False),  # no large bill
+        (12.0, 5500, None, False),  # no old unit
+        (13.0, 5500, 0.9, False),  # somebody looked
+        (16.0, 11000, None, False),  # not advised
+        (16.0, None, None, False),
+    ],
+)
+def test_a_large_bill_for_an_old_unit_asks_for_its_condition(
+    age: float, quote: float | None, condition: float | None, asked: bool
+) -> None:
+    repair = {"quote": quote, "remaining_life_factor": condition}
+    repair = {name: value for name, value in repair.items() if value is not None}
+    found = answer({**case("heat_pump_air", "US", age, fault="compressor"), "repair": repair})
+    assert as_data(found)["look_first"] is asked
+    for language, words in (("en", "look for rust"), ("es", "óxido")):
+        assert any(words in line for line in Words.of(language).findings(found)) is asked
+    if asked:  # and what is asked for moves the limit
+        worn = answer({**case("heat_pump_air", "US", age), "repair": {**repair, "remaining_life_factor": 0.7}})
+        assert worn.weighing.repair_limit < found.weighing.repair_limit
+
+
 def test_a_case_without_a_quote_is_asked_nothing() -> None:
     entries = case("clothes_washer", "US", 6.0)
     del entries["repair"]

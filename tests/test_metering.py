@@ -208,6 +208,39 @@ def test_nine_intervals_in_ten_hold_the_two_year_mean(
     assert abs(np.mean(errors)) < 0.03
 
 
+@pytest.mark.parametrize("hours", [4.8, 24])
+@pytest.mark.parametrize("piece", [5, 20, 60])
+def test_pieces_of_a_fortnight_hold_its_mean_as_often_as_they_say(
+    hours: float, piece: int, homes: list[tuple[NDArray[np.float64], bool]]
+) -> None:
+    # Minutes of a meter that was heard of now and then; its own fortnight is the truth, so that no season plays in.
+    draw, held = np.random.default_rng(piece), []
+    for watts, _ in homes:
+        fortnight = watts[: 14 * 1440]
+        for _ in range(20):
+            heard = np.zeros(fortnight.size // piece, dtype=bool)
+            heard[draw.choice(heard.size, round(hours * 60 / piece), replace=False)] = True
+            at = np.flatnonzero(np.repeat(heard, piece))
+            try:
+                year = annualise(PowerLog(MINUTE * at, np.full(at.size, MINUTE), fortnight[at]), FLAT_YEAR)
+            except OutOfRange:  # hardly anything but defrosts was heard
+                continue
+            assert year.missing > 0.5
+            held.append(year.energy.low <= fortnight.mean() * 8.76 <= year.energy.high)
+    assert len(held) > 300
+    assert np.mean(held) >= 0.85  # 0.90, and three standard errors below it
+
+
+def test_a_gap_of_which_both_sides_are_long_or_one_is_next_to_nothing_changes_little() -> None:
+    watts, minutes = cycling(14), np.arange(14 * 1440)
+    whole = float(annualise(by_minute(watts[:288])).energy.high / annualise(by_minute(watts[:288])).energy.value)
+    for kept in ((minutes < 288) | (minutes == minutes[-1]), (minutes < 9000) | (minutes > 10000)):
+        log = PowerLog(MINUTE * minutes[kept], np.full(kept.sum(), MINUTE), watts[kept])
+        year = annualise(log)
+        assert year.missing > 0.03
+        assert float(year.energy.high / year.energy.value) < 1.02 * whole
+
+
 def test_a_whole_year_leaves_no_more_than_the_meter_in_doubt(
     homes: list[tuple[NDArray[np.float64], bool]],
 ) -> None:

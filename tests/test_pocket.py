@@ -3,6 +3,7 @@
 import datetime
 import json
 import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +23,7 @@ from decide.load.jobs.rows import read_book
 from decide.load.store.brought_visits import take_visits
 from decide.load.store.store import Store
 from decide.load.store.visit_book import DECIDED, visit_book
-from decide.load.tables.tables import tables
+from decide.load.tables.tables import data_dir, tables
 from decide.shop.jobs import DECISIONS
 from decide.show.pocket import page as page_module
 from decide.show.pocket.page import is_ours, part, pocket_page, policy, served_policy
@@ -75,7 +76,8 @@ FOREIGN = b'<!doctype html><meta http-equiv="refresh" content="0;url=https://evi
 
 def test_a_page_that_an_import_brought_is_given_to_phones_only_if_it_is_one_of_ours(tmp_path: Path) -> None:
     """Else anybody's text would stand at the shop's address, or a page whose script today's rules forbid."""
-    head, tail = (each.encode() for each in page_module._frame())
+    head, between, tail = (each.encode() for each in page_module._frame())
+    head += b"0123abcd" + between
     ours = head + b"QUJD" + tail
     before = ours.replace(part("page.js").encode(), b"an earlier script")
     for number, page in enumerate((FOREIGN, before, ours + FOREIGN, head + b"</script>" + FOREIGN + tail, ours)):
@@ -258,6 +260,59 @@ def test_a_visit_goes_from_the_pocket_to_the_shop_and_into_its_records(
     assert [jobs.kinds[code] for code in jobs.kind] == ["dishwasher"]
     assert [DECISIONS[code] for code in jobs.decision] == [DECIDED["accepted"]]
     assert (jobs.quote.tolist(), jobs.age.tolist()) == ([120.0], [8.0])
+
+
+def frame_of(stamp: str) -> bytes:
+    head, between, tail = page_module._frame()
+    return f"{head}{stamp}{between}QUJD{tail}".encode()
+
+
+STALE = "This pocket page is of another version. Make it anew."
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("page", "told", "served"),
+    [
+        (frame_of(page_module.stamp()), False, True),
+        (frame_of("0123abcd"), True, True),  # other tables: phones keep it until there is a new one
+        (frame_of(page_module.stamp()).replace(b"mendpoint visits", b"other visits"), True, False),
+        (None, False, False),
+    ],
+    ids=["as now", "other tables", "another script", "none"],
+)
+def test_the_shop_is_told_of_a_page_that_is_to_be_made_anew(page: bytes | None, told: bool, served: bool) -> None:
+    with Store.open() as store:
+        store.save_settings({"pocket_page": page})
+    shop = shop_page(part="card")
+    assert not shop.exception
+    assert (STALE in texts(shop)) is told
+    assert (kept_page(None) is not None) is served
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("stamp", "told"), [(page_module.stamp(), False), ("0123abcd", True), (None, True)])
+def test_visits_of_a_page_of_another_version_say_so(tmp_path: Path, stamp: str | None, told: bool) -> None:
+    path = written(tmp_path, **({} if stamp is None else {"stamp": stamp}))
+    shop = shop_page(part="settings")
+    [field] = [each for each in shop.file_uploader if each.key.startswith("set_import")]
+    field.set_value(("visits.json", path.read_bytes(), "application/json")).run()
+    assert any("1 new" in text for text in texts(shop))
+    assert any(STALE in text for text in texts(shop)) is told
+    assert (STALE in run("store", "import", path).output) is told
+
+
+def test_other_tables_or_texts_are_another_version(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    now = page_module.stamp()
+    other = shutil.copytree(data_dir(), tmp_path / "data")
+    for change in ("", "\n"):
+        (other / "cautions.csv").write_text((data_dir() / "cautions.csv").read_text("utf-8") + change, "utf-8")
+        monkeypatch.setattr(page_module, "data_dir", lambda: other)
+        page_module.stamp.cache_clear()
+        assert (page_module.stamp() == now) is (change == "")
+    monkeypatch.undo()
+    page_module.stamp.cache_clear()
+    assert page_module.stamp() == now
 
 
 @pytest.mark.slow

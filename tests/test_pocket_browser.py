@@ -29,7 +29,7 @@ from decide.load.cases.case_file import complete
 from decide.load.store.brought_visits import take_visits
 from decide.load.store.store import Store
 from decide.load.tables.tables import tables
-from decide.show.pocket.page import pocket_page
+from decide.show.pocket.page import pocket_page, stamp
 from decide.show.text.words import Words
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -333,7 +333,8 @@ def test_visits_are_taken_away_and_open_in_the_shop(page: Any, tmp_path: Path) -
     path = tmp_path / waiting.value.suggested_filename
     waiting.value.save_as(path)
     with Store.open(str(tmp_path / "shop")) as store:
-        assert take_visits(store, path).new == 1
+        came = take_visits(store, path)
+        assert (came.new, came.stamp) == (1, stamp())
         assert take_visits(store, path).same == 1
         (line,) = store.visits("Job 7")
         visit = store.visit(line.id)

@@ -77,6 +77,12 @@ def test_the_invented_book_goes_from_a_tap_to_its_results_and_what_is_taken_away
         at_rest(page).get_by_role("button", name="Skipped rows").click()
     download.value.save_as(tmp_path / "apart.xlsx")
     assert len(pd.read_excel(tmp_path / "apart.xlsx")) == found.skipped_rows
+    with page.expect_download() as download:
+        at_rest(page).get_by_role("button", name="All rows, weighed").click()
+    download.value.save_as(tmp_path / "rows.xlsx")
+    sheets = pd.read_excel(tmp_path / "rows.xlsx", sheet_name=None, header=None)
+    assert [(name, len(sheets[name]) > 30) for name in sheets] == [("Summary", True), ("jobs", True)]
+    assert sheets["Summary"].iloc[1].tolist() == ["Read", found.rows]
 
 
 def test_a_table_cannot_be_saved_past_what_makes_it_harmless(site: str, opened: Callable[[str], Any]) -> None:

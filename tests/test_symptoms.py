@@ -18,8 +18,8 @@ from decide.load.tables.symptoms import (
     HAZARDS,
     OWNER,
     TROUBLE,
-    _read,
     read_counts,
+    read_symptoms,
     symptoms,
 )
 from decide.load.tables.tables import CURRENCIES, tables
@@ -233,6 +233,14 @@ def test_every_symptom_cause_and_number_has_its_words():
     assert {fact.unit for fact in symptoms().facts} <= set(FACT_UNITS)
 
 
+def test_a_valve_that_does_not_close_is_under_no_fault_that_will_not_fill():
+    """The fault of both is one, so its name may not deny either."""
+    for language, wont in (("en", "Won't fill"), ("es", "No se llena")):
+        for cause in ("dish_valve", "dish_valve_weeps", "valve_drips"):
+            assert CAUSES[cause].fault == "water_inlet"
+            assert wont not in Words.of(language).fault(CAUSES[cause].fault)
+
+
 def test_no_words_are_left_without_their_row():
     assert set(ENGLISH.text["symptom"]) == {name for _, name in LISTED}
     assert set(ENGLISH.text["check"]) == set(CAUSES)
@@ -320,7 +328,7 @@ def test_a_broken_row_is_refused_with_its_file_and_line(folder, name, starts, ch
 def test_a_broken_shipped_row_is_the_fault_of_the_tables(folder):
     spoil(folder / "causes.csv", "defrost_heater", {"name": "Heater"})
     with pytest.raises(DataError, match="the words of a shipped row stand in the language file"):
-        _read({name: folder / name for name in COLUMNS}, tables(), None)
+        read_symptoms(folder)
 
 
 def test_other_columns_are_refused(folder):

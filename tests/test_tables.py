@@ -130,7 +130,7 @@ EVERY_CLASS = [
     "days_repair", "days_replace", "efficiency_degradation_rate", "efficiency_degradation_cap", "failure_share_3_years",
     "repair_success_probability", "repair_warranty", "callback_window", "life_beyond_data", "failure_growth",
     "frailty_variance", "defect_share", "hazard_consumable", "hazard_ordinary", "hazard_core", "condition_good",
-    "condition_worn", "condition_poor", "quote_unusual",
+    "condition_worn", "condition_poor", "quote_unusual", "large_bill", "late_age",
 ]  # fmt: skip
 EVERY_REGION = [
     "sales_tax", "discount_rate", "inflation", "electricity_escalation", "gas_escalation", "water_escalation",

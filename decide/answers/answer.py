@@ -36,9 +36,7 @@ class Answer(Filled):
     """A complete case with what was taken for granted in it, and what comes of it."""
 
     decision: Decision = field(kw_only=True)  # Under everything that is not known.
-    second: "Answer | None" = field(
-        default=None, kw_only=True
-    )  # The same case with the second repair, where there is one.
+    second: "Answer | None" = field(default=None, kw_only=True)  # The same case with the second repair, if any.
 
     @property
     def weighing(self) -> Weighing[float]:
@@ -119,6 +117,13 @@ class Answer(Filled):
         """Whether the quote lies so far outside the usual one of its fault that it is asked about."""
         quoted, remarks = float(self.weighing.quoted), self.remarks
         return bool(remarks and remarks.usual and quoted > 0 and remarks.usual.far(quoted, remarks.far))
+
+    @property
+    def look_first(self) -> bool:
+        """Whether so large a bill for so old a unit is advised, or close, that its condition is looked at first."""
+        new = (self.bill(each) for each in self.case.options if each.appliance and each.appliance.age == 0)
+        least = (self.remarks.look_from if self.remarks else math.inf) * min(new, default=math.inf)
+        return float(self.weighing.quoted) >= least and (self.verdict.act == REPAIR or self.close)
 
     def bill(self, option: Option) -> float:
         """What the bills of an option come to today, however they are paid; no waiting, no food, no second visit."""

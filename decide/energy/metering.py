@@ -3,7 +3,8 @@
 The mean power of an appliance that runs by itself misses the year's mean for six causes, each a relative standard
 deviation, all joined in quadrature:
 
-* scatter: doors, meals and chance, sigma / sqrt(days); sigma from the log itself, pooled with a prior;
+* scatter: doors, meals and chance, sigma / sqrt(days); sigma from the log itself, pooled with a prior; and where a log
+  is in pieces, what its gaps leave open: short pieces each catch the compressor on or off;
 * daily: what a log leaves of the day's rhythm, D |mean over the log of exp(2 pi i t / day)|;
 * season: what it leaves of the year's rhythm, S |mean over the log of exp(2 pi i t / year)|;
 * defrost: one caught or missed by chance;
@@ -114,10 +115,11 @@ def annualise(log: PowerLog, season: Season = AS_MEASURED, unseen_defrost: float
     defrosts = logs.find_defrosts(log, unseen_defrost)
     mean = defrosts.steady_watts * (1 + defrosts.share)
     split = not np.isnan(defrosts.count)
-    scatter, freedom = day_scatter(log, SCATTER_OF_A_DAY if split else SCATTER_UNSPLIT)
+    day, freedom = day_scatter(log, SCATTER_OF_A_DAY if split else SCATTER_UNSPLIT)
+    chance, (gaps, pieces) = day / np.sqrt(hours / HOURS_PER_DAY), logs.piece_scatter(log)
     spread = ErrorSources(
-        scatter=scatter / np.sqrt(hours / HOURS_PER_DAY),
-        freedom=freedom,
+        scatter=np.hypot(chance, gaps),
+        freedom=(chance**2 + gaps**2) ** 2 / (chance**4 / freedom + gaps**4 / pieces),
         daily=(DAILY_RHYTHM if split else DAILY_RHYTHM_UNSPLIT) * logs.left_of_rhythm(log, logs.DAY),
         season=season.rhythm * logs.left_of_rhythm(log, logs.YEAR),
         defrost=defrosts.doubt / (1 + defrosts.share),

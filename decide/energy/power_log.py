@@ -142,6 +142,19 @@ def missing_share(log: PowerLog) -> float:
     return max(0.0, 1 - float(log.seconds.sum() / (log.begin[-1] + log.seconds[-1] - log.begin[0])))
 
 
+def piece_scatter(log: PowerLog) -> tuple[float, float]:
+    """What gaps leave in doubt in the mean: relative standard deviation and degrees of freedom; 0 in one piece. [-]
+
+    Pieces between gaps count as drawn by chance from the time between first and last: the ratio of totals of clusters,
+    corrected for the share that was seen.
+    """
+    begins = np.flatnonzero(np.append(True, np.diff(log.begin) - log.seconds[:-1] > INSTANT))
+    if begins.size == 1:
+        return 0.0, 1.0
+    apart = np.add.reduceat(log.seconds * (log.watts - mean_power(log)), begins) / np.sum(log.seconds * log.watts)
+    return float(np.sqrt(missing_share(log) * np.var(apart, ddof=1) * apart.size)), apart.size - 1.0
+
+
 def mean_power(log: PowerLog) -> float:
     """Mean power over the time covered, and over no other [W]."""
     return float(np.average(log.watts, weights=log.seconds))

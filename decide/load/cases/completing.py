@@ -9,7 +9,7 @@ import datetime
 import functools
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from ...economics.case import REPAIR, REPLACE, Case, Option, Prohibition
 from ...economics.uncertainty import Range
@@ -25,6 +25,8 @@ from .ranges import cited, entered_ranges
 from .reading import Derived, is_number, numbers_of
 from .scenarios import scenarios_of
 from .upkeep import Upkeep, failures_of, second_fault_of
+
+CONDITION: Final = f"{REPAIR}.remaining_life_factor"
 
 
 class Completing(Draft):
@@ -135,29 +137,33 @@ class Completing(Draft):
 
     def _remarks(self, case: Case, kind: ApplianceClass, place: str) -> Remarks:
         """What is to be said of the entries: an age beyond the data or within a guarantee, and what the fault costs."""
-        reach, times = (
-            self.reference.needed(name, kind.kind, self.region).value for name in ("life_beyond_data", "quote_unusual")
-        )
+        names = ("life_beyond_data", "quote_unusual", "late_age", "large_bill")
+        reach, times, late, large = (self.reference.needed(name, kind.kind, self.region).value for name in names)
+        lives = float(case.appliance.age) / float(case.appliance.mean_life)
         promised = self.reference.promised("guarantee", kind.kind, place)
         guarantee = 0.0 if promised is None else promised.value
         usual = [usual_quote(kind.kind, each, self.region, self.reference) for each in case.faults]
         return Remarks(
-            beyond_data=float(case.appliance.age) > reach * float(case.appliance.mean_life),
+            beyond_data=lives > reach,
             guarantee=guarantee,
             usual=None if None in usual else sum_of(filter(None, usual)),
             far=times,
+            look_from=large if lives >= late and self._condition_is_open() else math.inf,
             claim=self._claim(case, kind, guarantee),
         )
 
+    def _condition_is_open(self) -> bool:
+        return any(default.field == CONDITION for default in self.defaults)
+
     def _range_of_condition(self, case: Case, named: Collection[str]) -> Iterator[Range]:
         """A condition that was entered is judged by eye: it has the doubt of one that is called good."""
-        path, value = f"{REPAIR}.remaining_life_factor", float(case.repair.remaining_life_factor)
-        if path in named or any(default.field == path for default in self.defaults):
+        if CONDITION in named or self._condition_is_open():
             return
+        value = float(case.repair.remaining_life_factor)
         good, bounds = self.reference.usual("condition_good", self.region), numbers_of(Option)["remaining_life_factor"]
         less, more = (float(end or good.value) - good.value for end in (good.low, good.high))
         low, high = max(bounds.low, value + less), min(bounds.high, value + more)
-        yield Range(paths=(path,), lows=(low,), values=(value,), highs=(high,), source=cited(good))
+        yield Range(paths=(CONDITION,), lows=(low,), values=(value,), highs=(high,), source=cited(good))
 
     def _claim(self, case: Case, kind: ApplianceClass, guarantee: float) -> ClaimTerms | None:
         """Who may owe the repair: the shop of the last one, the seller by law, the maker as entered or as is usual."""

@@ -95,6 +95,8 @@ class Remarks:
     """What a repair of the fault usually comes to; None where it cannot be repaired."""
     far: float
     """How many times outside that a quote is asked about. [-]"""
+    look_from: float
+    """Bill over that of a new one from which it is looked at first; inf where young or looked at. [share]"""
     claim: ClaimTerms | None = None
     """None where nobody else owes the repair."""
 

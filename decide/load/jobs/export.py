@@ -70,6 +70,8 @@ def write_table(path: Path, rows: Sequence[Mapping[str, object]], over: bool = T
 class SheetForm:
     """How a sheet shows columns, and reads those that are text."""
 
+    summary: str = ""
+    """Name of a first sheet with what came of the rows; none without it."""
     kinds: Mapping[str, str] = field(default_factory=dict)
     """Kind of a column by its heading: `money`, `share`, `number` or `day`; text is left as text without one."""
     money: str = "#,##0.00"
@@ -101,6 +103,10 @@ class SheetForm:
             values, _ = numbers_of(series(plain), None, "money" if kind == "money" else "", self.decimal_mark)
             found = [word if value != value else value for word, value in zip(found, values.tolist(), strict=True)]
         return found, kind
+
+
+Summed = Sequence[tuple[str, float, str] | tuple[str]]
+"""A name, its number and what kind it is; or a text alone, which is a heading where numbers follow it."""
 
 
 class _Sink(Protocol):
@@ -154,6 +160,11 @@ class RowWriter(contextlib.ExitStack[bool | None]):
             raise ReadError(str(self.path), error.strerror or "cannot be written") from error
         except (pa.ArrowException, ValueError) as error:
             raise ReadError(str(self.path), "cannot hold these columns ({error})", error) from error
+
+    def summarise(self, lines: Summed) -> None:
+        """Fill the first sheet of a workbook: a heading or sentence alone, or a name and its number with its kind."""
+        if isinstance(self.sink, _Excel):
+            self.sink.summarise(lines)
 
     def _end(self, _kind: object, error: BaseException | None, _at: object) -> None:
         """Finish the file; where something went wrong it is dropped, and nothing more is said of it."""
@@ -217,11 +228,25 @@ class _Excel:
         codes = {**FORMATS, "money": form.money}
         self.formats = {kind: self.book.add_format({"num_format": code}) for kind, code in codes.items()}
         self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
+        self.first = self.book.add_worksheet(form.summary) if form.summary else None
+
+    def summarise(self, lines: Summed) -> None:
+        """Write the first sheet; it stays two columns wide, so that no reader takes it for a book."""
+        if self.first is None:
+            return
+        self.first.set_column(0, 0, 2 * MOST_WIDE)
+        self.first.set_column(1, 1, 2 * LEAST_WIDE)
+        plain = self.book.add_format({"text_wrap": True, "valign": "top"})
+        for at, line in enumerate(lines):
+            heads = len(line) == 1 < len(lines[min(at + 1, len(lines) - 1)])
+            self.first.write_string(at, 0, clean(line[0]), self.bold if heads else plain)
+            if len(line) == 3:
+                self.first.write_number(at, 1, line[1], self.formats[line[2]])
 
     def _begin(self) -> None:
         """Begin a sheet; the one before gets its filter."""
         self._filter()
-        count = len(self.book.worksheets())
+        count = len(self.book.worksheets()) - bool(self.first)
         self.sheet, self.rows = self.book.add_worksheet(f"{SHEET} {count + 1}" if count else SHEET), 1
         self.sheet.freeze_panes(1, 0)
         for at, (name, width) in enumerate(zip(self.names, self.widths, strict=True)):

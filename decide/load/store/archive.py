@@ -303,7 +303,8 @@ class _Incoming:
         settings = shelf.settings(self.connection)
         self._each("mappings", listed, lambda record: self._named(record, mappings, shelf.put_mapping))
         self._each("settings", listed, lambda record: self._named(record, settings, shelf.put_setting))
-        return records.ImportSummary(**self.counts)
+        counts = self.counts
+        return records.ImportSummary(new=counts["new"], same=counts["same"], both=counts["both"])
 
     def _each(self, kind: str, listed: Mapping[str, Any], take_in: Callable[[Mapping[str, Any]], None]) -> None:
         """Take in each of a list; the one that cannot be kept is named."""

@@ -39,7 +39,7 @@ def take_visits(store: Store, path: Path) -> ImportSummary:
         except NotFound:
             store.save_visit(visit.id, visit.entries, page=visit.page)
             new += 1
-    return ImportSummary(new=new, same=same)
+    return ImportSummary(new=new, same=same, stamp=str(found.get("stamp", "")))
 
 
 def _sound(found: Any, name: str) -> Visit:

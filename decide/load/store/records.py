@@ -120,6 +120,8 @@ class ImportSummary:
     """Were there already, word for word."""
     both: int = 0
     """Were there otherwise; both are kept."""
+    stamp: str | None = None
+    """What the pocket page was made of that they come from; None where they come from none."""
 
 
 @dataclass(frozen=True)

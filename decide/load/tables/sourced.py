@@ -1,5 +1,6 @@
 """Figures with who says so: a figure, its source, and the register that holds each row to a listed one."""
 
+import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from ..files.rows import CsvRow, rows
 STATUSES = ("found", "second-hand", "from memory", "judgement")  # How far a shipped figure can be trusted, best first.
 
 
+@functools.cache
 def data_dir() -> Path:
     """Find the folder of tables: inside the installed package, or beside it in a checkout."""
     package = Path(__file__).resolve().parents[2]

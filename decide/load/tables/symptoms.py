@@ -161,12 +161,13 @@ class Symptoms:
 
 def symptoms(region: str = "US") -> Symptoms:
     """Read the shipped symptoms, once a run; what can be behind one differs by region."""
-    return _shipped()[region]
+    return read_symptoms(data_dir())[region]
 
 
 @functools.cache
-def _shipped() -> Mapping[str, Symptoms]:
-    return _read({name: data_dir() / name for name in COLUMNS}, tables(), None)
+def read_symptoms(folder: Path) -> Mapping[str, Symptoms]:
+    """Read a folder of tables as shipped, whose words stand in the language file; by region."""
+    return _read({name: folder / name for name in COLUMNS}, tables(), None)
 
 
 def own_symptoms(own: Mapping[str, Path], region: str) -> Symptoms:
@@ -174,7 +175,8 @@ def own_symptoms(own: Mapping[str, Path], region: str) -> Symptoms:
 
     Raises `DataError`: a row breaks the rules; the message names the file and the line.
     """
-    return _read({name: own.get(name, data_dir() / name) for name in COLUMNS}, tables(), _shipped())[region]
+    shipped = data_dir()
+    return _read({name: own.get(name, shipped / name) for name in COLUMNS}, tables(), read_symptoms(shipped))[region]
 
 
 def read_counts(path: Path, listed: Symptoms) -> dict[str, dict[str, float]]:

@@ -38,7 +38,7 @@ def jobs(
     from ...load.jobs.open_words import ranked
     from ...load.jobs.people import left_out, people_like
     from ..terminal.records import jobs_data, show_jobs, show_mapping
-    from ..text.jobs import rows_out, sheet_form, skipped_out
+    from ..text.jobs import rows_out, sheet_form, skipped_out, summary_lines
     from ..text.words import Words
 
     def progress(rows: int, share: float) -> None:
@@ -65,6 +65,8 @@ def jobs(
             apart = files.enter_context(RowWriter.of(skipped, force))
             write, write_skipped = rows_out(words, header, rows, without), skipped_out(words, header, apart, without)
         found = weigh_book(opened, columns, reference, write, write_skipped, progress)
+        if write is not None:
+            rows.summarise(summary_lines(words, found, reference))
     if out is not None:
         tell(words.say("terminal.jobs.rows_written", path=str(out)))
     if without:

@@ -60,11 +60,14 @@ def import_file(
 ) -> None:
     """Take in everything from an export."""
     from ...load.store.brought_visits import take_in
+    from ..pocket.page import stamp
 
     with _opened() as store:
         came = take_in(store, file, round(most * GIGABYTE))
         counts = {"new": str(came.new), "same": str(came.same), "both": str(came.both)}
         typer.echo(PHRASES.say("store.imported", **counts))
+        if came.stamp not in (None, stamp()):
+            typer.echo(PHRASES.say("pocket.stale"))
 
 
 @app.command(name="list", help=PHRASES.say("command.store.list"))

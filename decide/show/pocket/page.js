@@ -406,7 +406,7 @@ $("keep").addEventListener("click", () => {
   kept();
 });
 $("take").addEventListener("click", () => {
-  const file = new Blob([JSON.stringify({format: "mendpoint visits", layout: 1, visits}, null, 1)], {type: "application/json"});
+  const file = new Blob([JSON.stringify({format: "mendpoint visits", layout: 1, stamp: document.documentElement.dataset.stamp, visits}, null, 1)], {type: "application/json"});
   const link = piece("a");
   link.href = URL.createObjectURL(file);
   link.download = `visits-${new Date().toISOString().slice(0, 10)}.json`;

@@ -2,12 +2,14 @@
 
 import base64
 import datetime
+import functools
 import gzip
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
 from importlib.resources import files
+from pathlib import Path
 from typing import Any, Final, TypeGuard
 
 import numpy as np
@@ -16,7 +18,7 @@ from ...answers import pocket
 from ...answers.pocket import PocketClass, energy_price, kind_of, pocket_class
 from ...answers.safety import safety
 from ...energy.consumption import KWH_PER_THERM
-from ...load.tables.tables import CURRENCIES, Caution, Tables
+from ...load.tables.tables import CURRENCIES, Caution, Tables, data_dir
 from ..text.phrases import languages
 from ..text.words import Words
 
@@ -77,21 +79,37 @@ def pocket_page(
         made.append(pocket_class(kind.kind, here.region, today, reference))
         if progress is not None:
             progress(done / len(kinds))
-    return _packed(_facts(here.place, here.region, today, reference, shop, made), made).join(_frame())
+    head, between, end = _frame()
+    return (
+        f"{head}{stamp()}{between}{_packed(_facts(here.place, here.region, today, reference, shop, made), made)}{end}"
+    )
 
 
 def _frame() -> list[str]:
-    """What stands before and behind the tables, the same in every page."""
+    """What stands before, between and behind stamp and tables, the same in every page."""
     style, script, page = part("page.css"), part("page.js"), part("page.html")
     for gap, text in (("policy", policy(style, script)), ("style", style), ("script", script)):
         page = page.replace(f"{{{gap}}}", text)
-    return page.split("{data}")
+    return re.split(r"\{stamp\}|\{data\}", page)
+
+
+@functools.cache
+def stamp() -> str:
+    """What a page that is made now is made of, as a short word: its script, the tables and the texts."""
+    texts = Path(__file__).parents[1] / "text" / "language"
+    made_of = sorted([*data_dir().glob("*.csv"), *data_dir().glob("*.npy"), *texts.glob("*.toml")])
+    return sha256("".join(_frame()).encode() + b"".join(each.read_bytes() for each in made_of)).hexdigest()[:16]
 
 
 def is_ours(page: object) -> TypeGuard[bytes]:
-    """Whether a page is one of this version, and nobody else's: all but its tables stands in every page."""
+    """Whether a page is one of this script, and nobody else's: all but its tables stands in every page."""
     pattern = "[A-Za-z0-9+/=]+".join(map(re.escape, _frame())).encode()
     return isinstance(page, bytes) and re.fullmatch(pattern, page) is not None
+
+
+def is_fresh(page: object) -> bool:
+    """Whether a page is what would be made now, but for its day and shop."""
+    return is_ours(page) and f' data-stamp="{stamp()}"'.encode() in page
 
 
 def _packed(facts: dict[str, Any], made: list[PocketClass]) -> str:

@@ -38,6 +38,7 @@ def ask_more(words: Words, reference: Tables, question: Question, answer: Answer
         ask.choose_fault(words, state["kind"], "second_fault")
     ask.choose_place(words, reference)
     if kind is not None:
+        _fuel(words, reference, question, "mean_life", "mean_life")
         ask.ask_price(words, reference, question)
         with st.container():
             ask_use(words, reference, question, kind)

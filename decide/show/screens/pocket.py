@@ -12,7 +12,7 @@ from starlette.types import Receive, Scope, Send
 from ...errors import MendpointError
 from ...load.store.store import Store
 from ...load.tables.tables import Tables
-from ..pocket.page import is_ours, part, pocket_page, served_policy
+from ..pocket.page import is_fresh, is_ours, part, pocket_page, served_policy
 from ..text.words import Words
 from . import sign_in
 from .state.repository import keeping, look_up, shop_here, taken
@@ -69,6 +69,8 @@ def say_pocket(words: Words, reference: Tables) -> None:
             name = f"pocket-{datetime.date.today().isoformat()}.html"
             given = taken(lambda: page, name)
             download(words.say("pocket.take_page"), given, name, "text/html", "take_pocket", first=False)
+    if page is not None and not is_fresh(page):
+        say_text("finding", words.say("pocket.stale"))
     if is_ours(page):
         say_text("small", words.say("pocket.address", address=ADDRESS))
     if wanted:

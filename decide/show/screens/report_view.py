@@ -44,7 +44,7 @@ def tell(case: PageCase, answer: Answer, mind: list[CautionLine]) -> None:
             with st.container(key="answer"):
                 show(head, *([] if layer.ruler is None else [drawing(ruler_svg(words, layer.ruler))]))
             show(*_money(words, layer))
-    say_text("finding", *(line for found in answer.findings for line in words.against_rated(found)))
+    say_text("finding", *words.to_look_at(answer))
     st.subheader(words.say("first.safety"), anchor="cautions")
     elements = " ".join(layer.sentences)
     say_cautions(words, [line for line in mind if line.text not in elements])

@@ -131,6 +131,7 @@ def _remarks(answer: Answer) -> dict[str, Any]:
         "claim": found.claim and {**vars(found.claim), "limit": answer.claim_limit, "first": answer.claim is not None},
         "usual_quote": found.usual and attributes(found.usual, "median", "low", "high"),
         "quote_unusual": answer.unusual,
+        "look_first": answer.look_first,
     }
 
 

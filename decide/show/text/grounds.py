@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
 from ...economics.case import Input, inputs, option_paths
+from ...energy.power_log import ROUGH
 from ...errors import Message, gaps_of
 from ...load.cases.parts.entries import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
@@ -29,7 +30,8 @@ AMOUNTS: Final = frozenset({"new", "most", "usual", "entered", "there"})
 """Facts of a rule that are amounts of what it works out."""
 
 LEAST_GAP: Final = 0.01
-"""Share of a log that may be missing untold. [-]"""
+FULL_OF_GAPS: Final = 0.5
+"""Shares of a log from which what is missing is told beside its figure, and with the answer itself. Judgements. [-]"""
 
 
 @dataclass(frozen=True)
@@ -111,11 +113,8 @@ class Grounds(Phrases):
         for default in answer.defaults:
             fuel = default.field.removeprefix("household.").removesuffix("_price")
             if default.stands_for and any(one(cost.by_category[fuel]) for cost in answer.weighing.options):
-                sentences.append(
-                    self.say(
-                        "freshness.named", label=self.label(default.field), text=stands_for(self, default.stands_for)
-                    )
-                )
+                label, text = self.label(default.field), stands_for(self, default.stands_for)
+                sentences.append(self.say("freshness.named", label=label, text=text))
         return sentences
 
     def _derived(self, derived: Derived) -> Assumption:
@@ -147,12 +146,14 @@ class Grounds(Phrases):
             key = "best_class"
         facts = {name: self.number(value, 1) for name, value in derived.facts.items() if math.isfinite(value)}
         yield self.say(f"derived.{key}", text=derived.source, **facts)
-        if derived.facts.get("missing", 0.0) >= LEAST_GAP:
-            missing = derived.facts["missing"]
-            yield self.say("derived.gaps", share=self.percent(missing, 0 if missing < 0.995 else 1))
+        yield from self._gaps(derived, LEAST_GAP)
         if derived.counts:
             yield self.say(f"derived.counts_{derived.counts}")
         yield from map(self.translated, derived.remarks)
+
+    def _gaps(self, derived: Derived, told_from: float) -> Iterator[str]:
+        if (missing := derived.facts.get("missing", 0.0)) >= told_from:
+            yield self.say("derived.gaps", share=self.percent(missing, 0 if missing < 0.995 else 1))
 
     def _citations(self, bases: tuple[Basis, ...]) -> Iterator[str]:
         """One citation a source, with the places in it."""
@@ -162,7 +163,19 @@ class Grounds(Phrases):
 
     def findings(self, answer: Answer) -> list[str]:
         """Say what of the entries asks for a second look: age, quote, and how measured uses compare with rated ones."""
-        return [*self._remarks(answer), *(line for found in answer.findings for line in self.against_rated(found))]
+        return [*self._remarks(answer), *self.to_look_at(answer)]
+
+    def to_look_at(self, answer: Answer) -> Iterator[str]:
+        """Say whether to look at the unit before so large a bill, and of a meter: its gaps, and how it compares."""
+        if answer.look_first:
+            yield self.say("remark.look_first", years=self.number(one(answer.case.appliance.age), 0))
+        for derived in answer.derived:
+            facts = derived.facts
+            if "runs" not in facts and facts.get("hours", ROUGH) < ROUGH:
+                yield self.say("finding.short", hours=self.number(facts["hours"], 1))
+            yield from self._gaps(derived, FULL_OF_GAPS)
+        for found in answer.findings:
+            yield from self.against_rated(found)
 
     def _remarks(self, answer: Answer) -> Iterator[str]:
         found = answer.remarks

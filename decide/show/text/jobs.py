@@ -11,12 +11,13 @@ from ...answers.book import BookResult, Rows, SkippedRows
 from ...load.jobs.chunks import RejectedRow, TextChunk, series
 from ...load.jobs.columns import DATE_ROLES, MONEY_ROLES, ColumnMapping, Undecided
 from ...load.jobs.coverage import Coverage
-from ...load.jobs.export import SheetForm
+from ...load.jobs.export import SheetForm, Summed
 from ...load.tables.tables import Tables
 from ...shop.job_totals import AGE_EDGES, BANDS, SummaryLine, Tally, part, summary
 from ...shop.jobs import Jobs
 from ...shop.losses import Loss
 from ...shop.weigh_jobs import REASONS, SURE, VERDICTS, WeighedJobs
+from .freshness import money_of
 from .phrases import Phrases
 from .words import Words
 
@@ -183,6 +184,30 @@ def skipped_line(phrases: Phrases, row: RejectedRow) -> str:
 # what is written
 
 
+def summary_lines(words: Words, found: BookResult, reference: Tables) -> Summed:
+    """The first sheet of a book that was weighed: its rows, verdicts and money, and the same in sentences."""
+    whole, say = part(found.tally), words.say
+    (line,) = held_lines([whole], found.coverage.held_back(reference, words.region))
+    rows = {"read": found.rows, "answered": whole.jobs, "folded": found.coverage.folded.total()}
+    kinds = {"above": "number", "above_share": "share", **dict.fromkeys(SUMS[1:], "money")}
+    money = ((say(f"jobs.sheet.{name}"), float(getattr(line, name)), kind) for name, kind in kinds.items())
+    verdicts = [each.replace(" ", "_") for each in VERDICTS[1:]]
+    texts = (*job_sentences(words, found, reference), say("terminal.jobs.legend"), money_of(words))
+    return [
+        (say("jobs.sheet.rows"),),
+        *((say(f"jobs.sheet.{name}"), n, "number") for name, n in rows.items()),
+        (say("jobs.sheet.unanswered"), found.skipped_rows, "number"),
+        *((reason_text(words, reason), n, "number") for reason, n in found.skipped.items()),
+        (say("jobs.column.verdict"),),
+        *((say(f"jobs.verdict.{each}"), getattr(whole, each), "number") for each in verdicts),
+        (say("jobs.column.state"),),
+        *((say(f"jobs.sheet.{name}"), found.states.get(name, 0), "number") for name in STATE_NAMES),
+        (say("jobs.sheet.money"),),
+        *(each for each in money if math.isfinite(each[1])),
+        *((each,) for each in texts),
+    ]
+
+
 def reason_text(phrases: Phrases, reason: str) -> str:
     """Why a row was skipped, in words."""
     return phrases.say(f"jobs.reason.{reason}" if reason in REASONS else f"job_book.reason.{reason}")
@@ -204,19 +229,15 @@ OWN_KINDS: Final = {
 
 def sheet_form(words: Words, header: tuple[str, ...], columns: ColumnMapping) -> SheetForm:
     """How a sheet shows the rows of a book and what came of them: days as days, money as money."""
-    symbol, called = words.unit("money"), _called(words, header)
+    symbol, called = words.unit("money"), _headings(words, header, "jobs.column", RESULTS)
     own = {columns.columns[role]: kind for role, kind in OWN_KINDS.items() if role in columns.columns}
     return SheetForm(
         kinds=own | {called[name]: kind for name, kind in RESULTS.items() if kind != "text"},
         money=f'"{symbol}"#,##0.00' if words.region == "US" else f'#,##0.00 "{symbol}"',
         decimal_mark=columns.decimal_mark,
         date_order=columns.date_order,
+        summary=words.say("jobs.sheet.name"),
     )
-
-
-def _called(phrases: Phrases, header: tuple[str, ...]) -> dict[str, str]:
-    keys = [f"jobs.column.{name}" for name in RESULTS]
-    return {key.rpartition(".")[2]: heading for key, heading in _headings(phrases, header, keys).items()}
 
 
 def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", without: Collection[str] = ()) -> Rows:
@@ -229,7 +250,7 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", wit
     def text(choices: Sequence[str], which: Any) -> "pa.LargeStringArray":
         return pa.array(choices, pa.large_string()).take(pa.array(which))
 
-    called = _called(phrases, header)
+    called = _headings(phrases, header, "jobs.column", RESULTS)
     verdicts = [phrases.say(f"jobs.verdict.{verdict.replace(' ', '_')}") for verdict in VERDICTS]
     states = [phrases.say(f"jobs.state.{state or 'none'}") for state in SURE]
     remarks = [phrases.say(f"jobs.{each}") for each in ("stop", "claim", "fee_alone")]
@@ -259,14 +280,15 @@ def rows_out(phrases: Phrases, header: tuple[str, ...], writer: "RowWriter", wit
     return write
 
 
-def _headings(phrases: Phrases, header: tuple[str, ...], keys: Sequence[str]) -> dict[str, str]:
-    """Headings of what is added, by key; one that the book has itself gets a number."""
+def _headings(phrases: Phrases, header: tuple[str, ...], section: str, names: Iterable[str]) -> dict[str, str]:
+    """Headings of what is added, by name; one that the book has itself gets a number."""
     taken, called = set(header), {}
-    for key in keys:
-        heading, count = phrases.say(key), 2
+    for name in names:
+        heading = plain = phrases.say(f"{section}.{name}")
+        count = 2
         while heading in taken:
-            heading, count = f"{phrases.say(key)} ({count})", count + 1
-        called[key] = heading
+            heading, count = f"{plain} ({count})", count + 1
+        called[name] = heading
         taken.add(heading)
     return called
 
@@ -281,7 +303,7 @@ def skipped_out(
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    called = _headings(phrases, header, [f"jobs.skipped.{name}" for name in ("line", "column", "reason", "text")])
+    called = _headings(phrases, header, "jobs.skipped", ("line", "column", "reason", "text"))
 
     def write(chunk: TextChunk, skipped: Sequence[RejectedRow]) -> None:
         at = pc.index_in(pa.array([each.row for each in skipped]), pa.array(chunk.lines))  # null where it was not cut

@@ -1,7 +1,7 @@
 """What came of a job book: said first, then by class and age, drawn, skipped, and to be taken away."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from io import BytesIO
 from pathlib import Path
@@ -12,7 +12,7 @@ import streamlit as st
 
 from ....answers.book import CHUNK, SHOWN, BookResult, part_data, weigh_book
 from ....load.jobs.book import Progress
-from ....load.jobs.export import RowWriter, SheetForm
+from ....load.jobs.export import RowWriter, SheetForm, Summed
 from ....load.tables.tables import Tables
 from ....shop.job_totals import SummaryLine, part, summary
 from ....shop.jobs import DECISIONS
@@ -30,6 +30,7 @@ from ...text.jobs import (
     rows_out,
     sheet_form,
     skipped_out,
+    summary_lines,
 )
 from ...text.words import Words
 from ..html import rows, text
@@ -70,7 +71,7 @@ def say_results(words: Words, held: Held, reference: Tables) -> None:
     if done is None:
         return
     _say_sums(words, done.found, reference)
-    _take_away(words, done)
+    _take_away(words, done, reference)
     if part(done.found.tally).jobs:
         _say_summary(words, done.found, done.found.coverage.held_back(reference, words.region))
         if (chart := advantage_chart(words, done.found.tally)) is not None:
@@ -190,7 +191,7 @@ def _say_skipped(words: Words, found: BookResult) -> None:
 # to take away
 
 
-def _take_away(words: Words, done: Weighed) -> None:
+def _take_away(words: Words, done: Weighed, reference: Tables) -> None:
     """The rows with what came of each, and those skipped, as a file of the kind that is wanted."""
     if not done.rows and not done.skipped:
         return
@@ -206,19 +207,20 @@ def _take_away(words: Words, done: Weighed) -> None:
             persist_state="session",
         )
         form = sheet_form(words, done.held.book.header, done.held.mapping)
-        for what, parquet in (("rows", done.rows), ("skipped", done.skipped)):
-            _offer(words, what, parquet, str(ending or "csv"), form)
+        summed = summary_lines(words, done.found, reference)
+        _offer(words, "rows", done.rows, str(ending or "csv"), form, summed)
+        _offer(words, "skipped", done.skipped, str(ending or "csv"), replace(form, summary=""))
     say_text("small", words.say("shop.take_note"))
 
 
-def _offer(words: Words, what: str, parquet: bytes, ending: str, form: SheetForm) -> None:
+def _offer(words: Words, what: str, parquet: bytes, ending: str, form: SheetForm, summed: Summed = ()) -> None:
     if parquet:
-        name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending, form)
+        name, made = f"{words.say(f'shop.file.{what}')}.{ending}", partial(as_file, parquet, ending, form, summed)
         label, key = words.say(f"shop.take.{what}"), f"shop_take_{what}"
         download(label, taken(made, name), name, FORMATS[ending], key, first=what == "rows")
 
 
-def as_file(parquet: bytes, ending: str, form: SheetForm | None = None) -> bytes:
+def as_file(parquet: bytes, ending: str, form: SheetForm | None = None, summed: Summed = ()) -> bytes:
     """Rows that are kept as Parquet, as a file of another kind; in a spreadsheet no text of them is a formula."""
     import pyarrow.parquet as pq
 
@@ -229,4 +231,5 @@ def as_file(parquet: bytes, ending: str, form: SheetForm | None = None) -> bytes
         with RowWriter.of(path, form=form) as writer:
             for batch in pq.ParquetFile(BytesIO(parquet)).iter_batches(CHUNK):
                 writer.write(dict(zip(batch.schema.names, batch.columns, strict=True)))
+            writer.summarise(summed)
         return path.read_bytes()

@@ -21,6 +21,7 @@ from ....load.tables.symptoms import COLUMNS as CAUSE_COLUMNS
 from ....load.tables.tables import CURRENCIES
 from ...pdf.logo import LONGEST_VALID, MOST_MB, logo_of
 from ...pdf.paper import SIZES
+from ...pocket.page import stamp
 from ...text.words import Words
 from ..ask import say_error
 from ..sign_in import as_here, who
@@ -254,7 +255,8 @@ def _say_store(words: Words) -> None:
     outcome = st.session_state["set_outcome"]
     if isinstance(outcome, ImportSummary):
         counts = {name: words.number(getattr(outcome, name), 0) for name in ("new", "same", "both")}
-        say_text("sentence", words.say("store.imported", **counts))
+        stale = [words.say("pocket.stale")] if outcome.stamp not in (None, stamp()) else []
+        say_text("sentence", words.say("store.imported", **counts), *stale)
     elif outcome is not None:
         say_text("sentence", words.say("store.sound", count=words.number(outcome, 0)))
 
