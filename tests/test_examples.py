@@ -145,7 +145,7 @@ def test_phrases_number_locale() -> None:
 
 def test_phrases_say() -> None:
     assert (
-        Phrases.of().say("sure.other", name="A new one", share="8 of 10")
+        Phrases.of().say("sure.cheaper", name="A new one", share="8 of 10")
         == "A new one came out cheaper in 8 of 10 tests."
     )
 

@@ -152,7 +152,7 @@ def test_a_typical_new_unit_is_named_by_its_kind() -> None:
 def test_a_planned_replacement_after_the_repair_says_when() -> None:
     found = answered(repair_limit=361.2, quoted=260.0, advantage=101.2, best=4, planned_years=3.0)
     assert EURO.verdict(found) == "Repair it, replace it later"
-    assert "Best plan: repair it now, and replace it in about 3 years even if it still runs." in EURO.headline(found)
+    assert "Then replace it in about 3 years, even if it still runs." in EURO.headline(found)
     assert EURO.options(found)[4].name == "repair, and replace it in 3 years"
 
 
@@ -209,7 +209,7 @@ def test_a_negative_limit_says_that_not_even_a_free_repair_pays_and_why(found: A
     rival = min(found.weighing.options[1:4], key=lambda cost: float(cost.present_cost))
     assert EURO.verdict(found) == "Replace it"
     assert EURO.headline(found).startswith(
-        f"Even a free repair would cost you €80 more than “{rival.name}” in the long run. "
+        f"Even for free, this repair would cost you €80 more than “{rival.name}” in the long run. "
     )
     assert next(EURO.reasons(found))
 
