@@ -130,8 +130,8 @@ def test_phrases_unit_of() -> None:
 
 
 def test_phrases_of() -> None:
-    assert (Phrases.of(region="EU", place="FR").number(1234.5), Phrases.of(region="EU").number(1234.5)) == (
-        "1\u202f234,5",
+    assert (Phrases.of("es", "EU", "FR").number(1234.5), Phrases.of(region="EU", place="FR").number(1234.5)) == (
+        "1.234,5",
         "1,234.5",
     )
 
@@ -196,11 +196,11 @@ def test_phrases_number() -> None:
 
 
 def test_phrases_separators() -> None:
-    assert (Phrases.of().separators, Phrases.of(region="EU", place="DE").separators) == (".,", ",.")
+    assert (Phrases.of(region="EU", place="DE").separators, Phrases.of("es", "EU").separators) == (".,", ",.")
 
 
 def test_phrases_cents() -> None:
-    assert (Phrases.of().cents(185.5), Phrases.of(region="EU", place="DE").cents(185.5)) == ("185.50", "185,50")
+    assert (Phrases.of().cents(185.5), Phrases.of("es", "EU", "DE").cents(185.5)) == ("185.50", "185,50")
 
 
 def test_phrases_share() -> None:
