@@ -97,6 +97,8 @@ class FirstLayer:
     paid: Paid | None
     gains: tuple[Line, ...]
     """NPV and payback of the cheapest replacement, which is named where it is no usual new one."""
+    sums: str = ""
+    """Why what is paid and NPV can differ, where both stand."""
     both: str = ""
     """Of two repairs: what to do with each, which costs less in the long run, and of which the rest speaks."""
 
@@ -107,7 +109,8 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
     gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
     bought = words.bought(answer) if gains else ""
     npv = {"net_saving": words.say("first.npv_of", name=bought)} if bought else {}
-    both = [*words.each_repair(answer)]
+    both, paid = [*words.each_repair(answer)], paid_of(words, answer)
+    differ = gains and paid is not None and not math.isnan(answer.measures.net_saving)
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -115,8 +118,9 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         ruler=ruler_of(answer),
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
-        paid=paid_of(words, answer),
+        paid=paid,
         gains=tuple(Line(npv.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
+        sums=words.say("first.sums") if differ else "",
         both=" ".join([*both, words.say("second.rest", name=words.repair_name(answer))]) if both else "",
     )
 
