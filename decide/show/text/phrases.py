@@ -77,11 +77,6 @@ class Phrases:
         """The money of the region."""
         return CURRENCIES[self.region]
 
-    @property
-    def decimal_mark(self) -> str:
-        """What stands before the decimals."""
-        return str(numbers.get_decimal_symbol(self.locale))
-
     def say(self, key: str, **facts: str) -> str:
         """Fill the facts into the sentence of that key."""
         found = self._find(key)
@@ -110,7 +105,7 @@ class Phrases:
         own = tables().known_places[place].label
         if self.language == DEFAULT_LANGUAGE:
             return own
-        return self._named("where", place, lambda: _plurals(self.language).territories.get(place, own))
+        return self._named("where", place, lambda: self.locale.territories.get(place, own))
 
     def option(self, name: str) -> str:
         """Name an option: as it was named, or in plain words where nobody named it."""
@@ -238,7 +233,7 @@ class Phrases:
 
     def _counted(self, key: str, count: float, shown: str) -> str:
         forms = self._find(key)
-        return forms.get(_plurals(self.language).plural_form(abs(count)), forms["other"]).format(n=shown)
+        return forms.get(self.locale.plural_form(abs(count)), forms["other"]).format(n=shown)
 
     def moment(self, when: datetime.datetime) -> str:
         """Write a day and its hour as they are on this computer."""
@@ -353,11 +348,6 @@ def _of_place(language: str, region: str, country: str) -> Mapping[str, str]:
     words, known = Phrases.of(language, region, country), tables()
     figures = {name: known.safety_figure(name, region, country) for name in SAFETY_UNITS}
     return {**words.text["trade"][region], **{n: words.measured(each.value, each.unit) for n, each in figures.items()}}
-
-
-@functools.cache
-def _plurals(language: str) -> Locale:
-    return Locale.parse(language)
 
 
 def rounded(value: SupportsFloat, digits: int = 0) -> Decimal:

@@ -180,12 +180,8 @@ class Words(Grounds, ErrorTexts):
         """Say the answer in two sentences, to be sent or scanned; an order to stop is never shortened."""
         facts, appliance, stopped = self._figures(answer), answer.case.appliance, bool(answer.weighing.stopped_by)
         verdict = self.verdict(answer) if stopped else _uncapped(self.verdict(answer))
-        known = {
-            **facts,
-            "kind": self.kind(appliance.kind),
-            "age": self.years(float(appliance.age)),
-            "verdict": verdict,
-        }
+        whose = {"kind": self.kind(appliance.kind), "age": self.years(float(appliance.age))}
+        known = {**facts, **whose, "verdict": verdict}
         if rows := [*self.each_repair(answer)]:
             return self.say("short.two", **known, both=" ".join(rows))
         head = self.say(f"short.{'stop' if stopped else 'quoted' if 'quote' in facts else 'head'}", **known)

@@ -23,10 +23,10 @@ def ask_evidence(case: PageCase) -> None:
         if not is_open:
             return
         alike = danger_symptoms(words, case.reference, state["kind"], listed)
-        labels = {each.symptom: symptom_name(words, each) for each in listed}
-        if state["symptom"] not in labels:
+        if state["symptom"] not in {each.symptom for each in listed}:
             state["symptom"] = alike.get(state["fault"])
-        labels = {name: said for name, said in labels.items() if name == state["symptom"] or name not in alike.values()}
+        hidden = set(alike.values()) - {state["symptom"]}
+        labels = {each.symptom: symptom_name(words, each) for each in listed if each.symptom not in hidden}
         one_of(words.say("evidence.complaint"), labels, "symptom", words.say("evidence.chosen_none"))
         diagnosis = diagnosis_of(case)
         say_ruled_out(words)

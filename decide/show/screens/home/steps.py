@@ -36,7 +36,7 @@ def ask_fault(case: PageCase) -> None:
     if _ask_danger(case, alike):
         return
     if listed:
-        shown = (each for each in listed if each.symptom == state["symptom"] or each.symptom not in alike.values())
+        shown = [each for each in listed if each.symptom not in {*alike.values()} - {state["symptom"]}]
         labels = {each.symptom: ask.literal(each.name) or symptom_name(words, each) for each in shown}
         labels[ELSE] = words.say("home.else")
         # what was found behind another symptom does not count for this one
@@ -49,12 +49,9 @@ def ask_fault(case: PageCase) -> None:
 
 
 def _ask_danger(case: PageCase, alike: dict[str, str]) -> bool:
-    """Draw what stops the use at once, and say whether one is chosen; it goes before all else that could be wrong.
-
-    Who looks once more for what is behind one of them has it as the complaint.
-    """
+    """Draw what stops the use at once, before all else that could be wrong, and say whether one is chosen."""
     words, state = case.words, st.session_state
-    anew = None if state["fault"] else state["symptom"]
+    anew = None if state["fault"] else state["symptom"]  # who looks again has it as the complaint
     faults = (each.fault for each in case.reference.faults(state["kind"]) if alike.get(each.fault, "") != anew)
     stops = {f: words.fault(f) for f in faults if stop_of(words, case.reference, state["kind"], f)}
     if stops:
