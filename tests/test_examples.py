@@ -93,7 +93,7 @@ def test_freshness_money_of() -> None:
 def test_where_people_pay_in_other_money_it_is_said_that_amounts_are_in_euro() -> None:
     """A Norwegian who types 3,000 kroner must not have them read as euro without a word."""
     said = (
-        "Amounts are in euros. Turn Norwegian kroner into euros first: in the second half of 2025, 1 EUR was 11,77 NOK."
+        "Amounts are in euros. Turn Norwegian kroner into euros first: in the second half of 2025, 1 EUR was 11.77 NOK."
     )
     assert other_money(Phrases.of("en", "EU", "NO")) == said
     assert "coronas noruegas" in money_of(Phrases.of("es", "EU", "NO"))
@@ -278,4 +278,4 @@ def test_ruler_ruler_lines() -> None:
 
 
 def test_words_for_place() -> None:
-    assert Words.for_place("Germany").money(1234.5, cents=True) == "1.234,50\xa0€"
+    assert Words.for_place("Germany").money(1234.5, cents=True) == "€1,234.50"
