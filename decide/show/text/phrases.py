@@ -105,7 +105,7 @@ class Phrases:
         own = tables().known_places[place].label
         if self.language == DEFAULT_LANGUAGE:
             return own
-        return self._named("where", place, lambda: self.locale.territories.get(place, own))
+        return self._named("where", place, lambda: Locale.parse(self.language).territories.get(place, own))
 
     def option(self, name: str) -> str:
         """Name an option: as it was named, or in plain words where nobody named it."""
