@@ -114,7 +114,7 @@ def test_the_headline_tells_the_same_share_act_and_sign(answers: list[Answer]) -
         assert f" came out cheaper in {share} tests." in text
         assert ("Repair came out cheaper" in text) == (verdict.act == REPAIR)
         if weighing.repair_limit < 0:
-            assert text.startswith("Even a free repair would cost you ")
+            assert text.startswith("Even for free, this repair would cost you ")
             assert verdict.act != REPAIR
         else:
             assert text.startswith("This repair is worth ")
@@ -287,7 +287,7 @@ def test_a_repair_that_is_all_that_can_be_paid_for_is_not_compared_with_what_can
     assert found.weighing.repair_limit == pytest.approx(most)
     assert decision.limit_range == pytest.approx((most, most))
     assert decision.zones.beyond == pytest.approx((0, 0, 0, 0))
-    words, first = Words.for_place(place, language), {"en": "all that", "es": "solo alcanza"}[language]
+    words, first = Words.for_place(place, language), {"en": "Only a repair", "es": "solo alcanza"}[language]
     assert words.verdict(found) == words.say("verdict.repair")
     text = words.headline(found)
     assert first in text
@@ -304,7 +304,7 @@ def test_a_repair_that_is_all_that_can_be_paid_for_is_not_compared_with_what_can
 def test_where_nothing_can_be_paid_the_headline_is_no_verdict(case: tuple[str, str, int, float, float]) -> None:
     kind, place, age, quote, _ = case
     found = of_cash(kind, place, age, quote, 60)
-    for language, lead in (("en", "None of this can be done with "), ("es", "Nada de esto se puede hacer hoy con ")):
+    for language, lead in (("en", "More than "), ("es", "Más de lo que se puede pagar hoy con ")):
         assert Words.for_place(place, language).verdict(found).startswith(lead)
     assert not any(card.best for card in first_layer(words_of(found), found).cards)
 
@@ -320,7 +320,7 @@ def test_without_a_quote_the_limit_is_no_higher_than_what_can_be_paid(
         assert limit <= cash + 0.01
         shown = words.money(limit)
         assert words.verdict(found) == words.say("verdict.up_to", limit=shown)
-        assert words.headline(found).startswith("It is all that ")
+        assert words.headline(found).startswith("Only a repair can be paid for with ")
         assert found.decision.limit_range[1] <= cash + 0.01
         assert as_data(found)["state"] is None
 

@@ -467,6 +467,19 @@ def complained(**address: str) -> AppTest:
     return page
 
 
+def test_a_danger_is_no_complaint_beside_it_and_leads_to_its_readings(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FIRST_CASE, raising=False)
+    page, words = complained(fault="power_supply"), Words.of()
+    name = words.fault("flooded")
+    assert name not in page.selectbox(key="symptom").options
+    assert name in page.selectbox(key="fault").options
+    page = fridge_page(fault="flooded")
+    page.session_state["seen"] = True
+    page.run()
+    assert page.session_state["symptom"] == "stood_in_water"
+    assert any(words.in_place("check.flood_deep.name") in text for text in texts(page))
+
+
 def test_once_the_cause_is_found_the_panel_asks_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(FIRST_CASE, raising=False)
     page = complained(fault="power_supply")

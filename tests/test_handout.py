@@ -249,9 +249,10 @@ def test_every_language_fits_on_one_page(language: str, name: str) -> None:
         assert alike(said) in read(printed(words, result, size))
 
 
-def test_money_and_numbers_stand_as_the_place_writes_them() -> None:
-    words, result = found({**CASES["no quote"], "repair": {"quote": 80.5}})
-    assert "80,50 €" in read(printed(words, result))
+@pytest.mark.parametrize(("language", "amount"), [("en", "€80.50"), ("es", "80,50 €")])
+def test_money_and_numbers_stand_as_the_language_writes_them(language: str, amount: str) -> None:
+    words, result = found({**CASES["no quote"], "repair": {"quote": 80.5}}, language)
+    assert amount in read(printed(words, result))
 
 
 def test_the_same_answer_on_the_same_day_has_the_same_bytes() -> None:

@@ -21,6 +21,7 @@ from decide.show.charts.pictures import label_place, picture
 from decide.show.pdf.sheet import questions
 from decide.show.screens.ask import literal
 from decide.show.screens.home.page import step_of
+from decide.show.screens.safety import danger_symptoms, stop_of
 from decide.show.screens.state.entry import question_of
 from decide.show.screens.state.fields import CHOSEN, OFFERED, OFFERS, TYPED, WAYS, age_since
 from decide.show.screens.state.session import FIRST_CASE
@@ -241,7 +242,12 @@ EVERY = [(kind.kind, each.symptom) for kind in tables().classes("US") for each i
 @pytest.mark.slow
 @pytest.mark.parametrize(("kind", "symptom"), EVERY[::9])
 def test_every_class_with_symptoms_is_looked_at(page: AppTest, kind: str, symptom: str) -> None:
-    tap(choose(page, tables().kind(kind).group, kind, symptom), "next")
+    alike = danger_symptoms(WORDS, tables(), kind, symptoms().of_class(kind))
+    for fault in (each for each, complaint in alike.items() if complaint == symptom):
+        choose(page, tables().kind(kind).group, kind).pills(key="danger").set_value(fault).run()
+        tap(tap(page, "next"), "look_again")
+    if symptom not in alike.values():
+        tap(choose(page, tables().kind(kind).group, kind, symptom), "next")
     first = diagnose(kind, symptom)
     assert WORDS.say("checks.visit") in [head.value for head in page.subheader]
     fee = WORDS.money(first.fee)
@@ -271,6 +277,41 @@ def test_a_symptom_behind_which_there_are_dangers_alone_is_told_in_red_at_once(p
     choose(page, "heating", "furnace_gas", symptom)
     assert page.session_state["fault"] is None
     assert any(text.startswith("Stop") for text in texts(page))
+
+
+def offered(page: AppTest, name: str) -> int:
+    """How often something is offered on the page."""
+    return sum(list(each.options).count(name) for each in (*page.pills, *page.selectbox))
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize(
+    ("kind", "fault", "complaint"),
+    [("clothes_washer", "flooded", "stood_in_water"), ("furnace_gas", "flooded", "stood_in_water")],
+)
+def test_a_danger_is_offered_once_and_what_an_owner_can_look_at_is_not_lost(
+    page: AppTest, language: str, kind: str, fault: str, complaint: str
+) -> None:
+    page.session_state["language"] = language
+    choose(page, tables().kind(kind).group, kind)
+    words = Words.for_place("US", language)
+    name, order = words.fault(fault), stop_of(words, tables(), kind, fault)
+    assert order is not None
+    assert offered(page, name) == 1
+    page.pills(key="danger").set_value(fault).run()
+    assert offered(page, name) == 1
+    assert {*order} <= {*texts(page)}
+    tap(tap(page, "next"), "look_again")
+    assert page.session_state["symptom"] == complaint
+    assert any(words.in_place("check.flood_feet.look") in text for text in texts(page))
+    tap(page, "back")
+    assert offered(page, name) == 1
+    page.pills(key="symptom").set_value("else").run()
+    assert offered(page, name) == 2, "the danger, and the list of all faults for who was told one"
+    page.pills(key="danger").set_value(fault).run()
+    page.pills(key="danger").set_value(None).run()
+    assert offered(page, name) == 1
+    assert not any(text.startswith(order[0]) for text in texts(page))
 
 
 def test_a_danger_can_be_taken_back(page: AppTest) -> None:

@@ -23,6 +23,7 @@ from decide.answers.carbon import carbon_answer
 from decide.errors import CaseError, Message, ReadError
 from decide.load.cases.case_file import Entries, complete
 from decide.load.tables.tables import CURRENCIES, tables
+from decide.show.pdf.logo import Shop
 from decide.show.pdf.paper import MARGIN
 from decide.show.pdf.sheet import sheet_of, sheet_text
 from decide.show.screens.state.session import FIRST_CASE
@@ -182,6 +183,54 @@ def test_spanish_writes_numbers_as_its_place_does() -> None:
     assert ohio.money(1234.5, cents=True) == "$1,234.50"
     assert ohio.years(1 / 12) == "1 mes"
     assert Words.for_place("DE", "es").quantity(1.0, "year") == "1 año"
+
+
+MONTH = {
+    ("en", "US"): "November 30, 2026",
+    ("en", "EU"): "30 November 2026",
+    ("es", "US"): "30 de noviembre de 2026",
+    ("es", "EU"): "30 de noviembre de 2026",
+}
+
+
+def other_habits(language: str, region: str) -> str:
+    """What no page of a language shows in a region: numbers, money, percent and months as another one writes them."""
+    months = {"en": "noviembre|März|ноември", "es": "November|März|ноември"}[language]
+    spaces = r"\d[\u202f\xa0]\d"
+    if (language, region) == ("es", "EU"):
+        return rf"\d\.\d(?!\d\d(?!\d))|\d,\d{{3}}[.]\d|€\s?\d|\d%|[$]|{spaces}|{months}"
+    return rf"\d,\d(?!\d\d(?!\d))|\d\.\d{{3}},|\d\s?€|\d\s%|\bEUR\b|{spaces}|{months}"
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("place", ["US", "US-CA", "DE", "ES", "AT", "SE", "BG", "IE", "FR", "GR"])
+def test_a_page_is_of_one_habit_wherever_it_is_read(language: str, place: str) -> None:
+    region = tables().region_of(place)
+    for kind, age, quote in (
+        ("refrigerator", 12.5, 1234.5),
+        ("clothes_washer", 7.25, 180.0),
+        ("boiler_gas", 12.3, 1500.0),
+    ):
+        appliance = {"class": kind, "age": age, "fault": "control_board"}
+        found = answer({"appliance": appliance, "household": {"place": place}, "repair": {"quote": quote}})
+        words = Words.for_place(place, language)
+        sheet = sheet_of(words, found, on=datetime.date(2026, 11, 30), shop=Shop(valid_days=30))
+        assert sheet.dates[0] == MONTH[language, region]
+        shown = [*everything_shown(words, found), *sheet_text(words, sheet).splitlines()]
+        assert any(re.search(r"\d[.,]\d{3}", text) for text in shown)
+        assert any(re.search(r"\d[.,]\d(?!\d)", text) for text in shown)
+        for text in shown:
+            assert not re.search(other_habits(language, region), text), text
+
+
+def test_numbers_in_a_message_are_of_the_habit_of_its_language() -> None:
+    share, large = Message("{share:g} x {life:g} years", 0.25, 14.5), Message("is larger than {most:,} MB", 1200)
+    told = [
+        Words.of(*of).translated(each) for of in (("es", "EU"), ("es", "US"), ("en", "EU")) for each in (share, large)
+    ]
+    assert [re.findall(r"[\d.,]*\d", text) for text in told] == [
+        ["0,25", "14,5"], ["1.200"], ["0.25", "14.5"], ["1,200"], ["0.25", "14.5"], ["1,200"],
+    ]  # fmt: skip
 
 
 # what is said

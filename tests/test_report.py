@@ -1,5 +1,6 @@
 """The report of an answer: short, plain, and of one mind, over all classes; the same pieces on every surface."""
 
+import itertools
 import math
 import re
 from collections.abc import Iterator
@@ -14,6 +15,10 @@ from decide.economics.case import REPAIR
 from decide.economics.decision import CLEAR, CLOSE
 from decide.load.tables.tables import tables
 from decide.show.charts.first import gaps_svg, paid_svg, ruler_svg
+from decide.show.pdf.logo import Shop
+from decide.show.pdf.sheet import sheet_of, sheet_text
+from decide.show.screens.report_view import money_pieces
+from decide.show.terminal.layout import show_answer
 from decide.show.text.report import SECTIONS, FirstLayer, first_layer, gaps_of, gaps_text, paid_text, scenario_rows
 from decide.show.text.ruler import Ruler, about, ruler_lines, ruler_of, ruler_text
 from decide.show.text.words import Words
@@ -110,6 +115,36 @@ def test_it_is_easy_in_spanish(answers: list[Answer]) -> None:
     for found in answers:
         said = " ".join(first_layer(words_of(found, "es"), found).sentences)
         assert fluency(bare(found, said, "es")) >= LEAST_FLUENT, said
+
+
+def test_why_payments_and_gain_differ_is_said_where_both_stand_and_nowhere_else(
+    answers: list[Answer], capsys: pytest.CaptureFixture[str]
+) -> None:
+    for found in answers:
+        words = words_of(found)
+        layer, sentence = first_layer(words, found), words.say("first.sums")
+        both = layer.paid is not None and any(re.search(r"\d", line.text) for line in layer.gains[:1])
+        assert layer.sums == (sentence if both else "")
+        show_answer(words, found, everything=False)
+        page, screen = " ".join(capsys.readouterr().out.split()), "".join(money_pieces(words, layer))
+        assert [text.count(sentence) for text in (page, screen)] == [both, both]
+        sheet = sheet_text(words, sheet_of(words, found, on=found.today, shop=Shop()))
+        assert sentence not in sheet, "the sheet has no gain"
+
+
+def test_payments_and_gain_can_point_to_different_ways_as_is_said() -> None:
+    """The sums favour one way after ten years, and the gain the other."""
+    apart = 0
+    for age, quote in itertools.product((4.0, 8.0, 12.0), (200.0, 300.0, 400.0, 500.0)):
+        there = {"class": "refrigerator", "age": age, "fault": "compressor"}
+        found = answer({"appliance": there, "household": {"place": "US"}, "repair": {"quote": quote}})
+        layer = first_layer(words_of(found), found)
+        assert layer.paid is not None
+        repair, new = (line[-1] for line in layer.paid.lines)
+        if (repair > new) != (found.measures.net_saving > 0):
+            apart += 1
+            assert layer.sums
+    assert apart
 
 
 def zone_of(ruler: Ruler) -> str:

@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 
 from decide.answers.answer import Answer, answer
+from decide.economics.case import REPAIR
 from decide.economics.uncertainty import varied
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, EntryErrors
@@ -89,16 +91,18 @@ def test_twice_the_same_repair_saves_nothing_and_fees_stand_beside_either_quote(
     assert merged["repair"]["quote"] == fees
     found = answer({**WASHER, "second_repair": {"quote": 180.0}})
     assert found.second_saves == pytest.approx(0, abs=1e-9)
-    assert "long run" not in first_layer(Words.of(), found).both
+    both = first_layer(Words.of(), found).both
+    assert "less in the long run" not in both
+    assert "Both cost about the same in the long run." in both
 
 
 def test_the_row_names_the_cheaper_one_with_both_limits_on_every_surface() -> None:
     found, words = answer(WASHER), Words.of()
     row = first_layer(words, found).both
-    assert row.startswith("First repair, $180: up to $")
-    assert "New board, $260: up to $" in row
+    assert row.startswith("First repair, $180: repair it, worth about $")
+    assert "New board, $260: repair it, worth about $" in row
     cheaper = "New board" if found.second_saves > 0 else "First repair"
-    assert f"{cheaper} saves about $" in row
+    assert f"“{cheaper}” costs about $" in row
     told = json.loads(as_json(found))["second_repair"]
     assert (told["name"], told["quoted"]) == ("New board", 260.0)
     assert told["saves"] == pytest.approx(found.second_saves)
@@ -110,10 +114,83 @@ def test_the_row_names_the_cheaper_one_with_both_limits_on_every_surface() -> No
     assert json.loads(as_json(answer({**WASHER, "second_repair": {"quote": 900.0}})))["second_repair"]["saves"] < -500
 
 
-def test_a_second_repair_far_too_dear_says_what_to_do_with_it_alone() -> None:
+GRID = [
+    (language, place, kind, age, first, second, more)
+    for language, place in (("en", "US"), ("es", "DE"))
+    for kind, age in (("clothes_washer", 9.0), ("refrigerator", 12.0), ("dishwasher", 0.5))
+    for first, second in ((90.0, 700.0), (700.0, 90.0), (280.0, 300.0), (300.0, 280.0), (None, 350.0), (40.0, 400.0))
+    for more in ({}, {"most_today": 295.0}, {"study_period": 2.0})
+]
+
+
+@pytest.mark.parametrize(("language", "place", "kind", "age", "first", "second", "more"), GRID)
+def test_no_two_sentences_about_two_repairs_argue(
+    language: str, place: str, kind: str, age: float, first: float | None, second: float, more: dict[str, float]
+) -> None:
+    """Verdict, state, worth and which costs less are each repair's own, under its name, on every surface."""
+    entries: Entries = {
+        "appliance": {"class": kind, "age": age, "fault": "control_board"},
+        "household": {"place": place, **more},
+        "repair": {"repair_success_probability": 0.8, **({} if first is None else {"quote": first})},
+        "second_repair": {"name": "New board", "quote": second, "repair_success_probability": 0.97},
+    }
+    found, words = answer(entries), Words.for_place(place, language)
+    alike = {key: value for key, value in entries.items() if key != "second_repair"}
+    by_hand = [answer(alike), answer({**alike, "repair": entries["second_repair"]})]
+    named, layer = (words.say("second.first"), "New board"), first_layer(words, found)
+    rows = re.split(r"(?<=\.) ", layer.both.replace("\xa0", " "))
+    acts = [words.verdict(alone) for alone in by_hand]
+    small = [act[:1].lower() + act[1:] for act in acts]
+    assert layer.verdict == f"{named[0]}: {small[0]}"
+    for name, alone, act, row in zip(named, by_hand, small, rows, strict=False):
+        assert row.startswith(f"{name}, ")
+        assert f": {act}".replace("\xa0", " ") in row
+        states = {state: words.say(f"verdict.{state}").lower() for state in ("close", "leaning_repair", "repair")}
+        if alone.close and not (alone.unpayable or alone.claim):
+            assert f": {states['close']}" in row
+        worth = re.search(r"(?:about|unos) (\S+(?: €)?)\.$", row)
+        said = " ".join(words.sentences(alone)).replace("\xa0", " ")
+        if worth is not None and not alone.undecided:
+            assert worth.group(1) in said, (row, said)
+        if not alone.undecided:
+            assert bool(worth) == bool(re.search(r"is worth|reparación vale", said)), (row, said)
+    gains = [words.say("second.less", name=name, amount="@").partition("@")[0] for name in named]
+    less = [any(gain.replace("\xa0", " ") in row for row in rows) for gain in gains]
+    if math.isnan(found.second_saves) or found.claim:
+        assert less == [False, False]
+    elif max(*less):
+        costs = [min(cost.present_cost for cost in each.weighing.options if cost.action == REPAIR) for each in by_hand]
+        assert less == [costs[0] < costs[1], costs[1] < costs[0]]
+    else:
+        assert rows[2] == words.say("second.same")
+        assert abs(found.second_saves) < 60
+    # of the whole page: the answer of the first without its name is nowhere, nor a word that both repairs could be
+    for text in (layer.verdict, *layer.sentences, *rows, words.message(found)):
+        assert not any(text.startswith(act) for act in acts), text
+        assert "Either is fine" not in text
+        assert words.say("sure.cheaper", name=words.say("card.repair"), share="@").partition("@")[0] not in text
+        assert ".." not in text
+    assert {*rows[:2]} <= {*re.split(r"(?<=\.) ", words.message(found).replace("\xa0", " "))}
+    assert layer.cards[0].name == named[0]
+    sheet = sheet_of(words, found, on=found.today, shop=Shop())
+    assert {*named} <= {*sheet.boxes}
+
+
+def test_the_grid_of_two_repairs_has_every_state() -> None:
+    states = set()
+    for _, place, kind, age, first, second, more in GRID[: len(GRID) // 2]:
+        unit = {"class": kind, "age": age, "fault": "control_board"}
+        for quote in (first, second):
+            repair = {} if quote is None else {"repair": {"quote": quote}}
+            alone = answer({"appliance": unit, "household": {"place": place, **more}, **repair})
+            states |= {name for name in ("undecided", "unpayable", "claim") if getattr(alone, name)}
+            states |= set() if alone.undecided else {alone.verdict.state}
+    assert states == {"claim", "undecided", "unpayable", "clear", "leaning", "close"}
+
+
+def test_a_second_repair_far_too_dear_says_what_to_do_with_it() -> None:
     row = first_layer(Words.of(), answer({**WASHER, "second_repair": {"quote": 2_000.0}})).both
-    assert "Second repair alone: " in row
-    assert "Replace it" in row
+    assert "Second repair, $2,000: replace it, worth about $" in row
 
 
 @pytest.mark.parametrize(

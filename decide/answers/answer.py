@@ -106,11 +106,12 @@ class Answer(Filled):
 
     @property
     def second_saves(self) -> float:
-        """What the second repair is expected to cost less than the first; NaN where one has no limit or quote. [money]
-
-        Both are weighed against the same other ways over the same draws, so this is the difference of their gains.
-        """
-        return math.nan if self.second is None else self.second.weighing.advantage - self.weighing.advantage
+        """What the second repair is expected to cost less than the first; NaN where one has no quote. [money]"""
+        if self.second is None or math.isnan(self.second.weighing.quoted + self.weighing.quoted):
+            return math.nan
+        both = ([cost for cost in each.weighing.options if cost.action == REPAIR] for each in (self, self.second))
+        first, second = (min(cost.present_cost for cost in repairs) for repairs in both)
+        return first - second
 
     @property
     def unusual(self) -> bool:

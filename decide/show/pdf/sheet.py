@@ -121,7 +121,7 @@ def _boxes(words: Words, answer: Answer, layer: FirstLayer) -> Iterator[str]:
         for each in ("gas", "power", "water", "tag")[not burns_gas :]:
             yield words.say(f"sheet.off_{each}")
         return
-    second = [words.option(answer.second.case.repair.name)] if answer.second else []
+    second = [words.repair_name(answer.second, "second")] if answer.second and layer.both else []
     yield from (words.say("sheet.choose"), *(card.name for card in layer.cards), *second, words.say("sheet.later"))
 
 

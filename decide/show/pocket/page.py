@@ -187,7 +187,7 @@ def _facts(
             code: {
                 "name": languages()[code],
                 "locale": str(each.locale).replace("_", "-"),
-                "decimal": each.decimal_mark,
+                "decimal": each.separators[0],
                 "say": {**each.text["pocket"], "law": each.say("caution.last")},
                 "kinds": {kind: each.kind(kind) for kind in kinds},
                 "faults": {fault: each.fault(fault) for fault in faults},

@@ -33,7 +33,7 @@ def tell(case: PageCase, answer: Answer, mind: list[CautionLine]) -> None:
         with unfolding("money", words.say("door.once_safe")) as is_open:
             if is_open:
                 say_text("sentence", words.once_safe(answer))
-                show(*_money(words, layer))
+                show(*money_pieces(words, layer))
     else:
         with st.container(key="first"):
             quote = words.say("first.no_quote")
@@ -43,7 +43,7 @@ def tell(case: PageCase, answer: Answer, mind: list[CautionLine]) -> None:
             head = text("verdict", layer.verdict) + text("headline", "\n".join(layer.sentences))
             with st.container(key="answer"):
                 show(head, *([] if layer.ruler is None else [drawing(ruler_svg(words, layer.ruler))]))
-            show(*_money(words, layer))
+            show(*money_pieces(words, layer))
     say_text("finding", *words.to_look_at(answer))
     st.subheader(words.say("first.safety"), anchor="cautions")
     elements = " ".join(layer.sentences)
@@ -57,7 +57,7 @@ def tell(case: PageCase, answer: Answer, mind: list[CautionLine]) -> None:
         say_blocks(words, answer, SECTIONS[section](words, answer))
 
 
-def _money(words: Words, layer: FirstLayer) -> list[str]:
+def money_pieces(words: Words, layer: FirstLayer) -> list[str]:
     """The cards, what will have been paid, and NPV and payback."""
     pieces = [compared(layer.labels, ((card.name, card.values, card.best) for card in layer.cards))]
     if layer.paid is not None:
@@ -66,6 +66,7 @@ def _money(words: Words, layer: FirstLayer) -> list[str]:
         pieces += [text("name", words.say("first.paid")), key, drawing(drawn)]
         pieces += [text("small", note) for note in layer.paid.notes]
     pieces += [rows("gains", layer.gains)] if layer.gains else []
+    pieces += [text("small", layer.sums)] * bool(layer.sums)
     both = [text("name", words.say("door.second_repair")), text("sentence", layer.both)]
     return pieces + both * bool(layer.both)
 

@@ -1,12 +1,14 @@
 """Safety: the orders that come before any money, and what to mind now, while working and afterwards."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Final
 
 import streamlit as st
 
+from ...load.tables.symptoms import Symptom
 from ...load.tables.tables import Tables
+from ..text.checks import symptom_name
 from ..text.words import CautionLine, Words
 from .html import listed, order, text
 from .widgets import show, unfolding
@@ -24,6 +26,13 @@ def stop_of(words: Words, reference: Tables, kind: str | None, fault: str | None
     label = words.fault(fault)
     short = words.say("verdict.stop", fault=label[:1].lower() + label[1:])
     return short, " ".join(words.caution_text(caution) for caution in stops)
+
+
+def danger_symptoms(words: Words, reference: Tables, kind: str, listed: Iterable[Symptom]) -> dict[str, str]:
+    """Complaints in the very words of a danger, by that danger: a page offers such a pair once."""
+    named = {words.fault(each.fault): each.fault for each in reference.faults(kind)}
+    found = {named.get(symptom_name(words, each), ""): each.symptom for each in listed}
+    return {fault: symptom for fault, symptom in found.items() if stop_of(words, reference, kind, fault)}
 
 
 def say_stop(verdict: str, what: str) -> None:

@@ -131,8 +131,8 @@ def show_answer(words: Words, answer: Answer, everything: bool) -> None:
         page.heading(words.say("first.paid"))
         page.line(paid_text(words, layer.paid))
     page.table(("", ""), [(line.label, line.text) for line in layer.gains])
-    if layer.both:
-        page.line(layer.both)
+    for sentence in filter(None, (layer.sums, layer.both)):
+        page.line(sentence)
     page.blocks([because(words, answer)])
     if not layer.stopped:
         _cautions(page, words, answer, everything)

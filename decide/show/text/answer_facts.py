@@ -4,7 +4,7 @@ import math
 from typing import Final
 
 from ...answers.answer import Answer
-from ...economics.case import option_paths
+from ...economics.case import REPAIR, option_paths
 from ...economics.flows import flows_of, money
 from ...economics.weigh import OptionCost
 from ...load.cases.filled import NO_FAULT
@@ -36,6 +36,20 @@ def ruled_out(answer: Answer) -> tuple[str, ...]:
 def none_found(answer: Answer) -> tuple[str, ...]:
     """The order that goes first where no fault was found."""
     return tuple(caution.id for caution in answer.cautions if caution.id == NO_FAULT)
+
+
+def two_repairs(answer: Answer) -> bool:
+    """Whether two repairs of the fault are weighed that both may be made."""
+    refused = answer.weighing.stopped_by or none_found(answer)
+    return answer.second is not None and not refused and not math.isnan(answer.second.weighing.repair_limit)
+
+
+def worth_counts(answer: Answer) -> bool:
+    """Whether the quote of a repair is beside what it is worth: somebody pays it, and could choose something else."""
+    close, found = answer.close, answer.verdict
+    if answer.undecided or answer.claim or answer.all_that_can_be_paid or answer.weighing.repair_limit < 0:
+        return False
+    return not close or REPAIR in (found.act, found.second_act)
 
 
 def is_usual(answer: Answer, cost: OptionCost[float]) -> bool:

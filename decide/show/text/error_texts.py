@@ -80,7 +80,7 @@ class ErrorTexts(Phrases):
     def _two_readings(self, error: TwoReadings, label: str) -> str:
         large, small = (float(each) for each in (error.large, error.small))
         fine = self.number(small, 3) if len(error.typed_small.partition(".")[2]) > CENTS else self.cents(small)
-        typed = {"typed_large": str(error.large), "typed_small": error.typed_small.replace(".", self.decimal_mark)}
+        typed = {"typed_large": str(error.large), "typed_small": error.typed_small.replace(".", self.separators[0])}
         facts = {"large": self.number(large), "small": fine, "got": error.got}
         return self.say("error.two_readings", label=label, **facts, **typed)
 

@@ -1,13 +1,14 @@
-"""One language and one way to write numbers: text from the language's file, figures by the habit of the place.
+"""One language and one way to write numbers: text and figures of a page are of one habit, that of its language.
 
-All text stands in `language/<code>.toml`; a translation is one more file there. Numbers, money and percent are
-written by Babel as people of the place write them, so that what is shown can be typed back.
+All text stands in `language/<code>.toml`; a translation is one more file there. Numbers, money, percent and days are
+written by Babel as the language is written in the region, so that no page mixes two habits, wherever it is read.
 """
 
 import datetime
 import functools
 import math
 import os
+import string
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -18,7 +19,6 @@ from typing import Any, Final, Self, SupportsFloat
 from babel import Locale, numbers
 from babel.dates import format_datetime
 from babel.languages import get_official_languages
-from babel.localedata import exists
 
 from ...economics.bounds import MONEY
 from ...economics.case import Appliance, Option, Quote
@@ -61,7 +61,7 @@ class Phrases:
         language = language or current_language()
         text = _read(language)
         country = place if place.isalpha() else ""
-        return cls(text, region, _habit(language, country) or Locale.parse(text["locale"][region]), language, country)
+        return cls(text, region, Locale.parse(text["locale"][region]), language, country)
 
     def number_locale(self, unit: str) -> str | None:
         """Locale by which typed numbers of a unit are read, where it is sure how they are written.
@@ -76,11 +76,6 @@ class Phrases:
     def currency(self) -> str:
         """The money of the region."""
         return CURRENCIES[self.region]
-
-    @property
-    def decimal_mark(self) -> str:
-        """What stands before the decimals."""
-        return str(numbers.get_decimal_symbol(self.locale))
 
     def say(self, key: str, **facts: str) -> str:
         """Fill the facts into the sentence of that key."""
@@ -110,7 +105,7 @@ class Phrases:
         own = tables().known_places[place].label
         if self.language == DEFAULT_LANGUAGE:
             return own
-        return self._named("where", place, lambda: _plurals(self.language).territories.get(place, own))
+        return self._named("where", place, lambda: Locale.parse(self.language).territories.get(place, own))
 
     def option(self, name: str) -> str:
         """Name an option: as it was named, or in plain words where nobody named it."""
@@ -139,7 +134,7 @@ class Phrases:
     def measured(self, value: float, unit: str) -> str:
         """Write a reading in the units of the region; hours and plain counts without a unit."""
         if unit in ("-", "h"):
-            return f"{value:g}"
+            return self.number(value, 4)
         shown, name = self.converted(value, unit)
         return self.say(f"check_unit.{name}", n=shown)
 
@@ -170,7 +165,7 @@ class Phrases:
         if template is None or not isinstance(message, Message):
             return message
         facts = {gap: self.translated(fact) if isinstance(fact, str) else fact for gap, fact in message.facts.items()}
-        return str(template).format(**facts) if facts else str(template)
+        return _Figures(self.separators).vformat(template, (), facts) if facts else str(template)
 
     # figures
 
@@ -238,7 +233,7 @@ class Phrases:
 
     def _counted(self, key: str, count: float, shown: str) -> str:
         forms = self._find(key)
-        return forms.get(_plurals(self.language).plural_form(abs(count)), forms["other"]).format(n=shown)
+        return forms.get(self.locale.plural_form(abs(count)), forms["other"]).format(n=shown)
 
     def moment(self, when: datetime.datetime) -> str:
         """Write a day and its hour as they are on this computer."""
@@ -311,6 +306,17 @@ class Phrases:
         return self.say(f"cost_category.{category}")
 
 
+@dataclass(frozen=True)
+class _Figures(string.Formatter):
+    """Fills facts into a message, with its numbers as its language writes them."""
+
+    separators: str
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        text = str(super().format_field(value, format_spec))
+        return text.translate(str.maketrans(".,", self.separators)) if isinstance(value, int | float) else text
+
+
 @functools.cache
 def languages() -> Mapping[str, str]:
     """Languages that the program speaks, each with its own name for itself; only the top of its file is read."""
@@ -342,19 +348,6 @@ def _of_place(language: str, region: str, country: str) -> Mapping[str, str]:
     words, known = Phrases.of(language, region, country), tables()
     figures = {name: known.safety_figure(name, region, country) for name in SAFETY_UNITS}
     return {**words.text["trade"][region], **{n: words.measured(each.value, each.unit) for n, each in figures.items()}}
-
-
-@functools.cache
-def _plurals(language: str) -> Locale:
-    return Locale.parse(language)
-
-
-@functools.cache
-def _habit(language: str, country: str) -> Locale | None:
-    """How a country writes numbers: as it does in the language of the text, else in its own first language."""
-    tongues = (language, *get_official_languages(country)) if country else ()
-    known = (f"{tongue}_{country}" for tongue in tongues if exists(f"{tongue}_{country}"))
-    return next(map(Locale.parse, known), None)
 
 
 def rounded(value: SupportsFloat, digits: int = 0) -> Decimal:

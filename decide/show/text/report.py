@@ -22,15 +22,15 @@ from ...economics.decision import DecisionConfidence
 from ...economics.flows import COST_CATEGORIES
 from ...economics.outcomes import OutcomeDistribution
 from ...economics.weigh import OptionCost
-from ...errors import MendpointError, Message
+from ...errors import MendpointError
 from . import certainty
-from .answer_facts import has_quote, with_cents
+from .answer_facts import with_cents
 from .carbon_words import carbon_grounds, carbon_headline, carbon_rows, carbon_text, landlord_text
 from .certainty import Line
 from .grounds import Assumption
 from .phrases import rounded_parts
 from .ruler import Ruler, about, rival_of, ruler_of
-from .words import HALF, Words
+from .words import Words
 
 MOST_CARDS: Final = 3
 TOLD_YEARS: Final = (1, 5, 10)
@@ -97,8 +97,10 @@ class FirstLayer:
     paid: Paid | None
     gains: tuple[Line, ...]
     """NPV and payback of the cheapest replacement, which is named where it is no usual new one."""
+    sums: str = ""
+    """Why what is paid and NPV can differ, where both stand."""
     both: str = ""
-    """Of two repairs: which costs less in the long run, and what each is worth."""
+    """Of two repairs: what to do with each, which costs less in the long run, and of which the rest speaks."""
 
 
 def first_layer(words: Words, answer: Answer) -> FirstLayer:
@@ -107,6 +109,8 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
     gains = () if answer.claim or not has_verdict(answer) else ("net_saving", "simple_payback")
     bought = words.bought(answer) if gains else ""
     npv = {"net_saving": words.say("first.npv_of", name=bought)} if bought else {}
+    both, paid = [*words.each_repair(answer)], paid_of(words, answer)
+    differ = gains and paid is not None and not math.isnan(answer.measures.net_saving)
     return FirstLayer(
         verdict=words.verdict(answer),
         stopped=bool(answer.weighing.stopped_by),
@@ -114,29 +118,11 @@ def first_layer(words: Words, answer: Answer) -> FirstLayer:
         ruler=ruler_of(answer),
         labels=tuple(words.say(f"card.{label}") for label in ("today", "yearly", "lasts", "another")),
         cards=tuple(_cards(words, answer)),
-        paid=paid_of(words, answer),
+        paid=paid,
         gains=tuple(Line(npv.get(name, words.say(f"first.{name}")), words.measure(answer, name)) for name in gains),
-        both=" ".join(_both_repairs(words, answer)),
+        sums=words.say("first.sums") if differ else "",
+        both=" ".join([*both, words.say("second.rest", name=words.repair_name(answer))]) if both else "",
     )
-
-
-def _both_repairs(words: Words, answer: Answer) -> Iterator[str]:
-    """Say what each of two repairs is worth, which costs less, and what to do with the second where that differs."""
-    second = answer.second
-    if second is None or answer.weighing.stopped_by or math.isnan(second.weighing.repair_limit):
-        return
-    named, money = [], words.money
-    for usual, found in (("first", answer), ("second", second)):
-        name, limit = found.case.repair.name, found.weighing.repair_limit
-        named.append(words.say(f"second.{usual}") if isinstance(name, Message) else name)
-        asked = money(found.weighing.quoted) if has_quote(found) else words.say("card.not_known")
-        key = "second.worth" if limit > 0 else "second.never"
-        yield words.say(key, name=named[-1], quote=asked, limit=money(about(max(limit, 0.0))))
-    saves = answer.second_saves
-    if abs(saves) >= HALF:
-        yield words.say("second.saves", name=named[saves > 0], amount=money(about(abs(saves), abs(saves) < 5)))
-    if (verdict := words.verdict(second)) != words.verdict(answer):
-        yield words.say("second.verdict", name=named[1], verdict=verdict)
 
 
 # the cards
@@ -187,7 +173,7 @@ def paid_of(words: Words, answer: Answer) -> Paid | None:
     both = (costs[measures.repair], other)
     lines = [answer.paid(cost)[: math.ceil(years) + 1] for cost in both]
     crossing = payback if 0 < payback <= len(lines[0]) - 1 else math.nan
-    names = (words.say("card.repair"), words.card_name(answer, other))
+    names = (words.card_name(answer, both[0]), words.card_name(answer, other))
     later = answer.paid_later([cost.option for cost in both])
     notes = (words.say(f"paid.{part}") for part in later if part != "again")
     return Paid(names, (lines[0], lines[1]), crossing, tuple(notes))

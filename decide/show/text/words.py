@@ -18,7 +18,7 @@ from ...economics.decision import LEANING
 from ...economics.flows import flows_of, paid_today
 from ...economics.household import GASES, NATURAL_GAS, PROPANE, Household
 from ...economics.weigh import NUMBERS, OptionCost
-from ...errors import CaseError
+from ...errors import CaseError, Message
 from ...load.cases.filled import USUAL_WARRANTY
 from ...load.tables.tables import CURRENCIES, Caution, tables
 from .answer_facts import (
@@ -32,7 +32,9 @@ from .answer_facts import (
     ruled_out,
     running_cost,
     settled_by,
+    two_repairs,
     with_cents,
+    worth_counts,
     yearly_flow,
 )
 from .error_texts import ErrorTexts
@@ -97,17 +99,23 @@ class Words(Grounds, ErrorTexts):
     # the answer
 
     def verdict(self, answer: Answer) -> str:
-        """Say in a few words what to do; safety goes first."""
+        """Say in a few words what to do; safety goes first, and of two repairs it says of which it speaks."""
         if answer.weighing.stopped_by:  # the fault is named where it is that fault that stops the use
             stops = {fault for c in answer.cautions if c.id in answer.weighing.stopped_by for fault in c.faults}
             named = [_uncapped(self.fault(fault)) for fault in answer.case.faults if fault in stops]
             return self.say("verdict.stop", fault=named[0]) if named else self.say("verdict.stopped")
         if none_found(answer):
             return self.say("verdict.none_found")
+        said = self._act(answer)
+        if two_repairs(answer):
+            return self.say("second.of", name=self.repair_name(answer), verdict=_uncapped(said))
+        return said
+
+    def _act(self, answer: Answer) -> str:
         if answer.claim:
             return self.say("verdict.ask_maker" if answer.claim.by == USUAL_WARRANTY else "verdict.claim")
         if answer.unpayable:
-            return self.say("because.cash_for_none", most=self.money(answer.case.household.most_today))
+            return self.say("verdict.too_dear", most=self.money(answer.case.household.most_today))
         if answer.undecided and answer.all_that_can_be_paid:
             return self.say("verdict.up_to", limit=self.money(answer.weighing.repair_limit))
         if answer.undecided:
@@ -160,7 +168,7 @@ class Words(Grounds, ErrorTexts):
             yield self.say("headline.negative", gap=facts["below"], name=other)
         elif answer.undecided:
             yield from self._at_what_quote(answer)
-        elif not (answer.close and REPAIR not in (answer.verdict.act, answer.verdict.second_act)):
+        elif worth_counts(answer):
             key = "worth" if "low" in facts and not answer.close else "worth_about" if "low" in facts else "worth_up_to"
             yield self.say(f"headline.{key}", **facts)
         if not answer.undecided:
@@ -172,17 +180,39 @@ class Words(Grounds, ErrorTexts):
         """Say the answer in two sentences, to be sent or scanned; an order to stop is never shortened."""
         facts, appliance, stopped = self._figures(answer), answer.case.appliance, bool(answer.weighing.stopped_by)
         verdict = self.verdict(answer) if stopped else _uncapped(self.verdict(answer))
-        known = {
-            **facts,
-            "kind": self.kind(appliance.kind),
-            "age": self.years(float(appliance.age)),
-            "verdict": verdict,
-        }
+        whose = {"kind": self.kind(appliance.kind), "age": self.years(float(appliance.age))}
+        known = {**facts, **whose, "verdict": verdict}
+        if rows := [*self.each_repair(answer)]:
+            return self.say("short.two", **known, both=" ".join(rows))
         head = self.say(f"short.{'stop' if stopped else 'quoted' if 'quote' in facts else 'head'}", **known)
         if stopped or ruled_out(answer):
             return " ".join((head, *self.sentences(answer)))
         worth = "low" in facts and not (answer.claim or answer.undecided)
         return f"{head} {self.say('short.worth', **facts) if worth else next(self._money_text(answer))}"
+
+    def each_repair(self, answer: Answer) -> Iterator[str]:
+        """Of each of two repairs what to do and its worth, as its own headline has it, and which costs less."""
+        if (second := answer.second) is None or not two_repairs(answer):
+            return
+        named, gains = (self.repair_name(answer), self.repair_name(second, "second")), []
+        for name, found in zip(named, (answer, second), strict=True):
+            facts, said, ruler = self._figures(found), [self._act(found)], ruler_of(found)
+            if ruler is not None and worth_counts(found):
+                said.append(self.say("verdict.open", limit=facts["limit"]))
+                gains.append(about(ruler.limit, ruler.certain) - ruler.quote)
+            asked = facts.get("quote", self.say("card.not_known"))
+            yield self.say("second.verdict", name=name, quote=asked, verdict=", ".join(map(_uncapped, said)))
+        saves = answer.second_saves
+        if not (math.isnan(saves) or answer.claim or second.claim):
+            # no amount that the rounded ones before it would deny
+            told = abs(saves) >= HALF and (len(gains) < 2 or (gains[1] - gains[0]) * saves > 0)
+            amount = self.money(about(abs(saves), abs(saves) < 5))
+            yield self.say(f"second.{'less' if told else 'same'}", name=named[saves > 0], amount=amount)
+
+    def repair_name(self, answer: Answer, which: str = "first") -> str:
+        """Name one of two repairs: as somebody named it, or by its number."""
+        name = answer.case.repair.name
+        return self.say(f"second.{which}") if isinstance(name, Message) else name
 
     def _at_what_quote(self, answer: Answer) -> Iterator[str]:
         """Up to which quote to say yes, and from which on no; between them it is the reader's call."""
@@ -201,12 +231,16 @@ class Words(Grounds, ErrorTexts):
         """Say in how many tests the verdict came out cheaper, and what the doubt costs unless it is clear."""
         verdict = answer.verdict
         share = self.share(verdict.share_by_act[verdict.act])
-        name = self._called(answer, next(cost for cost in answer.weighing.options if cost.name == verdict.option))
-        yield self.say("sure.repair" if verdict.act == REPAIR else "sure.other", share=share, name=_capped(name))
-        if answer.close:
-            loss = max(verdict.expected_loss, 0.0 if math.isnan(verdict.second_loss) else verdict.second_loss)
-            yield self.say("sure.either", amount=self.money(about(loss)))
-            yield self.say(f"settle.{settled_by(answer)}")
+        costs = {cost.name: cost for cost in reversed(answer.weighing.options)}
+        name, *other = (self._called(answer, costs[each]) for each in (verdict.option, verdict.second) if each)
+        yield self.say("sure.cheaper", share=share, name=_capped(name))
+        if answer.close and not answer.unpayable:
+            amount = self.money(about(max(verdict.expected_loss, verdict.second_loss)))
+            if two_repairs(answer):
+                yield self.say("sure.either_of", name=_capped(name), other=other[0], amount=amount)
+            else:
+                yield self.say("sure.either", amount=amount)
+                yield self.say(f"settle.{settled_by(answer)}")
         elif verdict.state == LEANING:
             loss = verdict.expected_loss
             yield self.say("sure.risk", amount=self.money(about(loss, fine=loss < 5)))
@@ -236,7 +270,7 @@ class Words(Grounds, ErrorTexts):
     def card_name(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in two words where it is a usual one, and any other by its own name."""
         if cost.action == REPAIR:
-            return self.say("card.repair")
+            return self.repair_name(answer) if two_repairs(answer) else self.say("card.repair")
         return self.say("card.new") if is_usual(answer, cost) else self.option(cost.name)
 
     def bought(self, answer: Answer) -> str:
@@ -246,6 +280,9 @@ class Words(Grounds, ErrorTexts):
 
     def _called(self, answer: Answer, cost: OptionCost[float]) -> str:
         """Name an option in the middle of a sentence: a typical new unit by its kind, any other by its own name."""
+        if cost.action == REPAIR:
+            own = two_repairs(answer)
+            return self.say("name.own", name=self.repair_name(answer)) if own else self.say("card.repair")
         if cost.action in (LEAVE, WITHOUT):
             return self.say(f"name.{cost.action}")
         kind = answer.case.appliance_of(cost.option).kind

@@ -7,6 +7,7 @@ from ...text.checks import cause_name, check_rows, symptom_name
 from ..asked import PageCase
 from ..evidence import diagnosis_of, offer_print, say_evidence
 from ..home.checks import find_cause, say_found, say_rows, say_ruled_out
+from ..safety import danger_symptoms
 from ..state.session import fields
 from ..state.symptom_state import symptoms_of
 from ..widgets import one_of, unfolding
@@ -21,9 +22,11 @@ def ask_evidence(case: PageCase) -> None:
     with unfolding("seen", words.say("evidence.title")) as is_open:
         if not is_open:
             return
-        labels = {each.symptom: symptom_name(words, each) for each in listed}
-        if state["symptom"] not in labels:
-            state["symptom"] = None
+        alike = danger_symptoms(words, case.reference, state["kind"], listed)
+        if state["symptom"] not in {each.symptom for each in listed}:
+            state["symptom"] = alike.get(state["fault"])
+        hidden = set(alike.values()) - {state["symptom"]}
+        labels = {each.symptom: symptom_name(words, each) for each in listed if each.symptom not in hidden}
         one_of(words.say("evidence.complaint"), labels, "symptom", words.say("evidence.chosen_none"))
         diagnosis = diagnosis_of(case)
         say_ruled_out(words)

@@ -12,7 +12,7 @@ from .. import ask
 from ..ask_more import ask_energy_price, ask_grade, ask_means, ask_new_use, ask_stay, ask_use
 from ..asked import PageCase
 from ..evidence import diagnosis_of
-from ..safety import stop_of
+from ..safety import danger_symptoms, stop_of
 from ..state.entry import can_be_fitted
 from ..state.fields import ABOUT
 from ..state.input_methods import LABEL, METER, USUAL, YEAR
@@ -31,10 +31,13 @@ def ask_fault(case: PageCase) -> None:
     ask.choose_kind(words, reference.classes(words.region))
     if not state["kind"]:
         return
-    _ask_danger(case)
     listed = symptoms_of(fields()).of_class(state["kind"])
+    alike = danger_symptoms(words, reference, state["kind"], listed)
+    if _ask_danger(case, alike):
+        return
     if listed:
-        labels = {each.symptom: ask.literal(each.name) or symptom_name(words, each) for each in listed}
+        shown = [each for each in listed if each.symptom not in {*alike.values()} - {state["symptom"]}]
+        labels = {each.symptom: ask.literal(each.name) or symptom_name(words, each) for each in shown}
         labels[ELSE] = words.say("home.else")
         # what was found behind another symptom does not count for this one
         anew = set_fields({"out": "", "finding": "", "fault": None})
@@ -45,22 +48,26 @@ def ask_fault(case: PageCase) -> None:
         say_text("small", words.say("home.taken", name=words.fault(state["fault"])))
 
 
-def _ask_danger(case: PageCase) -> None:
-    """Draw what stops the use at once; it goes before all else that could be wrong."""
+def _ask_danger(case: PageCase, alike: dict[str, str]) -> bool:
+    """Draw what stops the use at once, before all else that could be wrong, and say whether one is chosen."""
     words, state = case.words, st.session_state
-    faults = (each.fault for each in case.reference.faults(state["kind"]))
+    anew = None if state["fault"] else state["symptom"]  # who looks again has it as the complaint
+    faults = (each.fault for each in case.reference.faults(state["kind"]) if alike.get(each.fault, "") != anew)
     stops = {f: words.fault(f) for f in faults if stop_of(words, case.reference, state["kind"], f)}
     if stops:
         state["danger"] = state["fault"] if state["fault"] in stops else None
         label = words.say("home.danger")
-        choice(label, stops, "danger", required=False, on_change=_take_danger, persist_state=None)
+        choice(label, stops, "danger", required=False, on_change=_take_danger, args=(alike,), persist_state=None)
         if case.stop is None:
             say_text("small", words.say("home.danger_none"))
+    return bool(stops and state["danger"])
 
 
-def _take_danger() -> None:
-    """A danger is the fault of the case; a second tap takes it back."""
-    st.session_state.update({"fault": st.session_state["danger"], "finding": ""})
+def _take_danger(alike: dict[str, str]) -> None:
+    """A danger is the fault of the case, with the complaint in its words; a second tap takes it back."""
+    state = st.session_state
+    before = None if state["symptom"] in alike.values() else state["symptom"]
+    state.update({"fault": state["danger"], "finding": "", "symptom": alike.get(state["danger"], before)})
 
 
 def ask_unit(case: PageCase) -> None:
