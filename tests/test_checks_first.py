@@ -343,6 +343,16 @@ def test_many_bills_at_once_are_the_bills_one_by_one():
         assert float(both.quantile(0.8)[at]) == pytest.approx(float(one.quantile(0.8)))
         assert both.gain(limits[:, None])[at] == pytest.approx(one.gain(float(limits[at])))
         assert float(both.below(limits)[at]) == pytest.approx(float(one.below(float(limits[at]))))
+    dearer = Bill(chance=chance, low=np.stack([MIXED.low, 3 * MIXED.low]), high=np.stack([MIXED.high, 3 * MIXED.high]))
+    assert dearer.quantile(0.8) == pytest.approx(both.quantile(0.8) * [1, 3])
+
+
+def test_a_bill_in_thousands_is_the_same_bill():
+    coarse = Bill(chance=MIXED.chance, low=MIXED.low / 1000, high=MIXED.high / 1000)
+    for share in (0.1, 0.35, 0.5, 0.8):
+        assert 1000 * float(coarse.quantile(share)) == pytest.approx(float(MIXED.quantile(share)))
+    assert 1000 * float(coarse.mean) == pytest.approx(float(MIXED.mean))
+    assert 1000 * coarse.gain(0.25) == pytest.approx(MIXED.gain(250.0))
 
 
 @pytest.mark.parametrize(
@@ -380,6 +390,20 @@ def test_a_visit_is_worth_what_simulated_households_gain_by_it():
     own_first[known] = np.maximum(at_once[known].mean(), 0.0)
     own_first[~owned] = at_once[~owned] if later > 0 else 0.0
     assert float(found.worth_own_first) == pytest.approx(own_first.mean(), abs=2 * error)
+
+
+def test_many_visits_at_once_are_the_visits_one_by_one():
+    chance = np.array([[0.3, 0.4, 0.2, 0.1], [0.0, 0.1, 0.2, 0.7]])
+    both = Bill(chance=chance, low=MIXED.low, high=MIXED.high)
+    limits, fees, credited = np.array([[260.0], [900.0]]), np.array([70.0, 40.0]), np.array([0.5, 1.0])
+    owner = [True, False, True, False], [True, False, False, False]
+    together = visit(both, limits, fees, *owner, credited)
+    for at in range(2):
+        alone = visit(
+            Bill(chance=chance[at], low=MIXED.low, high=MIXED.high), limits[at], fees[at], *owner, credited[at]
+        )
+        for name, value in vars(alone).items():
+            assert getattr(together, name)[at] == pytest.approx(float(value)), name
 
 
 @given(st.floats(1, 2000), st.floats(0, 300))
