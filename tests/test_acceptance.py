@@ -120,6 +120,7 @@ def test_records_that_a_line_parts_are_refused_and_so_is_a_predictor_that_never_
 
 
 def test_too_few_of_the_rarer_answer_are_refused_with_the_number_needed() -> None:
+    assert NEEDED == 2 * 10  # ten for each slope, as published
     rng = np.random.default_rng(1)
     excess, age = rng.normal(0, 0.2, 500), rng.uniform(0, 20, 500)
     few = np.arange(500) < NEEDED - 1

@@ -247,6 +247,8 @@ def test_chances_after_a_finding_are_the_shares_among_simulated_worlds_that_show
     shown = truth[rng.random(truth.size) < likelihood[truth]]
     among = np.bincount(shown, minlength=3) / shown.size
     assert observed(chance, likelihood) == pytest.approx(among, abs=0.005)
+    many = observed([chance, [0.2, 0.2, 0.6]], likelihood)
+    assert many == pytest.approx(np.stack([observed(chance, likelihood), observed([0.2, 0.2, 0.6], likelihood)]))
 
 
 def test_ruling_out_in_any_order_comes_to_the_same():

@@ -178,10 +178,11 @@ def test_a_repair_holds_once_the_window_has_passed_without_a_call() -> None:
         ("2024-01-01", "retired", "2024-01-31"),  # on the last day of the window
         ("2024-01-01", "retired", "2024-02-01"),  # after it
         ("2024-12-20", "unknown", ""),
+        ("2024-12-20", "called back", "2024-12-25"),
         ("2024-12-31", "unknown", ""),
     )
     found = repair_success_probability(book, 30.0)
-    assert found.n == 6  # not those retired within the window, nor the two for which it has not passed
+    assert found.n == 6  # not those retired within the window, nor the three for which it has not passed
     assert found.value == pytest.approx(5.5 / 7)
 
 

@@ -294,9 +294,9 @@ def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> Non
         "2024-01-05,K,Fridge,5,compressor,200,repaired", "2024-01-06,K,Fridge,5,compressor,90,repaired",  # the next
         "2024-01-05,L,Fridge,5,compressor,200,repaired", "2024-01-20,L,Fridge,5,icemaker,90,repaired",  # between
         "2024-02-01,L,Fridge,5,compressor,90,repaired",  # and then the same fault
-        "2024-01-05,M,Fridge,5,compressor,200,repaired", "2024-01-25,M,Fridge,5,icemaker,90,replaced",  # soon replaced
         "2024-01-05,N,Fridge,5,,200,repaired", "2024-01-25,N,Fridge,5,compressor,90,repaired",  # of nobody knows what
         "2024-01-05,O,Fridge,5,icemaker,200,repaired", "2024-01-25,O,Fridge,5,,90,repaired",
+        "2024-01-05,M,Fridge,5,compressor,200,repaired", "2024-01-25,M,Fridge,5,icemaker,90,replaced",  # soon replaced
     ]  # fmt: skip
     jobs = read(HEAD + "\n".join([*rows, ""])).jobs
     found = callback_jobs(jobs, 90.0)
@@ -307,6 +307,9 @@ def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> Non
     assert {str(jobs.unit[at]) for at in np.flatnonzero(found.watched)} == set("ABCDEFHIJKLNO")
     # the same fault once the window is over comes by chance; E was not followed for four windows
     assert {str(jobs.unit[at]) for at in np.flatnonzero(found.chance)} == {"I"}
+    turned = callback_jobs(jobs.take(slice(None, None, -1)), 90.0)  # and so in a book that begins with its last day
+    for name in ("back", "watched", "chance", "beyond"):
+        assert getattr(turned, name)[::-1].tolist() == getattr(found, name).tolist()
     said = {name_of(jobs, 1): False, name_of(jobs, 3): True}
     changed = callback_jobs(jobs, 90.0, said)
     assert [bool(changed.back[at]) for at in (0, 2, 4)] == [False, True, True]
