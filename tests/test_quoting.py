@@ -67,6 +67,9 @@ def test_a_quote_scaled_to_an_amount_asks_it_and_keeps_its_shape() -> None:
     scaled = at_gross(LINES, ON_PARTS, 200.0)
     assert gross(scaled, ON_PARTS) == pytest.approx(200.0)
     assert scaled.parts / scaled.labour == pytest.approx(LINES.parts / LINES.labour)
+    little = at_gross(Lines(parts=0.2, labour=0.3, trip=0.0), SalesTax(), 50.0)
+    assert (little.parts, little.labour) == (pytest.approx(20.0), pytest.approx(30.0))
+    assert at_margin(Lines(parts=0.5, labour=0.0, trip=0.0), WORK, 0.2).net == pytest.approx(225 / 0.8)
 
 
 def test_columns_are_the_single_cases_one_by_one() -> None:

@@ -84,6 +84,9 @@ def test_no_jobs_give_the_prior_back() -> None:
     prior = {"other": 0.2, "compressor": 0.5, "icemaker": 0.3}
     found = fault_shares(with_faults((0, 0, 0)), FAULTS, prior, 20.0)
     assert {fault: each.value for fault, each in found.items()} == pytest.approx(prior)
+    alone = fault_shares(with_faults((0, 0, 0)), FAULTS, {"compressor": 1.0}, 0.5)  # the one that there can be
+    assert alone["compressor"] == RecordFigure(0, 1.0, 1.0, 1.0)
+    assert alone["other"] == RecordFigure(0, 0.0, 0.0, 0.0)
 
 
 def test_a_prior_of_shares_that_do_not_add_up_counts_in_proportion_and_no_prior_at_all_is_refused() -> None:
