@@ -204,6 +204,8 @@ def test_what_is_out_of_bounds_is_refused(fault, arguments):
 @pytest.mark.parametrize(
     ("field", "call"),
     [
+        ("chance", lambda: counted([0.5, 0.4], [1, 2], 20)),
+        ("chance", lambda: observed([0.5, 0.4], [0.5, 0.5])),
         ("counts", lambda: counted([0.5, 0.5], [-1, 2], 20)),
         ("strength", lambda: counted([0.5, 0.5], [1, 2], 0.0)),
         ("likelihood", lambda: observed([0.5, 0.5], [1.1, 0.5])),
@@ -420,6 +422,8 @@ def test_own_checks_that_find_all_there_is_leave_no_visit():
     found = visit(MIXED, 300.0, 50.0, [True] * 4, [True] * 4)
     assert math.isnan(float(found.worth_after_own))
     assert float(found.worth_own_first) == pytest.approx(float(found.gain))
+    dear = visit(MIXED, 300.0, 1e4, [True] * 4, [False] * 4)  # what is found pays for nobody to come and mend it
+    assert float(dear.worth_own_first) == 0
 
 
 def test_a_fee_that_is_no_amount_is_refused():

@@ -48,6 +48,12 @@ def test_markup_and_margin_are_told_apart() -> None:
         assert margin_of(Charges(markup=markup, rate=0.0).lines(work), work) == pytest.approx(margin)
 
 
+def test_what_is_not_stated_is_not_charged() -> None:
+    assert Charges(markup=0.5).lines(WORK) == Lines(parts=120.0, labour=0.0, trip=0.0)
+    assert Charges(markup=0.0, flat=150.0).lines(Work()) == Lines(parts=0.0, labour=150.0, trip=0.0)
+    assert (Work().cost, SalesTax().due(LINES), FeeTerms().steers, FeeTerms().at_visit) == (0, 0, 0, 0)
+
+
 def test_a_flat_rate_asks_the_same_however_long_it_takes() -> None:
     flat = Charges(markup=0.5, flat=150.0)
     assert flat.lines(replace(WORK, hours=1.0)) == flat.lines(replace(WORK, hours=5.0))

@@ -260,7 +260,7 @@ def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
     assert not sure.claimable.any()  # nobody was asked who owes what
 
     fees = jobs_of_columns(
-        kinds=("dishwasher",), age=np.full(5, 3.0), quote=three + np.array([-10.0, 30.0, 30.0, 59.0, 61.0]),
+        kinds=("dishwasher",), age=np.full(5, 3.0), quote=three + np.array([-0.5, 30.0, 30.0, 59.5, 60.5]),
         fee=np.full(5, 60.0), fee_credited=np.array([1.0, 1.0, 0.0, 1.0, 1.0]),
     )  # fmt: skip
     assert weigh_jobs(fees, template).turned_by_fee.tolist() == [False, True, False, True, False]
