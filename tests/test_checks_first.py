@@ -323,6 +323,9 @@ def test_a_certain_bill_holds_its_quantiles_in_one_place():
     assert float(MIXED.quantile(0.3)) == 0.0
     sure = Bill(chance=np.array([0.5, 0.5]), low=np.array([100.0, 300.0]), high=np.array([100.0, 300.0]))
     assert [round(float(sure.quantile(share)), 6) for share in (0.2, 0.5, 0.51, 0.9)] == [100, 100, 300, 300]
+    for share in (0.2, 0.5, 0.51, 0.9):  # as many bills do stay within
+        assert sure.below(sure.quantile(share)) >= share
+        assert sure.below(sure.quantile(share) - 0.01) < share
 
 
 @pytest.mark.parametrize("limit", [-50.0, 0.0, 90.0, 250.0, 2000.0])
@@ -365,6 +368,8 @@ def test_a_bill_in_thousands_is_the_same_bill():
 def test_a_range_that_is_none_is_refused(low, high):
     with pytest.raises(CaseError):
         Bill(chance=np.array([1.0]), low=np.array(low), high=np.array(high))
+    with pytest.raises(CaseError):  # beside one that is sound, too
+        Bill(chance=np.array([0.5, 0.5]), low=np.array([80.0, *low]), high=np.array([200.0, *high]))
 
 
 # whether a visit is worth its fee

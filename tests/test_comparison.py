@@ -146,6 +146,9 @@ def test_chances_of_several_comparisons_are_told_for_all_at_once() -> None:
     found = differences({"a": rng.normal(size=300)}, np.array(["x", "y", ""])[np.arange(300) % 3], np.zeros(300, int))
     assert [each.group for each in found] == ["x", "y"]  # an empty name is nobody's
     assert found[0].value == pytest.approx(-found[1].value)
+    group = np.array(["x", "y", "z"])[np.arange(300) % 3]
+    dearer = differences({"a": 1.0 * (group == "x")}, group, np.zeros(300, int), only=["x"])
+    assert [(each.group, each.value) for each in dearer] == [("x", pytest.approx(1.0))]
 
 
 # books
