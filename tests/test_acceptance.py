@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from scipy.optimize import minimize
+from scipy.special import expit
 
 from decide.answers.shop_quote import judged_curves
 from decide.errors import CaseError, NoSolution, OutOfRange
@@ -64,6 +65,26 @@ def test_the_beetles_are_fitted_as_printed() -> None:
     assert fit.standard_errors == pytest.approx([5.18, 2.91], abs=5e-3)
 
 
+def test_of_two_kinds_of_quote_the_fit_is_the_logarithm_of_their_odds() -> None:
+    # 7 of 10 accepted and 3 of 10: the level stays at nothing from the first step on, and the slope has yet to settle
+    side = np.repeat([-1.0, 1.0], 10)
+    fit = logistic(side[:, np.newaxis], np.tile(np.arange(10), 2) < np.where(side < 0, 7, 3))
+    assert fit.coefficients == pytest.approx([0.0, np.log(3 / 7)], abs=1e-9)
+    assert fit.standard_errors == pytest.approx(np.full(2, 1 / np.sqrt(20 * 0.7 * 0.3)))
+
+
+def test_far_apart_records_are_fitted_though_a_whole_step_goes_too_far() -> None:
+    # Invented, over five powers of ten, so that steps are cut. Where the likelihood is greatest what is expected of
+    # each column is what was seen of it.
+    first = [26.0, 0.3, 0.82, 7.5, 0.29, 0.78, 0.028, 15.0, 0.058]
+    x = np.column_stack([first, [13.0, 15.0, 6.9, 0.74, 400.0, 0.069, 0.011, 0.11, 0.018]])
+    taken = np.array([1, 0, 0, 1, 0, 1, 1, 1, 0]) == 1
+    fit = logistic(x, taken)
+    design = np.column_stack([np.ones(9), x])
+    assert design.T @ expit(design @ fit.coefficients) == pytest.approx(design.T @ taken, abs=1e-6)
+    assert fit.log_likelihood > 9 * np.log(0.5)
+
+
 def test_another_maximiser_finds_the_same_coefficients_and_errors() -> None:
     rng = np.random.default_rng(11)
     x = rng.normal(size=(300, 2)) * [0.3, 4.0] + [0.0, 9.0]
@@ -120,6 +141,7 @@ def test_records_that_a_line_parts_are_refused_and_so_is_a_predictor_that_never_
 
 
 def test_too_few_of_the_rarer_answer_are_refused_with_the_number_needed() -> None:
+    assert NEEDED == 2 * 10  # ten for each slope, as published
     rng = np.random.default_rng(1)
     excess, age = rng.normal(0, 0.2, 500), rng.uniform(0, 20, 500)
     few = np.arange(500) < NEEDED - 1

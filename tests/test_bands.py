@@ -61,6 +61,13 @@ def test_simulated_customers_regret_as_much() -> None:
     assert np.all(found.both == 12.0)
 
 
+def test_regrets_in_thousands_are_the_same_regrets() -> None:
+    amounts = np.array([180.0, 300.0, 420.0]), np.array([300.0, 300.0, 250.0]), np.array([80.0, 40.0, 0.0]), 12.0
+    plain, coarse = regrets_of(*amounts), regrets_of(*(each / 1000 for each in amounts))
+    for word in ("repair", "both", "replace"):
+        assert 1000 * getattr(coarse, word) == pytest.approx(getattr(plain, word))
+
+
 def test_the_lesser_regret_is_the_worth_of_knowing_ones_own_limit() -> None:
     rng = np.random.default_rng(9)
     theirs = 300 + 80 * rng.standard_normal(400_000)
@@ -156,18 +163,20 @@ def offers(jobs: int = 2_000) -> Offers:
     return Offers(quote=quote, terms=charged(90.0), limit=limit, new_price=price, age=age, kept=0.2 * quote)
 
 
-def test_the_outcome_is_what_simulated_customers_do() -> None:
-    rng, now, curve = np.random.default_rng(3), under_terms(offers(500), credited(90.0)), Curve(0.2, -6.0)
+@pytest.mark.parametrize("terms", [credited(90.0), FeeTerms(at_visit=30.0, if_declined=60.0)])
+def test_the_outcome_is_what_simulated_customers_do(terms: FeeTerms) -> None:
+    rng, now, curve = np.random.default_rng(3), under_terms(offers(500), terms), Curve(0.2, -6.0)
     won, margin, gain = [], [], []
-    price = now.quote - np.minimum(90.0, now.quote)
+    off, due = np.minimum(terms.credit, now.quote), terms.if_declined
+    price = now.quote - off - due
     for _ in range(400):  # each has a limit of his own about the one at which half would accept, and goes by it
         theirs = price + now.new_price / 6.0 * (
             0.2 - 6.0 * (price - now.limit) / now.new_price + rng.logistic(size=500)
         )
         accepted = theirs > price
         won.append(accepted.sum())
-        margin.append(np.sum(90.0 + accepted * (now.kept - np.minimum(90.0, now.quote))))
-        gain.append(np.sum(accepted * (theirs - price) - 90.0))
+        margin.append(np.sum(terms.at_visit + np.where(accepted, now.kept - off, due)))
+        gain.append(np.sum(np.where(accepted, theirs - now.quote + off, -due) - terms.at_visit))
     found = outcome(now, curve)
     for value, seen in ((found.jobs_won, won), (found.margin, margin), (found.gain, gain)):
         assert value == pytest.approx(np.mean(seen), abs=4 * np.std(seen) / 20)
@@ -245,6 +254,10 @@ def test_what_is_no_number_is_refused() -> None:
         best_bands(np.array([np.nan]), Regrets(repair=np.zeros(1), both=np.zeros(1), replace=np.zeros(1)))
     with pytest.raises(CaseError, match="score"):
         best_bands(np.array([]), Regrets(repair=np.zeros(0), both=np.zeros(0), replace=np.zeros(0)))
+    with pytest.raises(OutOfRange, match="quote"):
+        regrets_of(np.array([-1.0]), np.array([1.0]), 1.0, 0.0)
+    with pytest.raises(OutOfRange, match="attention"):
+        regrets_of(np.array([1.0]), np.array([1.0]), 1.0, -1.0)
     with pytest.raises(OutOfRange, match="spread"):
         regrets_of(np.array([1.0]), np.array([1.0]), -1.0, 0.0)
     with pytest.raises(OutOfRange, match="limit"):

@@ -204,6 +204,8 @@ def test_what_is_out_of_bounds_is_refused(fault, arguments):
 @pytest.mark.parametrize(
     ("field", "call"),
     [
+        ("chance", lambda: counted([0.5, 0.4], [1, 2], 20)),
+        ("chance", lambda: observed([0.5, 0.4], [0.5, 0.5])),
         ("counts", lambda: counted([0.5, 0.5], [-1, 2], 20)),
         ("strength", lambda: counted([0.5, 0.5], [1, 2], 0.0)),
         ("likelihood", lambda: observed([0.5, 0.5], [1.1, 0.5])),
@@ -247,6 +249,8 @@ def test_chances_after_a_finding_are_the_shares_among_simulated_worlds_that_show
     shown = truth[rng.random(truth.size) < likelihood[truth]]
     among = np.bincount(shown, minlength=3) / shown.size
     assert observed(chance, likelihood) == pytest.approx(among, abs=0.005)
+    many = observed([chance, [0.2, 0.2, 0.6]], likelihood)
+    assert many == pytest.approx(np.stack([observed(chance, likelihood), observed([0.2, 0.2, 0.6], likelihood)]))
 
 
 def test_ruling_out_in_any_order_comes_to_the_same():
@@ -319,6 +323,9 @@ def test_a_certain_bill_holds_its_quantiles_in_one_place():
     assert float(MIXED.quantile(0.3)) == 0.0
     sure = Bill(chance=np.array([0.5, 0.5]), low=np.array([100.0, 300.0]), high=np.array([100.0, 300.0]))
     assert [round(float(sure.quantile(share)), 6) for share in (0.2, 0.5, 0.51, 0.9)] == [100, 100, 300, 300]
+    for share in (0.2, 0.5, 0.51, 0.9):  # as many bills do stay within
+        assert sure.below(sure.quantile(share)) >= share
+        assert sure.below(sure.quantile(share) - 0.01) < share
 
 
 @pytest.mark.parametrize("limit", [-50.0, 0.0, 90.0, 250.0, 2000.0])
@@ -343,6 +350,16 @@ def test_many_bills_at_once_are_the_bills_one_by_one():
         assert float(both.quantile(0.8)[at]) == pytest.approx(float(one.quantile(0.8)))
         assert both.gain(limits[:, None])[at] == pytest.approx(one.gain(float(limits[at])))
         assert float(both.below(limits)[at]) == pytest.approx(float(one.below(float(limits[at]))))
+    dearer = Bill(chance=chance, low=np.stack([MIXED.low, 3 * MIXED.low]), high=np.stack([MIXED.high, 3 * MIXED.high]))
+    assert dearer.quantile(0.8) == pytest.approx(both.quantile(0.8) * [1, 3])
+
+
+def test_a_bill_in_thousands_is_the_same_bill():
+    coarse = Bill(chance=MIXED.chance, low=MIXED.low / 1000, high=MIXED.high / 1000)
+    for share in (0.1, 0.35, 0.5, 0.8):
+        assert 1000 * float(coarse.quantile(share)) == pytest.approx(float(MIXED.quantile(share)))
+    assert 1000 * float(coarse.mean) == pytest.approx(float(MIXED.mean))
+    assert 1000 * coarse.gain(0.25) == pytest.approx(MIXED.gain(250.0))
 
 
 @pytest.mark.parametrize(
@@ -351,6 +368,8 @@ def test_many_bills_at_once_are_the_bills_one_by_one():
 def test_a_range_that_is_none_is_refused(low, high):
     with pytest.raises(CaseError):
         Bill(chance=np.array([1.0]), low=np.array(low), high=np.array(high))
+    with pytest.raises(CaseError):  # beside one that is sound, too
+        Bill(chance=np.array([0.5, 0.5]), low=np.array([80.0, *low]), high=np.array([200.0, *high]))
 
 
 # whether a visit is worth its fee
@@ -382,6 +401,20 @@ def test_a_visit_is_worth_what_simulated_households_gain_by_it():
     assert float(found.worth_own_first) == pytest.approx(own_first.mean(), abs=2 * error)
 
 
+def test_many_visits_at_once_are_the_visits_one_by_one():
+    chance = np.array([[0.3, 0.4, 0.2, 0.1], [0.0, 0.1, 0.2, 0.7]])
+    both = Bill(chance=chance, low=MIXED.low, high=MIXED.high)
+    limits, fees, credited = np.array([[260.0], [900.0]]), np.array([70.0, 40.0]), np.array([0.5, 1.0])
+    owner = [True, False, True, False], [True, False, False, False]
+    together = visit(both, limits, fees, *owner, credited)
+    for at in range(2):
+        alone = visit(
+            Bill(chance=chance[at], low=MIXED.low, high=MIXED.high), limits[at], fees[at], *owner, credited[at]
+        )
+        for name, value in vars(alone).items():
+            assert getattr(together, name)[at] == pytest.approx(float(value)), name
+
+
 @given(st.floats(1, 2000), st.floats(0, 300))
 def test_looking_first_for_nothing_never_costs(limit, fee):
     by_owner, mended = [True, False, False, False], [True, False, False, False]
@@ -394,6 +427,8 @@ def test_own_checks_that_find_all_there_is_leave_no_visit():
     found = visit(MIXED, 300.0, 50.0, [True] * 4, [True] * 4)
     assert math.isnan(float(found.worth_after_own))
     assert float(found.worth_own_first) == pytest.approx(float(found.gain))
+    dear = visit(MIXED, 300.0, 1e4, [True] * 4, [False] * 4)  # what is found pays for nobody to come and mend it
+    assert float(dear.worth_own_first) == 0
 
 
 def test_a_fee_that_is_no_amount_is_refused():

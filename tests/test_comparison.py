@@ -100,6 +100,18 @@ def test_the_chance_of_a_skew_sum_is_that_of_a_gamma_law_with_its_moments() -> N
     assert abs(found.chance - 2 * norm.sf((4 - law.mean()) / law.std())) > 0.005
 
 
+def test_the_range_of_a_group_that_varies_more_than_the_others_is_as_wide_as_its_own_spread_asks() -> None:
+    # Of 20 that vary ten times as much as the 100 others: by the spread of all, sqrt((20 x 9 + 100 x .09) / 120) = 1.25
+    # in place of 3, the range would hold the truth in little more than half of the books.
+    rng, inside, cell = np.random.default_rng(4), np.arange(120) < 20, np.zeros(120, np.int64)
+    held = 0
+    for _ in range(300):
+        found = difference(rng.normal(0, np.where(inside, 3.0, 0.3)) + 0.5 * inside, inside, cell)
+        assert found is not None
+        held += found.low <= 0.5 <= found.high
+    assert 0.82 < held / 300 < 0.95
+
+
 def test_what_a_group_works_on_is_no_difference() -> None:
     rng = np.random.default_rng(5)
     cell = rng.integers(0, 8, 900)
@@ -134,6 +146,9 @@ def test_chances_of_several_comparisons_are_told_for_all_at_once() -> None:
     found = differences({"a": rng.normal(size=300)}, np.array(["x", "y", ""])[np.arange(300) % 3], np.zeros(300, int))
     assert [each.group for each in found] == ["x", "y"]  # an empty name is nobody's
     assert found[0].value == pytest.approx(-found[1].value)
+    group = np.array(["x", "y", "z"])[np.arange(300) % 3]
+    dearer = differences({"a": 1.0 * (group == "x")}, group, np.zeros(300, int), only=["x"])
+    assert [(each.group, each.value) for each in dearer] == [("x", pytest.approx(1.0))]
 
 
 # books

@@ -283,6 +283,7 @@ def test_many_plans_at_once_cost_what_each_costs_alone(n: int, fallback: float) 
     exact = best_order(chance, check, repair, after, fallback).cost
     together = least_costs(chance, check, repair, after, fallback)
     assert together == pytest.approx(exact)
+    assert least_costs(chance, check, repair) == pytest.approx(best_order(chance, check, repair).cost)
 
 
 def test_of_many_paid_causes_the_likeliest_for_its_cost_first_costs_hardly_more_than_the_exact_order() -> None:
@@ -324,6 +325,26 @@ def test_of_free_checks_one_that_another_waits_for_comes_before_it_and_then_the_
     assert looking.plan(np.array([0.4, 0.2, 0.1, 0.3])).order.tolist() == [1, 0, 2, 3]
     slow = replace(looking, minutes=np.array([50.0, 5.0, 5.0, 1.0]))
     assert slow.plan(np.array([0.4, 0.2, 0.1, 0.3])).order.tolist() == [1, 2, 0, 3]
+    # what cannot be repaired is given up on once it is found, and looking for that is free as well
+    lost = replace(looking, repair_cost=np.array([30.0, 200.0, 30.0, 30.0]), after=np.zeros((4, 4), dtype=bool))
+    assert lost.plan(np.array([0.2, 0.4, 0.1, 0.3])).order.tolist() == [1, 0, 2, 3]
+
+
+def test_a_free_check_that_waits_for_a_paid_one_comes_no_sooner_and_holds_up_what_waits_for_it() -> None:
+    # By hand: 0 waits for 1 and 1 for 2, which costs 9. That first 9 + 0 + 0 + .1 x 5, the other first 5 + .9 x 9.
+    after = np.zeros((4, 4), dtype=bool)
+    after[0, 1] = after[1, 2] = True
+    looking = Looking(
+        check_cost=np.array([0.0, 0.0, 9.0, 5.0]), minutes=np.ones(4), repair_cost=np.full(4, 30.0), after=after,
+        fallback=200.0,
+    )  # fmt: skip
+    chance = np.array([0.4, 0.3, 0.2, 0.1])
+    plan = looking.plan(chance)
+    assert plan.order.tolist() == [2, 1, 0, 3]
+    assert plan.cost == pytest.approx(39.5)
+    costs = least_costs(chance[np.newaxis], looking.check_cost, looking.repair_cost, after, 200.0)
+    assert costs == pytest.approx([39.5])
+    assert looking.plan(np.array([0.5, 0.3, 0.0, 0.2])).order.tolist() == [1, 0, 3, NOT_MADE]  # once that is ruled out
 
 
 def test_an_answer_that_cannot_change_the_order_is_worth_nothing() -> None:
@@ -331,6 +352,23 @@ def test_an_answer_that_cannot_change_the_order_is_worth_nothing() -> None:
     chance = np.array([0.4, 0.3, 0.2, 0.1])
     dumb = np.full((2, 4), 0.5)
     assert falls(looking, chance, looking.plan(chance), [dumb], [after_each_reading(chance, dumb)]) == pytest.approx(0)
+    assert falls(looking, chance, looking.plan(chance), [], []).tolist() == []
+
+
+def test_a_check_is_worth_what_going_without_it_costs_more() -> None:
+    # By hand: 72 with all three. Without the first .5 x (20 + .4 x 30 + 32) and .5 x (50 in vain + 300 for giving up).
+    looking = Looking(
+        check_cost=np.array([10.0, 20.0, 30.0]), minutes=np.ones(3), repair_cost=np.array([60.0, 40.0, 20.0]),
+        after=np.zeros((3, 3), dtype=bool), fallback=300.0,
+    )  # fmt: skip
+    chance = np.array([0.5, 0.3, 0.2])
+    plan = looking.plan(chance)
+    assert plan.cost == pytest.approx(72)
+    assert worth_of_check(looking, chance, plan, 0) == pytest.approx(207 - 72)
+    assert worth_of_check(looking, chance, plan, 2) == pytest.approx(0.8 * 70 + 0.2 * 330 - 72)
+    sure = np.array([1.0, 0.0, 0.0])  # without its check there is nothing but giving up
+    assert worth_of_check(looking, sure, looking.plan(sure), 0) == pytest.approx(300 - 70)
+    assert math.isnan(worth_of_check(replace(looking, fallback=math.inf), chance, plan, 0))
 
 
 @given(st.integers(0, 10_000))

@@ -20,12 +20,13 @@ def drawn(seed: int, jobs: int = 4_000, careless: float = 0.0) -> tuple[Losses, 
 
 
 def test_past_quotes_are_counted_by_hand() -> None:
-    # above 2 of 5, one of them accepted at 100 too much; within: one declined that would have saved 50
-    quote, limit = np.array([100.0, 400.0, 350.0, 250.0, 200.0]), np.full(5, 300.0)
-    accepted = np.array([True, True, False, False, False])
-    declined = np.array([False, False, True, True, False])
-    found = losses_of(quote, limit, np.full(5, 1e-6), DOUBT, accepted, declined)
-    assert (found.quotes, found.above, found.accepted_above, found.declined_within) == (5, 2, 1, 1)
+    # above 2 of 7, one of them accepted at 100 too much; within: one declined that would have saved 50, and one that
+    # is just at the limit, where nothing is lost; another there is accepted
+    quote, limit = np.array([100.0, 400.0, 350.0, 250.0, 200.0, 300.0, 300.0]), np.full(7, 300.0)
+    accepted = np.array([True, True, False, False, False, False, True])
+    declined = np.array([False, False, True, True, False, True, False])
+    found = losses_of(quote, limit, np.full(7, 1e-6), DOUBT, accepted, declined)
+    assert (found.quotes, found.above, found.accepted_above, found.declined_within) == (7, 2, 1, 2)
     assert (found.paid_too_much.counted, found.passed_up.counted) == (100.0, 50.0)
     assert (found.paid_too_much.value, found.passed_up.explained) == (100.0, 0.0)
 

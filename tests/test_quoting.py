@@ -48,6 +48,12 @@ def test_markup_and_margin_are_told_apart() -> None:
         assert margin_of(Charges(markup=markup, rate=0.0).lines(work), work) == pytest.approx(margin)
 
 
+def test_what_is_not_stated_is_not_charged() -> None:
+    assert Charges(markup=0.5).lines(WORK) == Lines(parts=120.0, labour=0.0, trip=0.0)
+    assert Charges(markup=0.0, flat=150.0).lines(Work()) == Lines(parts=0.0, labour=150.0, trip=0.0)
+    assert (Work().cost, SalesTax().due(LINES), FeeTerms().steers, FeeTerms().at_visit) == (0, 0, 0, 0)
+
+
 def test_a_flat_rate_asks_the_same_however_long_it_takes() -> None:
     flat = Charges(markup=0.5, flat=150.0)
     assert flat.lines(replace(WORK, hours=1.0)) == flat.lines(replace(WORK, hours=5.0))
@@ -67,6 +73,9 @@ def test_a_quote_scaled_to_an_amount_asks_it_and_keeps_its_shape() -> None:
     scaled = at_gross(LINES, ON_PARTS, 200.0)
     assert gross(scaled, ON_PARTS) == pytest.approx(200.0)
     assert scaled.parts / scaled.labour == pytest.approx(LINES.parts / LINES.labour)
+    little = at_gross(Lines(parts=0.2, labour=0.3, trip=0.0), SalesTax(), 50.0)
+    assert (little.parts, little.labour) == (pytest.approx(20.0), pytest.approx(30.0))
+    assert at_margin(Lines(parts=0.5, labour=0.0, trip=0.0), WORK, 0.2).net == pytest.approx(225 / 0.8)
 
 
 def test_columns_are_the_single_cases_one_by_one() -> None:

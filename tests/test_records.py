@@ -84,6 +84,9 @@ def test_no_jobs_give_the_prior_back() -> None:
     prior = {"other": 0.2, "compressor": 0.5, "icemaker": 0.3}
     found = fault_shares(with_faults((0, 0, 0)), FAULTS, prior, 20.0)
     assert {fault: each.value for fault, each in found.items()} == pytest.approx(prior)
+    alone = fault_shares(with_faults((0, 0, 0)), FAULTS, {"compressor": 1.0}, 0.5)  # the one that there can be
+    assert alone["compressor"] == RecordFigure(0, 1.0, 1.0, 1.0)
+    assert alone["other"] == RecordFigure(0, 0.0, 0.0, 0.0)
 
 
 def test_a_prior_of_shares_that_do_not_add_up_counts_in_proportion_and_no_prior_at_all_is_refused() -> None:
@@ -95,6 +98,15 @@ def test_a_prior_of_shares_that_do_not_add_up_counts_in_proportion_and_no_prior_
     for wrong in (np.nan, -0.1, 1.1):
         with pytest.raises(OutOfRange, match="prior"):
             fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": wrong, "compressor": 0.5}, 20.0)
+    for strength in (-1.0, np.nan):
+        with pytest.raises(OutOfRange, match="strength"):
+            fault_shares(with_faults((1, 1, 1)), FAULTS, {"other": 0.5, "compressor": 0.5}, strength)
+
+
+def test_a_fault_that_no_job_of_the_book_names_is_what_none_of_them_is_about() -> None:
+    found = fault_shares(with_faults((2, 6, 2)), (*FAULTS, "door"))
+    assert {fault: each.n for fault, each in found.items()} == {"other": 2, "compressor": 6, "icemaker": 2, "door": 0}
+    assert found["door"].value == pytest.approx(0.5 / 12)
 
 
 def test_nine_of_ten_intervals_of_a_share_hold_it_when_the_shop_is_drawn_from_the_prior() -> None:
@@ -122,6 +134,15 @@ def test_quotes_of_ten_jobs_have_the_textbook_interval() -> None:
     # chi-squared, 9 degrees of freedom, any table: 3.325 and 16.919
     assert found.spread.low == pytest.approx(logs.std(ddof=1) * (9 / 16.919) ** 0.5, rel=1e-4)
     assert found.spread.high == pytest.approx(logs.std(ddof=1) * (9 / 3.325) ** 0.5, rel=1e-4)
+
+
+def test_quotes_in_thousands_cost_the_same() -> None:
+    quotes = np.array([100.0, 200, 300, 150, 250, 120, 180, 90, 2000])
+    plain, coarse = repair_costs(with_quotes(quotes)), repair_costs(with_quotes(quotes / 1000))
+    of_median, of_coarse = ((each.median.low, each.median.value, each.median.high) for each in (plain, coarse))
+    assert coarse.median.n == 9
+    assert 1000 * np.array(of_coarse) == pytest.approx(np.array(of_median))
+    assert coarse.spread.value == pytest.approx(plain.spread.value)
 
 
 def test_quotes_count_whether_taken_or_not_but_none_that_is_missing_or_of_nothing() -> None:
@@ -160,10 +181,11 @@ def test_a_repair_holds_once_the_window_has_passed_without_a_call() -> None:
         ("2024-01-01", "retired", "2024-01-31"),  # on the last day of the window
         ("2024-01-01", "retired", "2024-02-01"),  # after it
         ("2024-12-20", "unknown", ""),
+        ("2024-12-20", "called back", "2024-12-25"),
         ("2024-12-31", "unknown", ""),
     )
     found = repair_success_probability(book, 30.0)
-    assert found.n == 6  # not those retired within the window, nor the two for which it has not passed
+    assert found.n == 6  # not those retired within the window, nor the three for which it has not passed
     assert found.value == pytest.approx(5.5 / 7)
 
 
@@ -183,8 +205,13 @@ def test_callbacks_start_from_the_share_known_from_elsewhere() -> None:
     assert found.value == pytest.approx((10 + 20 * 0.925) / 30)
     law = stats.beta(28.5, 1.5)
     assert (found.low, found.high) == pytest.approx((law.ppf(0.05), law.ppf(0.95)))
+    slightly = repair_success_probability(repairs(*rows), 30.0, prior=0.925, strength=0.5)
+    assert slightly.value == pytest.approx((10 + 0.5 * 0.925) / 10.5)
     with pytest.raises(OutOfRange, match="prior"):
         repair_success_probability(repairs(*rows), 30.0, prior=1.5)
+    for strength in (-1.0, np.nan):
+        with pytest.raises(OutOfRange, match="strength"):
+            repair_success_probability(repairs(*rows), 30.0, prior=0.925, strength=strength)
 
 
 def test_nine_of_ten_intervals_of_callbacks_hold_the_true_share() -> None:

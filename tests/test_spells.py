@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 from scipy.optimize import minimize, minimize_scalar
+from scipy.special import gamma
 from shop_books import jobs_of_columns
 from test_own_records import CAGE, channing_men
 
@@ -112,6 +113,15 @@ def test_a_unit_of_which_nothing_is_heard_is_silent_and_too_many_of_them_tell_no
     assert enough(spells(book(*rows[5:])))
 
 
+def test_twenty_ends_and_three_in_twenty_lost_are_still_enough() -> None:
+    def watched(ends: int, lost: int) -> Spells:
+        return Spells(
+            entry=np.zeros(34), exit=np.full(34, 9.0), ended=np.arange(34) < ends, lost_to_follow_up=lost
+        )  # fmt: skip
+
+    assert [enough(watched(*each)) for each in ((20, 6), (19, 6), (20, 7))] == [True, False, False]
+
+
 def test_jobs_without_the_name_of_a_unit_are_units_of_their_own_and_jobs_without_an_age_are_dated_by_the_others() -> (
     None
 ):
@@ -129,7 +139,8 @@ def test_jobs_without_the_name_of_a_unit_are_units_of_their_own_and_jobs_without
 
 
 def test_an_empty_book_and_one_without_days_tell_no_life() -> None:
-    assert len(spells(book(("A", "2020-01-01", 5, "repaired", "", "", "")).take(slice(0)))) == 0
+    nothing = spells(book(("A", "2020-01-01", 5, "repaired", "", "", "")).take(slice(0)))
+    assert (len(nothing), len(nothing.exit), nothing.ends, nothing.jobs) == (0, 0, 0, 0)
     assert len(spells(book(("A", "", 5, "repaired", "", "", ""), ("A", "", 9, "replaced", "", "", "")))) == 0
 
 
@@ -214,6 +225,24 @@ def test_the_interval_of_the_shape_is_where_the_plain_likelihood_has_fallen_by_h
         assert 2 * fallen == pytest.approx(2.705543, abs=1e-4)  # chi-squared, 1 degree of freedom, 0.90: any table
 
 
+@pytest.mark.published("lifelines 0.30.3, WeibullFitter with entry")
+def test_the_band_is_that_of_the_published_covariance_by_the_delta_rule() -> None:
+    """Variances of scale and shape as in the test above; slopes of ln H taken numerically, ends at 1.644854 of them."""
+    shape, scale = 6.280104875, 968.8396999
+    published = np.array([[3527.09014, 113.618671], [113.618671, 4.28918892]])
+    men, ages = channing_men(), np.array([850.0, 968.0, 1050.0])
+    life = own_life(men, shape, scale)
+    low, high = life.band(ages)
+    for age, *ends in zip(ages, low, high, strict=True):
+        log_hazard = lambda d_scale, d_shape, age=age: (shape + d_shape) * np.log(age / (scale + d_scale))  # noqa: E731
+        slopes = np.array([
+            (log_hazard(1e-3, 0) - log_hazard(-1e-3, 0)) / 2e-3, (log_hazard(0, 1e-3) - log_hazard(0, -1e-3)) / 2e-3,
+        ])  # fmt: skip
+        half = 1.6448536 * np.sqrt(slopes @ published @ slopes)
+        expected = [np.exp(-np.exp(log_hazard(0, 0) + side)) for side in (half, -half)]
+        assert ends == pytest.approx(expected, rel=2e-3)
+
+
 @pytest.mark.slow
 def test_the_band_is_the_delta_interval_of_simulated_fits() -> None:
     """Nine fits in ten of fresh draws lie within the band about the truth; within 3 s.e. of a share of 0.9."""
@@ -270,6 +299,17 @@ def test_a_life_of_which_an_interval_has_no_end_is_not_told() -> None:
     # all but alike ends: the likelihood never falls as the shape grows
     alike = Spells(entry=np.zeros(6), exit=np.full(6, 10.0) + 1e-9 * np.arange(6), ended=np.ones(6, dtype=bool))
     assert not own_life(alike, 9.9, 10.0).identified
+
+
+def test_a_life_whose_shape_may_be_next_to_nothing_is_not_told() -> None:
+    # Units that came in at 4 to 9 years and whose hazard falls as their age grows: with none watched from new, a law
+    # of hardly any shape, and of no mean, explains them all but as well.
+    lived = -np.log(1 - (np.random.default_rng(0).permutation(25) + 0.5) / 25) / 3
+    entry = np.linspace(4, 9, 25)
+    watched = Spells(entry=entry, exit=entry * np.exp(lived), ended=np.ones(25, dtype=bool))
+    shape, scale = 0.8047, 1.6249  # of greatest likelihood
+    assert profile(watched, shape, scale, lambda shape: float(gamma(1 + 1 / shape)))[0] == 0
+    assert not own_life(watched, shape, scale).identified
 
 
 def test_the_law_of_an_own_life_is_the_one_that_was_fitted() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from commands import run
+from scipy.stats import beta
 from shop_books import callback_book
 from untidy_books import line_items, untidy_book
 
@@ -264,6 +265,15 @@ def test_a_key_that_never_comes_twice_is_no_appliance() -> None:
     once_more = read(HEAD + "".join([*rows, "2024-01-09,J0,Fridge,5,compressor,90,repaired\n"])).jobs
     found = callback_jobs(once_more, 90.0)
     assert (found.reason, np.flatnonzero(found.back).tolist()) == ("", [0])
+    turned = once_more.take(slice(None, None, -1))  # the newest first: the later job is the first of the book
+    found = callback_jobs(turned, 90.0)
+    assert (found.reason, np.flatnonzero(found.back).tolist()) == ("", [400])
+    assert not callback_jobs(turned, 90.0, {name_of(turned, 0): False}).back.any()
+    # three hundred are not too many yet, nor are more of which some have no key or were not repaired
+    keyless = 20 * ["2024-01-05,,Fridge,5,compressor,90,repaired\n"]
+    declined = [f"2024-01-05,K{at},Fridge,5,compressor,90,declined\n" for at in range(20)]
+    few = [*rows[:300], *keyless, *declined]
+    assert callback_jobs(read(HEAD + "".join(few)).jobs, 90.0).reason == ""
     assert (
         callback_jobs(replace(jobs, date=np.full(400, np.datetime64("NaT"), "datetime64[D]")), 90.0).reason == NO_DATES
     )
@@ -284,19 +294,48 @@ def test_which_later_jobs_are_callbacks_and_that_they_can_be_struck_out() -> Non
         "2024-01-05,K,Fridge,5,compressor,200,repaired", "2024-01-06,K,Fridge,5,compressor,90,repaired",  # the next
         "2024-01-05,L,Fridge,5,compressor,200,repaired", "2024-01-20,L,Fridge,5,icemaker,90,repaired",  # between
         "2024-02-01,L,Fridge,5,compressor,90,repaired",  # and then the same fault
+        "2024-01-05,N,Fridge,5,,200,repaired", "2024-01-25,N,Fridge,5,compressor,90,repaired",  # of nobody knows what
+        "2024-01-05,O,Fridge,5,icemaker,200,repaired", "2024-01-25,O,Fridge,5,,90,repaired",
         "2024-01-05,M,Fridge,5,compressor,200,repaired", "2024-01-25,M,Fridge,5,icemaker,90,replaced",  # soon replaced
     ]  # fmt: skip
     jobs = read(HEAD + "\n".join([*rows, ""])).jobs
     found = callback_jobs(jobs, 90.0)
     first = {str(jobs.unit[at]): bool(found.back[at]) for at in reversed(np.flatnonzero(found.later >= 0))}
-    assert first == {"A": True, "B": False, "C": True, "H": True, "K": True, "L": True, "M": False}
+    backs = {"A": True, "B": False, "C": True, "H": True, "K": True, "L": True, "M": False, "N": True, "O": True}
+    assert first == backs
     # a repair is told by what came of it, or by its window; not where the unit was gone before that, or no repair
-    assert {str(jobs.unit[at]) for at in np.flatnonzero(found.watched)} == set("ABCDEFHIJKL")
+    assert {str(jobs.unit[at]) for at in np.flatnonzero(found.watched)} == set("ABCDEFHIJKLNO")
     # the same fault once the window is over comes by chance; E was not followed for four windows
     assert {str(jobs.unit[at]) for at in np.flatnonzero(found.chance)} == {"I"}
+    turned = callback_jobs(jobs.take(slice(None, None, -1)), 90.0)  # and so in a book that begins with its last day
+    for name in ("back", "watched", "chance", "beyond"):
+        assert getattr(turned, name)[::-1].tolist() == getattr(found, name).tolist()
     said = {name_of(jobs, 1): False, name_of(jobs, 3): True}
     changed = callback_jobs(jobs, 90.0, said)
     assert [bool(changed.back[at]) for at in (0, 2, 4)] == [False, True, True]
+
+
+def test_what_comes_by_chance_is_taken_off_by_hand() -> None:
+    # Ten repairs, three of which come back. A fourth fails again after 100 days of 90, is repaired and stays sound, as
+    # do the other six: of 11 repairs 7 were followed for three windows more and one for 1/9 of one, which makes
+    # k = (21 + 1/9) / 11 = 1.919 windows each with one failure by chance. Of 3 that is 1/k x 8/11 = .379 within the
+    # first. So 2.621 of 11 came back, as sure as if 11 x 2.621 / (3 + 1/k^2) = 8.813 had been counted.
+    job, again = "Fridge,5,compressor,200", "Fridge,5,compressor,90"
+    rows = [f"2022-01-05,U{at},{job},repaired" for at in range(10)]
+    rows += [f"2022-01-25,U{at},{again},repaired" for at in range(3)]
+    rows += [f"2022-04-15,U3,{again},repaired", f"2024-06-01,Z,{job},declined"]
+    rows += [f"2022-01-05,D,{job},declined", f"2022-04-15,D,{job},declined"]  # no repair that could hold
+    jobs = read(HEAD + "\n".join([*rows, ""])).jobs
+    found = callback_jobs(jobs, 90.0)
+    assert np.flatnonzero(found.chance).tolist() == [3]
+    assert found.beyond[found.beyond > 0] == pytest.approx([1 / 9] + 7 * [3.0])
+    yes, no = 8.81296 * (1 - 2.621053 / 11) + 0.5, 8.81296 * 2.621053 / 11 + 0.5
+    law = beta(yes, no)
+    assert found.whole.n == 11
+    held = (found.whole.value, found.whole.low, found.whole.high)
+    assert held == pytest.approx((yes / (yes + no), law.ppf(0.05), law.ppf(0.95)), rel=1e-5)
+    assert found.holds(jobs.unit == "Z").too_few  # nothing is told of jobs that are no watched repairs
+    assert found.holds(jobs.unit == "Z").n == 0
 
 
 def test_customer_and_address_tell_one_appliance_where_there_is_no_serial_number() -> None:

@@ -99,6 +99,30 @@ def test_a_warranty_is_priced_by_what_it_costs_and_worth_what_it_spares() -> Non
     assert np.asarray(worth.gain - worth.addition).tolist() == pytest.approx([15.95, 3.95, -16.05])
 
 
+@pytest.mark.parametrize(
+    ("field", "amounts"),
+    [
+        ("repairs", (-0.1, 150.0, 320.0)),
+        ("redo_cost", (0.1, -1.0, 320.0)),
+        ("redo_cost", (0.1, math.nan, 320.0)),
+        ("quote", (0.1, 150.0, -1.0)),
+        ("tax_rate", (0.1, 150.0, 320.0, 500.0, 0.6)),
+    ],
+)
+def test_a_warranty_of_amounts_that_are_none_is_refused_by_name(field: str, amounts: tuple[float, ...]) -> None:
+    with pytest.raises(OutOfRange) as refused:
+        worth_of(*amounts)
+    assert refused.value.field == field
+
+
+def test_a_window_of_a_day_and_of_a_year_and_a_repair_that_hardly_holds_are_the_last_that_may_be() -> None:
+    for holds, window in ((0.05, 1.0), (1.0, 365.0)):
+        assert float(EarlyFailure(holds, window)(np.array([window]))[0]) == pytest.approx(1 - holds)
+    for holds, window in ((0.04, 30.0), (1.01, 30.0), (0.9, 0.99), (0.9, 365.01)):
+        with pytest.raises(OutOfRange):
+            EarlyFailure(holds, window)
+
+
 def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(OutOfRange, match="repair_success_probability"):
         EarlyFailure(0.0, 30.0)

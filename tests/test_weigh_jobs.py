@@ -9,7 +9,7 @@ from invented_jobs import invented_jobs
 from shop_books import jobs_of_columns
 
 from decide.arrays import Floats
-from decide.economics.case import REPAIR, Case, vary, vary_all
+from decide.economics.case import REPAIR, Case, Prohibition, vary, vary_all
 from decide.economics.decision import CLEAR, CLOSE, LEANING
 from decide.economics.weigh import Weighing, weigh
 from decide.errors import CaseError
@@ -31,6 +31,7 @@ from decide.shop.weigh_jobs import (
     SURE,
     VERDICTS,
     WEIGHED,
+    LimitsByAge,
     Remembered,
     WeighedJobs,
     by_age,
@@ -256,6 +257,42 @@ def test_few_rows_are_their_cases_and_one_that_makes_no_case_says_so() -> None:
     )
     assert sure.repair_limit == pytest.approx(np.full(6, three + 10))
     assert [SURE[code] for code in sure.state] == [CLEAR, LEANING, CLOSE, CLOSE, LEANING, CLEAR]
+    assert not sure.claimable.any()  # nobody was asked who owes what
+
+    fees = jobs_of_columns(
+        kinds=("dishwasher",), age=np.full(5, 3.0), quote=three + np.array([-0.5, 30.0, 30.0, 59.5, 60.5]),
+        fee=np.full(5, 60.0), fee_credited=np.array([1.0, 1.0, 0.0, 1.0, 1.0]),
+    )  # fmt: skip
+    assert weigh_jobs(fees, template).turned_by_fee.tolist() == [False, True, False, True, False]
+
+
+def test_each_class_and_fault_has_its_own_case_and_what_a_caution_stops() -> None:
+    plain = complete({"appliance": {"class": "dishwasher", "age": 8}}).case
+    unsafe, lost = (
+        dataclasses.replace(plain, prohibitions=(Prohibition(action=stop, caution="invented"),))
+        for stop in ("use", REPAIR)
+    )
+    cases_of = {("dishwasher", "burnt"): unsafe, ("microwave", "other"): lost}
+    kinds, faults = ("dishwasher", "oven", "microwave"), ("other", "burnt")
+    jobs = jobs_of_columns(
+        kinds=kinds, kind=np.repeat(np.arange(3), 2).astype(np.int16), faults=faults,
+        fault=np.tile(np.arange(2), 3).astype(np.int16), age=np.full(6, 8.0), quote=np.full(6, 50.0),
+    )  # fmt: skip
+    weighed = weigh_jobs(jobs, lambda kind, fault, own: cases_of.get((kind, fault), plain))
+    assert weighed.stopped.tolist() == [False, True, False, False, False, False]
+    assert [VERDICTS[code] for code in weighed.verdict] == ["repair"] * 4 + [REFUSED, "repair"]
+    assert np.isnan(weighed.repair_limit).tolist() == [False] * 4 + [True, False]
+
+
+def test_what_cannot_be_weighed_has_no_limit() -> None:
+    case = complete({"appliance": {"class": "dishwasher", "age": 8}}).case
+    jobs = jobs_of_columns(
+        kinds=("dishwasher",), age=np.array([8.0, np.nan, 61.0, 8.0]), quote=np.array([100.0, 100.0, 100.0, -1.0])
+    )
+    weighed = weigh_jobs(jobs, lambda kind, fault, own: case)
+    assert [REASONS[code] for code in weighed.reason] == [WEIGHED, NO_AGE, AGE_RANGE, QUOTE_RANGE]
+    for figures in (weighed.repair_limit, weighed.advantage, weighed.new_price):
+        assert np.isfinite(figures).tolist() == [True, False, False, False]
 
 
 def test_a_row_with_a_price_and_a_rate_of_its_own_is_weighed_with_them_and_asks_for_a_case_near_by() -> None:
@@ -361,8 +398,8 @@ def test_a_tally_is_no_larger_for_more_rows(cases: JobCases) -> None:
 
 
 def test_bands_begin_where_they_say() -> None:
-    ages = np.array([0.0, 2.999, 3.0, 19.9, 20.0, 60.0])
-    assert band_of(ages).tolist() == [0, 0, 1, 5, 6, 6]
+    ages = np.array([0.0, 2.999, 3.0, 5.9, 6.0, 8.9, 9.0, 11.9, 12.0, 14.9, 15.0, 19.9, 20.0, 60.0])
+    assert band_of(ages).tolist() == [0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 6, 6]
     assert len(AGE_EDGES) == BANDS + 1
 
 
@@ -381,6 +418,26 @@ def test_ages_that_were_weighed_before_are_remembered_as_they_were(monkeypatch: 
             found, fresh = remembered(template, np.array(ages)), by_age(template, np.array(ages))
             for item in dataclasses.fields(fresh):
                 np.testing.assert_allclose(getattr(found, item.name), getattr(fresh, item.name), rtol=1e-12)
+
+
+def test_what_was_weighed_before_is_not_weighed_again_until_more_is_kept_than_may_be(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    case, asked = complete(entries_of("US", "dishwasher", "other", 8.0)).case, []
+
+    def noted(template: Case, ages: Floats) -> LimitsByAge:
+        asked.append(ages.tolist())
+        return by_age(template, ages)
+
+    monkeypatch.setattr("decide.shop.weigh_jobs.by_age", noted)
+    remembered = Remembered()
+    for ages in ([1.0, 4.0], [2.0, 4.0], [1.0, 2.0]):
+        remembered(case, np.array(ages))
+    assert asked == [[1.0, 4.0], [2.0]]
+    monkeypatch.setattr("decide.shop.weigh_jobs.MOST_REMEMBERED", 2)
+    for ages in ([1.0, 2.0], [1.0, 2.0]):
+        remembered(case, np.array(ages))
+    assert asked == [[1.0, 4.0], [2.0], [1.0, 2.0]]
 
 
 @pytest.mark.slow
