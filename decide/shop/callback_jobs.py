@@ -5,9 +5,10 @@ priced and of another fault; whoever knows better can strike one out or let one 
 is no repair whose holding is counted.
 
 Some later jobs of the same fault come by chance. How often, the same jobs tell beyond the window, over three more of
-its length; what is to be expected of them within it is taken off, and widens the interval:
+its length; what is to be expected of them within it, on repairs that held, is taken off, and widens the interval:
 
-.. math:: back = \max(N - M / k, 0), \qquad n_{eff} = n\, \frac{back}{N + M / k^2}, \qquad k = windows\ followed / n
+.. math:: back = \max\left(N - \frac{M}{k} \Bigl(1 - \frac{N}{n}\Bigr), 0\right), \qquad
+    n_{eff} = n\, \frac{\max(back, 1)}{\max(N, 1) + M / k^2}, \qquad k = windows\ followed / n
 """
 
 from collections.abc import Mapping
