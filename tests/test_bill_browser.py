@@ -87,12 +87,12 @@ def test_two_repairs_stand_in_one_row_at_the_door(site: str, opened: Callable[[s
     fill(page, "Chance that it holds, in %", "98")
     expect(page.get_by_text("Still needed: the second quote")).to_be_visible()
     fill(page, "Second quote in $, with tax", "320")
-    row = page.get_by_text("First repair, $180: up to")
-    expect(row).to_contain_text("Second repair, $320: up to")
-    expect(row).to_contain_text("First repair saves about $140 in the long run.")
+    row = page.get_by_text("First repair, $180: repair it, worth about").first
+    expect(row).to_contain_text("Second repair, $320: repair it, worth about")
+    expect(row).to_contain_text("Of the two, “First repair” costs about $140 less in the long run.")
     fits(page)
     page.reload()
-    expect(page.get_by_text("First repair, $180: up to")).to_be_visible()
+    expect(page.get_by_text("First repair, $180: repair it, worth about").first).to_be_visible()
 
 
 def test_the_heading_of_an_answer_keeps_clear_of_the_field_below_it(site: str, opened: Callable[[str], Any]) -> None:
