@@ -54,7 +54,7 @@ def test_a_case_finds_its_log_and_its_tariff_beside_it(tmp_path: Path, tariff: P
     page = run("weigh", case, "--all")
     assert page.exit_code == 0, page.stderr
     squeezed = " ".join(page.stdout.split())
-    assert "Measured, it uses 1,68 times what is rated" in squeezed
+    assert "Measured, it uses 1.68 times what is rated" in squeezed
     assert "an invented supplier" in squeezed
     found = json.loads(run("weigh", case, "--json").stdout)
     assert {each["field"] for each in found["derived"]} == {"appliance.electricity", "household.electricity_price"}

@@ -9,10 +9,10 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, OutOfRange
+from ..finance.special import ndtri
 from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, require_amount, require_positive, require_within
 
 HOUR: Final = 3600.0
