@@ -273,6 +273,13 @@ def test_a_fridge_freezer_by_hand() -> None:
     assert referees_labels.class_letter(79.8, FRIDGE) == "D"
 
 
+@pytest.mark.published("(EU) 2019/2016 Annex IV point 4")
+def test_a_compartment_counts_to_the_tenth_of_a_litre_and_all_together_to_the_litre() -> None:
+    # Annex IV point 4(a): a larder of 300.44 l counts 300.4 of 300 l: 300.4/300 x (75 + 300 x 0.12) = 111.148.
+    larder = energy_eu.Compartment(300.44, 1.0, 75.0, 0.12)
+    assert energy_eu.fridge_standard_energy([larder], 1.0, 1.0) == pytest.approx(111.15, abs=1e-9)
+
+
 @pytest.mark.published("(EU) 2019/2016 Annex IV table 4 note 2")
 def test_the_allowance_of_a_combi_is_met_from_both_sides() -> None:
     # Annex IV Table 4 note 2: 1.3 + 0.87 x 0.3 = 1.561 against 1.87 - 1.0275 x 0.3 = 1.56175 just above; at 0.7 the
@@ -307,6 +314,8 @@ def test_a_washing_machine_by_hand() -> None:
 def test_a_washer_dryer_by_hand() -> None:
     # (EU) 2019/2014 Annex IV point 2.2(b), d = 5 kg: -0.0502 x 25 + 1.1742 x 5 - 0.644 = -1.255 + 5.871 - 0.644.
     assert energy_eu.washer_dryer_standard_energy(5.0) == pytest.approx(3.972, abs=1e-12)
+    # d = 4.5 kg: -1.01655 + 5.2839 - 0.644 = 3.62335, printed with three decimals.
+    assert energy_eu.washer_dryer_standard_energy(4.5) == pytest.approx(3.623, abs=1e-12)
 
 
 @pytest.mark.published("(EU) 2019/2017 Annex IV point 1")
@@ -414,6 +423,7 @@ REFUSED = [
     (lambda: energy_us.water_heater(30_000.0, 0.0), "energy_factor"),
     (lambda: energy_us.furnace(1000.0, 80.0, 0.0, 0.0), "utilization"),
     (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=0.5), "door_factor"),
+    (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=2.1), "door_factor"),
     (lambda: energy_us.integrated_modified_energy_factor(0.4, 0.503, 0.95), "modified"),
     (lambda: energy_eu.washer_standard_energy(1.5), "capacity"),
     (lambda: energy_eu.dishwasher_standard_energy(0.0, 60.0), "place_settings"),
