@@ -277,6 +277,13 @@ def test_a_price_of_carbon_adds_it_to_what_is_emitted_today() -> None:
     assert priced.household.gas_price == pytest.approx(0.12 + 0.2 * 0.18)
     assert priced.options[1].price == pytest.approx(620 + 0.2 * 305)
     assert priced.options[0].quote == Quote(amount=260.0 + 0.2 * 20)
+    # a fifth of a repair a year, whether of the unit there or of one that is bought
+    kept = {"maintenance_and_repair": 30.0, "later_repair_median": 150.0}
+    there, bought = dataclasses.replace(case.appliance, **kept), new_appliance(**kept)
+    options = (case.options[0], dataclasses.replace(case.options[1], appliance=bought), *case.options[2:])
+    priced = with_price_of_carbon(dataclasses.replace(case, appliance=there, options=options), figures(), 200.0)
+    for unit in (priced.appliance, priced.options[1].appliance):
+        assert unit.maintenance_and_repair == pytest.approx(30.0 + 0.2 * 0.2 * 20)
 
 
 @pytest.mark.parametrize("price", [50.0, 200.0, 1_000.0])

@@ -13,6 +13,7 @@ from decide.economics.case import Case, Option, Quote, vary, vary_all
 from decide.economics.flows import (
     COST_CATEGORIES,
     Course,
+    as_paid,
     course_of,
     flows_of,
     forever,
@@ -322,6 +323,20 @@ def test_what_is_paid_today_is_the_bill_less_what_comes_back_and_what_is_lent(
     assert weigh(case).options[1].today == pytest.approx(647.0 - lent)
 
 
+def test_a_bill_in_instalments_is_paid_as_they_fall_due_and_the_rest_in_the_last_year() -> None:
+    case = vary(case_of(quote=Quote(amount=240.0)), "household.inflation", 0.0)
+    mended = replace(
+        case.options[0], financed_share=1.0, loan_rate=0.12, loan_years=3.0, days_without=0.0, food_loss=0.0
+    )
+    monthly = -npf.pmt(0.01, 36, 240.0)
+    for years in (3, 2, 5):
+        later = np.arange(10.0, 10.0 + years)  # what it costs to run
+        due = 12 * monthly * np.array([1.0, 1, 1, 0, 0])
+        due[years - 1] += due[years:].sum()
+        found = as_paid(case, mended, np.array([240.0, *later]))
+        assert found == pytest.approx([0.0, *(later + due[:years])])
+
+
 @pytest.mark.parametrize("landlord", [None, LANDLORD], ids=["who lives there", "landlord"])
 @PERIODS
 def test_tax_on_top_is_a_price_with_the_tax_in_it(landlord: Landlord | None, period: float) -> None:
@@ -422,6 +437,8 @@ def test_a_unit_that_all_but_never_fails_reaches_its_planned_day_at_what_numpy_f
     assert planned.years == pytest.approx(7.0, rel=1e-6)
     assert planned.end["other"] == pytest.approx(planned.planned, rel=1e-6)
     assert course(lasting).planned == 0
+    column = course(replace(lasting, planned_replacement_years=np.array([7.0, math.inf]))).planned
+    assert column == pytest.approx([planned.planned, 0.0])
 
 
 def test_the_years_of_service_are_the_mean_life_of_a_new_unit_and_those_of_each_row() -> None:
