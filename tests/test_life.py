@@ -420,6 +420,11 @@ def test_a_unit_with_so_many_times_the_usual_years_left_gives_each_of_them_so_ma
     found = REFRIGERATOR.exposure(12.0, remaining_life_factor=factor)
     assert found.time == pytest.approx(factor * usual.time)
     assert found.years.sum() == pytest.approx(factor * REFRIGERATOR.mean_residual_life(12.0), rel=1e-6)
+    some = REFRIGERATOR.exposure(12.0, remaining_life_factor=factor, start=2.0, until=6.0)
+    assert some.years.sum() == pytest.approx(
+        factor * REFRIGERATOR.exposure(12.0, start=2.0 / factor, until=6.0 / factor).years.sum()
+    )
+    assert ((some.time >= 2.0) & (some.time <= 6.0)).all()
 
 
 def test_a_unit_without_outlook_serves_no_time() -> None:

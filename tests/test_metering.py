@@ -337,6 +337,12 @@ def test_the_doubt_about_a_defrost_s_share_widens_the_year_as_the_energy_with_it
     assert float(found.spread.defrost) == pytest.approx(100 * wide, rel=1e-3)
 
 
+def test_from_two_whole_days_on_a_log_says_how_much_its_days_differ() -> None:
+    watts = cycling(2)
+    assert day_scatter(by_minute(watts))[1] == 7  # the day between them and the six of the prior
+    assert day_scatter(by_minute(watts[:-60])) == (SCATTER_OF_A_DAY, 6)
+
+
 def test_two_readings_are_wider_than_the_log_between_them() -> None:
     watts = cycling(3)
     year = annualise(by_minute(watts)).energy

@@ -32,6 +32,19 @@ def without_some(case: Case, *names: str) -> Case:
     return replace(case, options=tuple(option for option in case.options if option.name not in names))
 
 
+def test_what_follows_in_a_column_of_stays_is_what_follows_in_each_of_them() -> None:
+    """A used unit may come next only where a year left of a new one is not credited."""
+    case = vary_all(case_of(), {"household.study_period": 9.0, "replace.2.price": 30.0, "appliance.age": 14.0})
+    shares = [0.0, 0.4, 1.0]
+    together = weigh(vary(case, "household.residual_share", np.array(shares)))
+    for row, share in enumerate(shares):
+        alone = weigh(vary(case, "household.residual_share", share))
+        for one, other in zip(together.options, alone.options, strict=True):
+            assert np.broadcast_to(one.successor, 3)[row] == other.successor
+            assert np.broadcast_to(one.present_cost, 3)[row] == pytest.approx(other.present_cost, rel=1e-9)
+    assert together.options[0].successor.tolist() == [2, 1, 1]
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("at_end", ["leave", "sell"])
 @pytest.mark.parametrize("place", ["US", "EU"])
