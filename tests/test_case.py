@@ -187,6 +187,8 @@ def test_options_that_make_no_question_are_refused(options, message: str) -> Non
 def test_a_mean_life_within_the_delay_is_refused() -> None:
     with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.failure_free_years"):
         vary(case_of(), "appliance.failure_free_years", 20.0)
+    with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.failure_free_years"):
+        vary(case_of(), "appliance.failure_free_years", case_of().appliance.mean_life)
 
 
 def test_nothing_in_a_case_can_be_changed_in_place() -> None:

@@ -196,6 +196,10 @@ def test_an_air_conditioner_by_hand() -> None:
     assert energy_us.from_energy_efficiency_ratio(10_000.0, 750.0, 10.0) == pytest.approx(750.0)
 
 
+def test_a_pound_of_water_takes_a_heat_unit_a_degree_up_to_its_boiling_point() -> None:
+    assert energy_us.hot_water_heat(1.0, 180.0) == pytest.approx(8.24 * 180)
+
+
 def test_a_ratio_of_the_heat_unit_gives_back_the_heat_itself() -> None:
     # At 3.412 Btu/Wh (coefficient of performance 1) the electricity is the heat, here 1 kW for 1000 h.
     heat = energy_us.from_energy_efficiency_ratio(energy.BTU_PER_KWH, 1000.0, energy.BTU_PER_KWH / 1000)
@@ -422,6 +426,7 @@ REFUSED = [
     (lambda: energy.linear_standard(400.0, -0.0017, 0.6483), "limit"),
     (lambda: energy_us.water_heater(30_000.0, 0.0), "energy_factor"),
     (lambda: energy_us.furnace(1000.0, 80.0, 0.0, 0.0), "utilization"),
+    (lambda: energy_us.hot_water_heat(60.0, 180.1), "temperature_rise"),  # from freezing to boiling it is 180 degF
     (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=0.5), "door_factor"),
     (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=2.1), "door_factor"),
     (lambda: energy_us.integrated_modified_energy_factor(0.4, 0.503, 0.95), "modified"),

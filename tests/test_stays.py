@@ -9,7 +9,7 @@ import pytest
 from entry_errors import errors_of
 from households import case_of, standard_error
 
-from decide.economics.case import LEAVE, REPLACE, WITHOUT, Case, vary, vary_all
+from decide.economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Case, vary, vary_all
 from decide.economics.flows import money
 from decide.economics.horizon import horizon_of
 from decide.economics.outcomes import outcome_distribution
@@ -261,6 +261,18 @@ def test_doing_without_costs_its_loss_of_use_for_the_stay_and_nothing_else(years
         missed = [replace(o, annual_loss_of_use=0.0) if o.action == WITHOUT else o for o in either.options]
         cost = next(c for c in weigh(replace(either, options=tuple(missed))).options if c.action == WITHOUT)
         assert (cost.present_cost, cost.today, cost.expected_remaining_life) == (0, 0, 0)
+
+
+def test_doing_without_costs_every_household_the_same_and_follows_where_a_unit_fails() -> None:
+    case = staying(6.0, without={"annual_loss_of_use": 20}, household={"at_end": "leave"})
+    weighed = {option.action: cost for option, cost in zip(case.options, weigh(case).options, strict=False)}
+    assert case.options[int(weighed[REPAIR].successor)].action == WITHOUT
+    repair, without = (next(o for o in case.options if o.action == action) for action in (REPAIR, WITHOUT))
+    sure = outcome_distribution(case, without, households=50)
+    assert sure.costs == pytest.approx(np.full(50, weighed[WITHOUT].present_cost), rel=1e-4)
+    mended = outcome_distribution(case, repair, households=4_000)
+    expected = weighed[REPAIR].present_cost
+    assert abs(np.mean(mended.costs) - expected) < 4 * standard_error(mended) + 1e-3 * expected
 
 
 @pytest.mark.parametrize("place", ["US", "EU"])
