@@ -86,6 +86,8 @@ def test_the_quote_breaks_even_at_the_repair_limit_itself() -> None:
     found = breakeven_values(ENDLESS, "repair.quote.amount")
     assert found.values == pytest.approx((highest_quote(ENDLESS),), abs=1e-9)
     assert advantage(ENDLESS, "repair.quote.amount", found.values[0]) == pytest.approx(0.0, abs=1e-9)
+    up_to_it = breakeven_values(ENDLESS, "repair.quote.amount", high=float(weigh(ENDLESS).repair_limit))
+    assert (up_to_it.values, wins_at_high(up_to_it)) == ((), True)  # at the limit itself repairing still wins
 
 
 @pytest.mark.parametrize("part", ["parts", "labour_hours", "labour_rate", "trip", "tax_rate"])

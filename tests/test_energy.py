@@ -425,12 +425,14 @@ REFUSED = [
     (lambda: energy.at_own_cycles(200.0, 0.0, 100.0), "label_cycles"),
     (lambda: energy.linear_standard(400.0, -0.0017, 0.6483), "limit"),
     (lambda: energy_us.water_heater(30_000.0, 0.0), "energy_factor"),
+    (lambda: energy_us.split_gas_dryer(700.0, 1.1), "electric_share"),
     (lambda: energy_us.furnace(1000.0, 80.0, 0.0, 0.0), "utilization"),
     (lambda: energy_us.hot_water_heat(60.0, 180.1), "temperature_rise"),  # from freezing to boiling it is 180 degF
     (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=0.5), "door_factor"),
     (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=2.1), "door_factor"),
     (lambda: energy_us.integrated_modified_energy_factor(0.4, 0.503, 0.95), "modified"),
     (lambda: energy_eu.washer_standard_energy(1.5), "capacity"),
+    (lambda: energy_eu.washer_dryer_standard_energy(11.7), "capacity"),  # from here on the line of the annex falls
     (lambda: energy_eu.dishwasher_standard_energy(0.0, 60.0), "place_settings"),
     (lambda: energy_eu.fridge_combi_factor(1.2), "frozen_share"),
     (lambda: energy_eu.fridge_standard_energy([], 1.0, 1.0), "litres in all"),

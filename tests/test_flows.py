@@ -262,6 +262,8 @@ def test_a_price_in_steps_costs_what_the_bills_say() -> None:
     assert prices.cost("electricity", 380.0) == pytest.approx(370.0 * 0.35)
     assert prices.cost("electricity", np.array([100.0, 380.0])) == pytest.approx([50 * 0.35, 370 * 0.35])
     assert prices.cost("water", 9.0) == pytest.approx(36.0)
+    with pytest.raises(ValueError, match="longer"):  # or use beyond the last level would cost nothing
+        PriceSteps(upto=(200.0, 1000.0), level=(0.5,)).priced(380.0)
     plain = vary(case_of(), "household.electricity_price", 0.35 * 370 / 380)
     repairing, same = (course_of(each, each.options[0], money(each.household)) for each in (case, plain))
     assert repairing.running["electricity"] == pytest.approx(same.running["electricity"])
