@@ -19,7 +19,7 @@ from decide.economics.carbon import (
     with_price_of_carbon,
     years_compared,
 )
-from decide.economics.case import Case, Option, Prohibition, Quote, inputs
+from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary
 from decide.economics.household import Landlord, PriceSteps
 from decide.economics.weigh import measure, weigh
 from decide.energy.tariff import steady_escalation
@@ -277,6 +277,8 @@ def test_a_price_of_carbon_adds_it_to_what_is_emitted_today() -> None:
     assert priced.household.gas_price == pytest.approx(0.12 + 0.2 * 0.18)
     assert priced.options[1].price == pytest.approx(620 + 0.2 * 305)
     assert priced.options[0].quote == Quote(amount=260.0 + 0.2 * 20)
+    taxed = vary(case, "replace.tax_rate", 0.2)  # no tax is due on it
+    assert with_price_of_carbon(taxed, figures(), 200.0).options[1].due == pytest.approx(taxed.options[1].due + 61)
     # a fifth of a repair a year, whether of the unit there or of one that is bought
     kept = {"maintenance_and_repair": 30.0, "later_repair_median": 150.0}
     there, bought = dataclasses.replace(case.appliance, **kept), new_appliance(**kept)
