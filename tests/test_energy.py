@@ -298,6 +298,7 @@ def test_the_allowance_of_a_combi_is_met_from_both_sides() -> None:
 def test_the_equivalent_volume_of_the_older_label_by_hand() -> None:
     # (EC) No 643/2009 Annex IV Table 5: fresh food 1.0, four-star 2.15: 200 + 2.15 x 100 = 415 litres.
     assert energy_eu.equivalent_volume([200.0, 100.0], [1.0, 2.15]) == 415.0
+    assert energy_eu.equivalent_volume([200.0, 101.0], [1.0, 2.15]) == 417.0  # 417.15, to the litre
 
 
 # --- European label: the others ---------------------------------------------------------------------------------

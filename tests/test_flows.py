@@ -14,6 +14,7 @@ from decide.economics.flows import (
     COST_CATEGORIES,
     Course,
     as_paid,
+    cash_today,
     course_of,
     flows_of,
     forever,
@@ -330,6 +331,7 @@ def test_a_bill_in_instalments_is_paid_as_they_fall_due_and_the_rest_in_the_last
     mended = replace(
         case.options[0], financed_share=1.0, loan_rate=0.12, loan_years=3.0, days_without=0.0, food_loss=0.0
     )
+    assert cash_today(case, mended) == pytest.approx(0.0)
     monthly = -npf.pmt(0.01, 36, 240.0)
     for years in (3, 2, 5):
         later = np.arange(10.0, 10.0 + years)  # what it costs to run

@@ -11,7 +11,7 @@ from scipy.integrate import quad
 from scipy.stats import kstest, lognorm, weibull_min
 
 from decide.errors import NoSolution, OutOfRange
-from decide.finance.life import FromHazard, Life, Weibull
+from decide.finance.life import FromHazard, Life, Weibull, without_delay
 
 REFRIGERATOR = Weibull(shape=1.272, scale=11.75, delay=8.874)  # LBNL-5093E, Table 11
 
@@ -461,6 +461,12 @@ def test_an_annuity_that_grows_is_right_wherever_it_is_given() -> None:
     given = np.isfinite(found)
     assert given[growth < 0.05].all()
     assert found[given] == pytest.approx(1 / (0.1 - growth[given]), rel=1e-6)
+
+
+@pytest.mark.parametrize("delay", [0.0, 0.5, 1.0, 8.874])
+def test_the_shape_without_a_delay_has_the_spread_of_the_life_with_it(delay: float) -> None:
+    delayed, same = weibull_min(1.272, loc=delay, scale=11.75), weibull_min(without_delay(1.272, 11.75, delay))
+    assert same.std() / same.mean() == pytest.approx(delayed.std() / delayed.mean(), rel=1e-9)
 
 
 def test_a_hazard_that_levels_off_is_refused() -> None:
