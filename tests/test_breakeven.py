@@ -17,8 +17,9 @@ from referees_breakeven import (
     years_to_stay,
 )
 
-from decide.economics.breakeven import around, breakeven_values, interval, two_way
-from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary, vary_all
+from decide.economics.bounds import Bounds
+from decide.economics.breakeven import _grid, around, breakeven_values, interval, two_way
+from decide.economics.case import Case, Input, Option, Prohibition, Quote, inputs, vary, vary_all
 from decide.economics.household import Household
 from decide.economics.weigh import weigh
 from decide.errors import CaseError, OutOfRange
@@ -85,6 +86,8 @@ def test_the_quote_breaks_even_at_the_repair_limit_itself() -> None:
     found = breakeven_values(ENDLESS, "repair.quote.amount")
     assert found.values == pytest.approx((highest_quote(ENDLESS),), abs=1e-9)
     assert advantage(ENDLESS, "repair.quote.amount", found.values[0]) == pytest.approx(0.0, abs=1e-9)
+    up_to_it = breakeven_values(ENDLESS, "repair.quote.amount", high=float(weigh(ENDLESS).repair_limit))
+    assert (up_to_it.values, wins_at_high(up_to_it)) == ((), True)  # at the limit itself repairing still wins
 
 
 @pytest.mark.parametrize("part", ["parts", "labour_hours", "labour_rate", "trip", "tax_rate"])
@@ -246,6 +249,15 @@ def test_an_interval_stops_short_of_where_the_case_would_be_refused() -> None:
     assert 640.0 < interval(ENDLESS, "replace.financed")[1] <= 650.01
     assert interval(STUDIED, "household.rate") == (0.0, 0.5)
     assert interval(ENDLESS, "household.study_period") == (0.5, 30.0)
+
+
+def test_the_search_looks_ever_finer_towards_its_start() -> None:
+    found = _grid(Input("replace.tax_rate", Bounds("share", 0.0, 100.0), 0.0), 0.0, 100.0)
+    assert (found[0], found[-1]) == (0.0, 100.0)
+    assert np.diff(found).max() <= 100 / 64 * (1 + 1e-9)
+    for from_start in (0.1, 1.0, 10.0):
+        near = found[found <= from_start]
+        assert np.diff(near).max() < from_start / 5
 
 
 def test_varying_all_at_once_is_varying_one_by_one() -> None:

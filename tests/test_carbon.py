@@ -19,7 +19,7 @@ from decide.economics.carbon import (
     with_price_of_carbon,
     years_compared,
 )
-from decide.economics.case import Case, Option, Prohibition, Quote, inputs
+from decide.economics.case import Case, Option, Prohibition, Quote, inputs, vary
 from decide.economics.household import Landlord, PriceSteps
 from decide.economics.weigh import measure, weigh
 from decide.energy.tariff import steady_escalation
@@ -277,6 +277,15 @@ def test_a_price_of_carbon_adds_it_to_what_is_emitted_today() -> None:
     assert priced.household.gas_price == pytest.approx(0.12 + 0.2 * 0.18)
     assert priced.options[1].price == pytest.approx(620 + 0.2 * 305)
     assert priced.options[0].quote == Quote(amount=260.0 + 0.2 * 20)
+    taxed = vary(case, "replace.tax_rate", 0.2)  # no tax is due on it
+    assert with_price_of_carbon(taxed, figures(), 200.0).options[1].due == pytest.approx(taxed.options[1].due + 61)
+    # a fifth of a repair a year, whether of the unit there or of one that is bought
+    kept = {"maintenance_and_repair": 30.0, "later_repair_median": 150.0}
+    there, bought = dataclasses.replace(case.appliance, **kept), new_appliance(**kept)
+    options = (case.options[0], dataclasses.replace(case.options[1], appliance=bought), *case.options[2:])
+    priced = with_price_of_carbon(dataclasses.replace(case, appliance=there, options=options), figures(), 200.0)
+    for unit in (priced.appliance, priced.options[1].appliance):
+        assert unit.maintenance_and_repair == pytest.approx(30.0 + 0.2 * 0.2 * 20)
 
 
 @pytest.mark.parametrize("price", [50.0, 200.0, 1_000.0])

@@ -77,6 +77,24 @@ def test_nothing_may_be_entered_wherever_an_amount_can_be_nothing_and_less_only_
         assert refused(case, entry.path, -0.001) == (name not in LESS), entry.path
 
 
+@pytest.mark.parametrize(
+    ("path", "least", "most"),
+    [
+        ("repair.callback_window", 1.0, 365.0),  # a day to a year
+        ("repair.repair_warranty", 0.0, 3650.0),  # ten years
+        ("replace.days_without", 0.0, 365.0),
+        ("replace.loan_years", 1 / 12, 30.0),  # one payment at least, and they are monthly
+    ],
+)
+def test_what_counts_in_days_or_payments_ends_with_the_year_or_the_last_of_them(
+    path: str, least: float, most: float
+) -> None:
+    case = case_of()
+    for value, beyond in ((least, least - 0.001), (most, most + 0.001)):
+        assert not refused(case, path, value)
+        assert refused(case, path, beyond)
+
+
 def test_what_is_not_said_of_an_option_or_a_unit_counts_nothing_or_once() -> None:
     left_out = {
         each.name: each.default
@@ -169,6 +187,8 @@ def test_options_that_make_no_question_are_refused(options, message: str) -> Non
 def test_a_mean_life_within_the_delay_is_refused() -> None:
     with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.failure_free_years"):
         vary(case_of(), "appliance.failure_free_years", 20.0)
+    with pytest.raises(EntryErrors, match=r"appliance.mean_life: must be above appliance.failure_free_years"):
+        vary(case_of(), "appliance.failure_free_years", case_of().appliance.mean_life)
 
 
 def test_nothing_in_a_case_can_be_changed_in_place() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from decide.economics.case import REPAIR, vary_all
-from decide.economics.decision import CLEAR, CLOSE, LEANING, STATES, Decision, Sureness, decide, state_at
+from decide.economics.decision import CLEAR, CLOSE, LEANING, STATES, Decision, Sureness, confidence, decide, state_at
 from decide.economics.uncertainty import columns_of, mean_law, sobol_points
 from decide.economics.weigh import weigh
 from decide.load.cases.case_file import complete
@@ -103,6 +103,25 @@ def test_shares_and_losses_are_those_of_the_draws(kind: str, place: str, age: fl
     low, high = found.limit_range
     assert low < found.repair_limit < high
     assert np.mean(found.limits < low) == pytest.approx(0.05, abs=0.005)
+
+
+@pytest.mark.parametrize(("kind", "place", "age", "quote"), KINDS)
+def test_what_an_option_costs_on_average_is_the_sum_of_what_it_goes_for(
+    kind: str, place: str, age: float, quote: float
+) -> None:
+    found = decided(kind, place, age, quote)
+    for told, drawn in zip(found.weighing.options, found.drawn.options, strict=True):
+        assert sum(told.by_category.values()) == pytest.approx(told.present_cost, rel=1e-9)
+        for category, amount in told.by_category.items():
+            assert amount == pytest.approx(np.mean(drawn.by_category[category])), (told.name, category)
+
+
+def test_where_nothing_is_in_doubt_nothing_moves_the_verdict() -> None:
+    case = complete({"appliance": {"class": "clothes_washer", "age": 8}, "repair": {"quote": 260}}).case
+    sure = confidence(case, decide(case, (), POINTS, Sureness(clear=0.9, leaning=0.65, doubt=0.0)))
+    assert (sure.ranges, sure.evppi, sure.bars) == ((), (), ())
+    assert sure.expected_regret == sure.evpi == pytest.approx(0.0)
+    assert sorted(sure.share_cheapest)[-2:] == [0.0, 1.0]
 
 
 def test_states_of_a_column_are_told_by_how_far_each_quote_lies_from_its_limit() -> None:

@@ -196,6 +196,10 @@ def test_an_air_conditioner_by_hand() -> None:
     assert energy_us.from_energy_efficiency_ratio(10_000.0, 750.0, 10.0) == pytest.approx(750.0)
 
 
+def test_a_pound_of_water_takes_a_heat_unit_a_degree_up_to_its_boiling_point() -> None:
+    assert energy_us.hot_water_heat(1.0, 180.0) == pytest.approx(8.24 * 180)
+
+
 def test_a_ratio_of_the_heat_unit_gives_back_the_heat_itself() -> None:
     # At 3.412 Btu/Wh (coefficient of performance 1) the electricity is the heat, here 1 kW for 1000 h.
     heat = energy_us.from_energy_efficiency_ratio(energy.BTU_PER_KWH, 1000.0, energy.BTU_PER_KWH / 1000)
@@ -273,6 +277,13 @@ def test_a_fridge_freezer_by_hand() -> None:
     assert referees_labels.class_letter(79.8, FRIDGE) == "D"
 
 
+@pytest.mark.published("(EU) 2019/2016 Annex IV point 4")
+def test_a_compartment_counts_to_the_tenth_of_a_litre_and_all_together_to_the_litre() -> None:
+    # Annex IV point 4(a): a larder of 300.44 l counts 300.4 of 300 l: 300.4/300 x (75 + 300 x 0.12) = 111.148.
+    larder = energy_eu.Compartment(300.44, 1.0, 75.0, 0.12)
+    assert energy_eu.fridge_standard_energy([larder], 1.0, 1.0) == pytest.approx(111.15, abs=1e-9)
+
+
 @pytest.mark.published("(EU) 2019/2016 Annex IV table 4 note 2")
 def test_the_allowance_of_a_combi_is_met_from_both_sides() -> None:
     # Annex IV Table 4 note 2: 1.3 + 0.87 x 0.3 = 1.561 against 1.87 - 1.0275 x 0.3 = 1.56175 just above; at 0.7 the
@@ -287,6 +298,7 @@ def test_the_allowance_of_a_combi_is_met_from_both_sides() -> None:
 def test_the_equivalent_volume_of_the_older_label_by_hand() -> None:
     # (EC) No 643/2009 Annex IV Table 5: fresh food 1.0, four-star 2.15: 200 + 2.15 x 100 = 415 litres.
     assert energy_eu.equivalent_volume([200.0, 100.0], [1.0, 2.15]) == 415.0
+    assert energy_eu.equivalent_volume([200.0, 101.0], [1.0, 2.15]) == 417.0  # 417.15, to the litre
 
 
 # --- European label: the others ---------------------------------------------------------------------------------
@@ -307,6 +319,8 @@ def test_a_washing_machine_by_hand() -> None:
 def test_a_washer_dryer_by_hand() -> None:
     # (EU) 2019/2014 Annex IV point 2.2(b), d = 5 kg: -0.0502 x 25 + 1.1742 x 5 - 0.644 = -1.255 + 5.871 - 0.644.
     assert energy_eu.washer_dryer_standard_energy(5.0) == pytest.approx(3.972, abs=1e-12)
+    # d = 4.5 kg: -1.01655 + 5.2839 - 0.644 = 3.62335, printed with three decimals.
+    assert energy_eu.washer_dryer_standard_energy(4.5) == pytest.approx(3.623, abs=1e-12)
 
 
 @pytest.mark.published("(EU) 2019/2017 Annex IV point 1")
@@ -412,10 +426,14 @@ REFUSED = [
     (lambda: energy.at_own_cycles(200.0, 0.0, 100.0), "label_cycles"),
     (lambda: energy.linear_standard(400.0, -0.0017, 0.6483), "limit"),
     (lambda: energy_us.water_heater(30_000.0, 0.0), "energy_factor"),
+    (lambda: energy_us.split_gas_dryer(700.0, 1.1), "electric_share"),
     (lambda: energy_us.furnace(1000.0, 80.0, 0.0, 0.0), "utilization"),
+    (lambda: energy_us.hot_water_heat(60.0, 180.1), "temperature_rise"),  # from freezing to boiling it is 180 degF
     (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=0.5), "door_factor"),
+    (lambda: energy_us.refrigerator_limit(20.0, 9.8, 276.0, door_factor=2.1), "door_factor"),
     (lambda: energy_us.integrated_modified_energy_factor(0.4, 0.503, 0.95), "modified"),
     (lambda: energy_eu.washer_standard_energy(1.5), "capacity"),
+    (lambda: energy_eu.washer_dryer_standard_energy(11.7), "capacity"),  # from here on the line of the annex falls
     (lambda: energy_eu.dishwasher_standard_energy(0.0, 60.0), "place_settings"),
     (lambda: energy_eu.fridge_combi_factor(1.2), "frozen_share"),
     (lambda: energy_eu.fridge_standard_energy([], 1.0, 1.0), "litres in all"),

@@ -318,6 +318,11 @@ def test_savings_to_investment_ratio_is_that_of_nist_e3():
     assert savings_to_investment_ratio(550 - 300, 200 - 100) == near(2.5, abs=1e-12)
 
 
+def test_savings_that_need_no_investment_repay_it_without_bound_and_neither_has_no_ratio():
+    found = savings_to_investment_ratio(np.array([5.0, 0.0, -5.0, 5.0]), np.array([0.0, 0.0, 0.0, -1.0]))
+    assert found.tolist() == near([np.inf, np.nan, np.nan, np.inf], nan_ok=True)
+
+
 # Operating cost of base and alternative, investment of alternative and base, ratio as there.
 E3_DEGENERATE = [
     (431.304392192082, 133.831872126668, 94.9622352953234, 1148.99048312239, math.inf),

@@ -13,6 +13,8 @@ from decide.economics.case import Case, Option, Quote, vary, vary_all
 from decide.economics.flows import (
     COST_CATEGORIES,
     Course,
+    as_paid,
+    cash_today,
     course_of,
     flows_of,
     forever,
@@ -261,6 +263,8 @@ def test_a_price_in_steps_costs_what_the_bills_say() -> None:
     assert prices.cost("electricity", 380.0) == pytest.approx(370.0 * 0.35)
     assert prices.cost("electricity", np.array([100.0, 380.0])) == pytest.approx([50 * 0.35, 370 * 0.35])
     assert prices.cost("water", 9.0) == pytest.approx(36.0)
+    with pytest.raises(ValueError, match="longer"):  # or use beyond the last level would cost nothing
+        PriceSteps(upto=(200.0, 1000.0), level=(0.5,)).priced(380.0)
     plain = vary(case_of(), "household.electricity_price", 0.35 * 370 / 380)
     repairing, same = (course_of(each, each.options[0], money(each.household)) for each in (case, plain))
     assert repairing.running["electricity"] == pytest.approx(same.running["electricity"])
@@ -320,6 +324,21 @@ def test_what_is_paid_today_is_the_bill_less_what_comes_back_and_what_is_lent(
     household = replace(case_of().household, landlord=landlord, study_period=period)
     case = replace(case_of(), household=household, options=(case_of().options[0], bought))
     assert weigh(case).options[1].today == pytest.approx(647.0 - lent)
+
+
+def test_a_bill_in_instalments_is_paid_as_they_fall_due_and_the_rest_in_the_last_year() -> None:
+    case = vary(case_of(quote=Quote(amount=240.0)), "household.inflation", 0.0)
+    mended = replace(
+        case.options[0], financed_share=1.0, loan_rate=0.12, loan_years=3.0, days_without=0.0, food_loss=0.0
+    )
+    assert cash_today(case, mended) == pytest.approx(0.0)
+    monthly = -npf.pmt(0.01, 36, 240.0)
+    for years in (3, 2, 5):
+        later = np.arange(10.0, 10.0 + years)  # what it costs to run
+        due = 12 * monthly * np.array([1.0, 1, 1, 0, 0])
+        due[years - 1] += due[years:].sum()
+        found = as_paid(case, mended, np.array([240.0, *later]))
+        assert found == pytest.approx([0.0, *(later + due[:years])])
 
 
 @pytest.mark.parametrize("landlord", [None, LANDLORD], ids=["who lives there", "landlord"])
@@ -422,6 +441,8 @@ def test_a_unit_that_all_but_never_fails_reaches_its_planned_day_at_what_numpy_f
     assert planned.years == pytest.approx(7.0, rel=1e-6)
     assert planned.end["other"] == pytest.approx(planned.planned, rel=1e-6)
     assert course(lasting).planned == 0
+    column = course(replace(lasting, planned_replacement_years=np.array([7.0, math.inf]))).planned
+    assert column == pytest.approx([planned.planned, 0.0])
 
 
 def test_the_years_of_service_are_the_mean_life_of_a_new_unit_and_those_of_each_row() -> None:

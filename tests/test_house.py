@@ -1,7 +1,9 @@
 """The architecture rules, checked: which layer may import which."""
 
 import ast
+import dataclasses
 import functools
+import importlib
 import sys
 from collections import Counter
 from pathlib import Path
@@ -102,6 +104,14 @@ def test_no_two_modules_need_each_other() -> None:
 @pytest.mark.parametrize("path", [p for p in PATHS if place(dotted(p)) < len(CORE)], ids=dotted)
 def test_the_core_knows_no_files_no_clock_and_no_tables(path: Path) -> None:
     assert {name for name in imports(path) if not name.startswith(".")} <= ALLOWED
+
+
+@pytest.mark.parametrize("path", [p for p in PATHS if place(dotted(p)) < len(CORE)], ids=dotted)
+def test_what_the_core_is_given_and_hands_out_cannot_be_changed(path: Path) -> None:
+    module = importlib.import_module(f"decide.{dotted(path)}")
+    own = [each for each in vars(module).values() if isinstance(each, type) and each.__module__ == module.__name__]
+    kept = {each.__name__: each.__dataclass_params__.frozen for each in own if dataclasses.is_dataclass(each)}
+    assert {name for name, frozen in kept.items() if not frozen} == set()
 
 
 @pytest.mark.parametrize("path", [p for p in PATHS if not dotted(p).startswith("show.s")], ids=dotted)

@@ -28,6 +28,18 @@ def test_causes_of_error_join_as_the_sides_of_a_right_angle() -> None:
     assert float(three) == pytest.approx(float(one), rel=1e-6)
 
 
+# JCGM 100:2008, Table G.2: Student's t for 90 % at 8, 12 and 20 degrees of freedom, printed to 0.01.
+STUDENT_90 = [(2.0, 1.86), (3.0, 1.78), (5.0, 1.72)]
+
+
+@pytest.mark.parametrize(("freedom", "t"), STUDENT_90)
+@pytest.mark.published("JCGM 100:2008, G.4.1 and table G.2")
+def test_a_cause_known_for_sure_beside_the_scatter_lends_it_freedom(freedom: float, t: float) -> None:
+    # G.4.1: with as much again from a cause that is known for sure, (sqrt 2)^4 = 4 times the degrees of freedom.
+    found = half_width(ErrorSources(scatter=0.1, freedom=freedom, season=0.1, meter=0.0), 0.9)
+    assert found == pytest.approx(np.sqrt(2) * 0.1 * t, abs=0.0071 * 0.1)
+
+
 def test_an_interval_is_even_in_the_logarithm() -> None:
     found = interval_around(np.array([100.0, 400.0]), ErrorSources(scatter=0.2, freedom=5.0), 0.9)
     assert isinstance(found, Interval)

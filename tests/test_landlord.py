@@ -259,8 +259,13 @@ def test_a_column_of_tax_rates_is_weighed_row_by_row() -> None:
 def test_a_case_refuses_what_no_tax_knows() -> None:
     with pytest.raises(EntryErrors, match="no more than 1 together"):
         rented(case_of(), depreciation=(0.6, 0.6))
+    with pytest.raises(EntryErrors, match="must be shares from 0 to 1"):
+        rented(case_of(), depreciation=(-0.1, 0.6))
+    rented(case_of(), depreciation=(0.0, 0.5, 0.5))  # a year may be left out
     with pytest.raises(EntryErrors, match=r"replace.financed: cannot be weighed for a landlord"):
         vary(rented(case_of()), "replace.financed", 100.0)
+    with pytest.raises(EntryErrors, match=r"replace.pays: cannot be weighed for a landlord"):  # one row is enough
+        vary(rented(case_of()), "replace.financed_share", np.array([0.0, 0.5]))
     with pytest.raises(EntryErrors, match=r"household.landlord.tax_rate"):
         rented(case_of(), tax_rate=math.nan)
     with pytest.raises(CaseError, match="depreciation_years"):

@@ -105,6 +105,38 @@ def test_dear_bills_of_old_appliances_are_declined() -> None:
     )
 
 
+def test_bills_nearly_alike_settle_too_at_limits_that_are_their_own_share_paid() -> None:
+    """Undamped, the limits of one round and the share paid of the next swing in and out."""
+    found = later_repairs(
+        Weibull.with_mean(11.5, 2.2), LognormalQuotes(100.0, 0.05), lambda age: 0.3 + 0 * age, discount_force=0.03,
+        price=1_000.0, next_one=1_500.0,
+    )  # fmt: skip
+    assert found.accepted == pytest.approx(lognorm(0.05, scale=100.0).cdf(found.limit), abs=1e-4)
+    assert found.accepted.min() < 0.01 < 0.99 < found.accepted.max()
+
+
+def test_without_interest_a_unit_that_cannot_fail_yet_is_worth_what_it_is_at_next_to_none() -> None:
+    law = Weibull.with_mean(11.5, 2.2, delay=4.0)
+    none, hardly = (
+        later_repairs(
+            law, LognormalQuotes(306.0, 0.35), lambda age: 0.08 + 0 * age, discount_force=force, price=985.0,
+            running=40.0, next_one=2_000.0,
+        )
+        for force in (0.0, 1e-8)
+    )  # fmt: skip
+    assert none.limit == pytest.approx(hardly.limit, abs=1e-3)
+    assert none.level == pytest.approx(hardly.level)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_spending_is_kept_from_the_first_age_to_the_last(name: str) -> None:
+    *_, found = solved(name)
+    kept = found.over_level
+    assert (kept.ages[0], kept.ages[-1]) == (found.age[0], found.age[-1])
+    at = np.array(kept.ages)
+    assert kept(at) * found.level == pytest.approx(np.interp(at, found.age, found.spending))
+
+
 # the classes of the tables, as a case has them
 
 

@@ -11,7 +11,7 @@ from scipy.integrate import quad
 from scipy.stats import kstest, lognorm, weibull_min
 
 from decide.errors import NoSolution, OutOfRange
-from decide.finance.life import FromHazard, Life, Weibull
+from decide.finance.life import FromHazard, Life, Weibull, without_delay
 
 REFRIGERATOR = Weibull(shape=1.272, scale=11.75, delay=8.874)  # LBNL-5093E, Table 11
 
@@ -414,6 +414,19 @@ def test_nothing_is_served_after_the_end_of_life(life: Life, age: float) -> None
     assert np.all(life.exposure(age, start=5.0, until=2.0).years == 0)
 
 
+@pytest.mark.parametrize("factor", [0.5, 1.0, 2.0, 3.0])
+def test_a_unit_with_so_many_times_the_usual_years_left_gives_each_of_them_so_many_times_later(factor: float) -> None:
+    usual = REFRIGERATOR.exposure(12.0)
+    found = REFRIGERATOR.exposure(12.0, remaining_life_factor=factor)
+    assert found.time == pytest.approx(factor * usual.time)
+    assert found.years.sum() == pytest.approx(factor * REFRIGERATOR.mean_residual_life(12.0), rel=1e-6)
+    some = REFRIGERATOR.exposure(12.0, remaining_life_factor=factor, start=2.0, until=6.0)
+    assert some.years.sum() == pytest.approx(
+        factor * REFRIGERATOR.exposure(12.0, start=2.0 / factor, until=6.0 / factor).years.sum()
+    )
+    assert ((some.time >= 2.0) & (some.time <= 6.0)).all()
+
+
 def test_a_unit_without_outlook_serves_no_time() -> None:
     gone = REFRIGERATOR.exposure(3.0, remaining_life_factor=0.0)
     assert np.all(np.isfinite(gone.time))
@@ -434,16 +447,42 @@ def test_an_annuity_that_grows_without_bound_is_not_a_number() -> None:
     assert np.isnan(ageless.annuity(0.0, 0.0, 0.12))
     assert np.isnan(ageless.end_factor(0.0, 0.0, 0.12))
     assert np.isnan(Weibull(0.5, 10.0).annuity(0.0, 0.03, 0.05))
-    mixed = ageless.annuity(0.0, 0.0, np.array([0.04, 0.12]))
-    assert np.isnan(mixed).tolist() == [False, True]
+    mixed = ageless.annuity(0.0, np.array([0.0, 0.0, 0.05]), np.array([0.04, 0.12, 0.0]))
+    assert np.isnan(mixed).tolist() == [False, True, False]
     # Over a period it always exists: here the exact integral of exp((g - 0.1) t).
     growth = np.log(1.12) - 0.1
     assert ageless.annuity(0.0, 0.0, 0.12, until=15.0) == pytest.approx(np.expm1(15 * growth) / growth, rel=1e-9)
 
 
+def test_an_annuity_that_grows_is_right_wherever_it_is_given() -> None:
+    # An ageless unit of mean 10 under a flow that grows at g is worth 1/(0.1 - g), and without bound from 0.1 on.
+    growth = np.array([0.01, 0.03, 0.049, 0.051, 0.06, 0.075, 0.09, 0.099, 0.1, 0.11, 0.3])
+    found = Weibull(1.0, 10.0).annuity(3.0, 0.0, np.expm1(growth))
+    given = np.isfinite(found)
+    assert given[growth < 0.05].all()
+    assert found[given] == pytest.approx(1 / (0.1 - growth[given]), rel=1e-6)
+
+
+@pytest.mark.parametrize("delay", [0.0, 0.5, 1.0, 8.874])
+def test_the_shape_without_a_delay_has_the_spread_of_the_life_with_it(delay: float) -> None:
+    delayed, same = weibull_min(1.272, loc=delay, scale=11.75), weibull_min(without_delay(1.272, 11.75, delay))
+    assert same.std() / same.mean() == pytest.approx(delayed.std() / delayed.mean(), rel=1e-9)
+
+
 def test_a_hazard_that_levels_off_is_refused() -> None:
+    levels_off = FromHazard(lambda age: 1 - np.exp(-age))
     with pytest.raises(NoSolution, match="levels off"):
-        FromHazard(lambda age: 1 - np.exp(-age)).mean()
+        levels_off.mean()
+    assert levels_off.remaining(0.0, 0.5) == pytest.approx(-np.log(1 - np.log(2)))  # before it does, there is an answer
+    with pytest.raises(NoSolution, match="levels off"):
+        levels_off.remaining(0.0, np.array([0.5, 0.01]))
+
+
+@pytest.mark.parametrize("delay", [0.0, 8.0])
+def test_at_the_end_of_the_delay_the_hazard_is_that_of_the_years_after_it(delay: float) -> None:
+    assert Weibull(1.0, 10.0, delay).hazard(delay) == pytest.approx(0.1)
+    assert Weibull(0.7, 10.0, delay).hazard(delay) == np.inf
+    assert Weibull(2.0, 10.0, delay).hazard(delay) == 0
 
 
 # ---------------------------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from referees_metering import exponential_response, nameplate_energy
+from scipy.special import stdtrit
 from steady_refrigerator import MINUTE, by_minute, cycling
 
 from decide.energy.interval import Interval
@@ -34,6 +35,7 @@ from decide.energy.power_log import (
     find_defrosts,
     find_runs,
     left_of_rhythm,
+    log_of_counter,
     log_of_energy,
     log_of_power,
     mean_power,
@@ -368,6 +370,12 @@ def test_the_doubt_about_a_defrost_s_share_widens_the_year_as_the_energy_with_it
     assert float(found.spread.defrost) == pytest.approx(100 * wide, rel=1e-3)
 
 
+def test_from_two_whole_days_on_a_log_says_how_much_its_days_differ() -> None:
+    watts = cycling(2)
+    assert day_scatter(by_minute(watts))[1] == 7  # the day between them and the six of the prior
+    assert day_scatter(by_minute(watts[:-60])) == (SCATTER_OF_A_DAY, 6)
+
+
 def test_two_readings_are_wider_than_the_log_between_them() -> None:
     watts = cycling(3)
     year = annualise(by_minute(watts)).energy
@@ -376,6 +384,37 @@ def test_two_readings_are_wider_than_the_log_between_them() -> None:
     assert two.low < year.low < year.high < two.high
     columns = annualise_readings(np.array([1.0, 2.0]), np.array([3.0, 4.5]), 48.0)
     assert np.asarray(columns.value) == pytest.approx([2 * 365 / 2, 2.5 * 365 / 2])
+
+
+@pytest.mark.parametrize(
+    ("days", "daily", "season"),
+    [(0.5, 2 / math.pi, 1.0), (1.0, 0.0, 1.0), (182.0, 0.0, 2 / math.pi), (365.0, 0.0, 0.0)],
+    ids=["half a day", "a day", "half a year", "a year"],
+)
+def test_readings_leave_in_doubt_what_they_miss_of_the_day_and_of_the_year(
+    days: float, daily: float, season: float
+) -> None:
+    """Half of a turn leaves 2/pi of it in its mean, a whole one nothing; a day or less leaves all of the season."""
+    scatter = 0.08 / math.sqrt(days)
+    total = math.hypot(scatter, 0.10 * daily, 0.10 * season, 0.02)
+    expected = stdtrit(6.0 * (total / scatter) ** 4, 0.95) * total
+    found = annualise_readings(0.0, 100.0, 24 * days)
+    assert math.log(float(found.high) / float(found.value)) == pytest.approx(expected, rel=5e-3)
+
+
+def test_readings_in_a_warm_room_are_brought_down_and_leave_less_of_the_season() -> None:
+    warm = season_by_temperature(26.0, np.array([18.0, 18, 19, 20, 22, 24, 26, 26, 23, 20, 19, 18]))
+    plain, carried = annualise_readings(0.0, 3.0, 72.0), annualise_readings(0.0, 3.0, 72.0, season=warm)
+    assert float(carried.value) == pytest.approx(float(warm.factor) * float(plain.value))
+    assert float(carried.value) < float(plain.value)
+    assert float(carried.high / carried.value) < float(plain.high / plain.value)
+
+
+def test_two_readings_of_a_counter_are_a_log_of_one_stretch() -> None:
+    for days, left in ((0.5, 2 / math.pi), (1.0, 0.0), (1.5, 2 / (3 * math.pi))):
+        log = log_of_counter(DAY * np.array([3.0, 3.0 + days]), np.array([10.0, 10.0 + days]))
+        assert left_of_rhythm(log, DAY) == pytest.approx(left, abs=1e-9)
+        assert float(annualise(log).energy.value) == pytest.approx(365.0)
 
 
 @pytest.mark.parametrize(
@@ -409,9 +448,12 @@ def test_standby_under_two_watts_is_not_told_but_bounds_the_year() -> None:
     use = annualise_runs(log, find_runs(log), 100.0)
     assert math.isnan(use.standby_watts)
     assert float(use.energy.value) == pytest.approx(120.0)
+    # the bound of the runs alone, and 2 W through all other hours
+    assert float(use.energy.high) == pytest.approx(100 * float(use.per_run.high) + 2 * (8760 - 100) / 1000)
     louder = by_minute(np.where(watts > 1, watts, 4.0))
     year = annualise_runs(louder, find_runs(louder), 100.0)
     assert float(year.energy.value) == pytest.approx(120 + 4 * (8760 - 100) / 1000)
+    assert float(year.energy.low * year.energy.high) == pytest.approx(float(year.energy.value) ** 2)  # all is told
 
 
 def test_a_run_cut_by_the_end_of_the_log_is_no_run() -> None:

@@ -99,6 +99,11 @@ def test_a_meter_that_writes_on_change_must_be_declared() -> None:
         assert mean_power(declared) == pytest.approx(watts.mean(), rel=0.01)
 
 
+def test_a_reading_holds_as_long_as_was_declared_and_beyond_that_for_the_usual_step() -> None:
+    log = log_of_power(np.array([0.0, 60, 120, 180, 780, 1381]), np.full(6, 40.0), longest_step=600.0)
+    assert log.seconds.tolist() == [60, 60, 60, 600, 60, 60]
+
+
 def test_start_spikes_are_no_defrosts_and_heaters_are() -> None:
     watts = cycling(4)
     watts[np.arange(5760) % 40 == 0] = 1400
@@ -192,6 +197,20 @@ def test_a_meter_that_falls_silent_now_and_then_whatever_the_appliance_does_need
     log = log_of_power(MINUTE * np.flatnonzero(heard), watts[heard])
     assert missing_share(log) == pytest.approx(0.3, abs=0.1)
     assert mean_power(log) == pytest.approx(watts[heard].mean())
+
+
+@pytest.mark.parametrize(("after", "whole"), [(29, False), (30, True), (31, True)])
+def test_a_run_is_whole_once_no_pause_within_one_could_hide_more_of_it(after: int, whole: bool) -> None:
+    """Half an hour is a pause within a run, so for as long the log must go on, and must have begun before."""
+    watts = np.zeros(200)
+    watts[40:60] = 900.0
+    for log in (by_minute(watts[: 60 + after]), by_minute(watts[::-1][140 - after :])):
+        assert find_runs(log).whole.tolist() == [whole]
+
+
+def test_a_log_without_a_run_has_none() -> None:
+    found = find_runs(by_minute(np.full(600, 3.0)))
+    assert [each.size for each in (found.begin, found.seconds, found.kwh, found.whole)] == [0, 0, 0, 0]
 
 
 def test_a_run_as_long_as_asked_for_is_one() -> None:

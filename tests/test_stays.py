@@ -9,7 +9,7 @@ import pytest
 from entry_errors import errors_of
 from households import case_of, standard_error
 
-from decide.economics.case import LEAVE, REPLACE, WITHOUT, Case, vary, vary_all
+from decide.economics.case import LEAVE, REPAIR, REPLACE, WITHOUT, Case, vary, vary_all
 from decide.economics.flows import money
 from decide.economics.horizon import horizon_of
 from decide.economics.outcomes import outcome_distribution
@@ -30,6 +30,19 @@ def staying(years: float, kind: str = "dishwasher", place: str = "US", **entries
 
 def without_some(case: Case, *names: str) -> Case:
     return replace(case, options=tuple(option for option in case.options if option.name not in names))
+
+
+def test_what_follows_in_a_column_of_stays_is_what_follows_in_each_of_them() -> None:
+    """A used unit may come next only where a year left of a new one is not credited."""
+    case = vary_all(case_of(), {"household.study_period": 9.0, "replace.2.price": 30.0, "appliance.age": 14.0})
+    shares = [0.0, 0.4, 1.0]
+    together = weigh(vary(case, "household.residual_share", np.array(shares)))
+    for row, share in enumerate(shares):
+        alone = weigh(vary(case, "household.residual_share", share))
+        for one, other in zip(together.options, alone.options, strict=True):
+            assert np.broadcast_to(one.successor, 3)[row] == other.successor
+            assert np.broadcast_to(one.present_cost, 3)[row] == pytest.approx(other.present_cost, rel=1e-9)
+    assert together.options[0].successor.tolist() == [2, 1, 1]
 
 
 @pytest.mark.slow
@@ -248,6 +261,18 @@ def test_doing_without_costs_its_loss_of_use_for_the_stay_and_nothing_else(years
         missed = [replace(o, annual_loss_of_use=0.0) if o.action == WITHOUT else o for o in either.options]
         cost = next(c for c in weigh(replace(either, options=tuple(missed))).options if c.action == WITHOUT)
         assert (cost.present_cost, cost.today, cost.expected_remaining_life) == (0, 0, 0)
+
+
+def test_doing_without_costs_every_household_the_same_and_follows_where_a_unit_fails() -> None:
+    case = staying(6.0, without={"annual_loss_of_use": 20}, household={"at_end": "leave"})
+    weighed = {option.action: cost for option, cost in zip(case.options, weigh(case).options, strict=False)}
+    assert case.options[int(weighed[REPAIR].successor)].action == WITHOUT
+    repair, without = (next(o for o in case.options if o.action == action) for action in (REPAIR, WITHOUT))
+    sure = outcome_distribution(case, without, households=50)
+    assert sure.costs == pytest.approx(np.full(50, weighed[WITHOUT].present_cost), rel=1e-4)
+    mended = outcome_distribution(case, repair, households=4_000)
+    expected = weighed[REPAIR].present_cost
+    assert abs(np.mean(mended.costs) - expected) < 4 * standard_error(mended) + 1e-3 * expected
 
 
 @pytest.mark.parametrize("place", ["US", "EU"])

@@ -632,6 +632,8 @@ def test_use_below_zero_or_no_number_is_refused() -> None:
     for wrong in (-1.0, math.nan):
         with pytest.raises(OutOfRange, match="use: must be 0 or more"):
             total(flat(0.3, "kWh"), evenly(wrong))
+        with pytest.raises(OutOfRange, match="use: must be 0 or more"):  # in one month of the twelve
+            total(flat(0.3, "kWh"), Totals(np.array([*np.full(11, 25.0), wrong])))
 
 
 def test_use_for_another_calendar_is_refused() -> None:
@@ -684,3 +686,5 @@ def test_a_shape_must_be_positive_somewhere_and_negative_nowhere() -> None:
         evenly(300.0, shape=np.zeros(8760))
     with pytest.raises(OutOfRange, match="shape"):
         evenly(300.0, shape=np.full(8760, -1.0))
+    with pytest.raises(OutOfRange, match=r"shape: must be 0 or more, got -0\.5"):
+        evenly(300.0, shape=np.where(HOURS == 5000, -0.5, 1.0))
