@@ -251,6 +251,7 @@ def test_what_the_likeliest_fault_is_quoted_at_is_said_beside_the_bill() -> None
     assert not any("Quotes usually" in each for each in bill_text(EN, own))
 
 
+@pytest.mark.slow
 def test_no_complaint_is_without_words_for_its_quote() -> None:
     for kind, region, symptom in complaints():
         found = diagnose(kind, symptom.symptom, place=PLACES[region])

@@ -120,10 +120,13 @@ GRID = [
     for kind, age in (("clothes_washer", 9.0), ("refrigerator", 12.0), ("dishwasher", 0.5))
     for first, second in ((90.0, 700.0), (700.0, 90.0), (280.0, 300.0), (300.0, 280.0), (None, 350.0), (40.0, 400.0))
     for more in ({}, {"most_today": 295.0}, {"study_period": 2.0})
-]
+][::2]
 
 
-@pytest.mark.parametrize(("language", "place", "kind", "age", "first", "second", "more"), GRID)
+@pytest.mark.parametrize(
+    ("language", "place", "kind", "age", "first", "second", "more"),
+    [pytest.param(*each, marks=[pytest.mark.slow] * (index % 4 > 0)) for index, each in enumerate(GRID)],
+)
 def test_no_two_sentences_about_two_repairs_argue(
     language: str, place: str, kind: str, age: float, first: float | None, second: float, more: dict[str, float]
 ) -> None:
