@@ -97,7 +97,8 @@ def _frame() -> list[str]:
 def stamp() -> str:
     """What a page that is made now is made of, as a short word: its script, the tables and the texts."""
     texts = Path(__file__).parents[1] / "text" / "language"
-    made_of = sorted([*data_dir().glob("*.csv"), *data_dir().glob("*.npy"), *texts.glob("*.toml")])
+    made_of = [*data_dir().glob("*.csv"), *data_dir().glob("*.npy"), *texts.glob("*.toml")]
+    made_of.sort(key=lambda each: each.name)  # wherever it is installed
     return sha256("".join(_frame()).encode() + b"".join(each.read_bytes() for each in made_of)).hexdigest()[:16]
 
 
