@@ -12,6 +12,7 @@ from referees_metering import exponential_response, nameplate_energy
 from scipy.special import stdtrit
 from steady_refrigerator import MINUTE, by_minute, cycling
 
+from decide.energy.consumption import ROUGH
 from decide.energy.interval import Interval
 from decide.energy.metering import (
     AS_MEASURED,
@@ -28,7 +29,6 @@ from decide.energy.metering import (
 from decide.energy.power_log import (
     DAY,
     FROST_FREE,
-    ROUGH,
     YEAR,
     PowerLog,
     covered_hours,

@@ -93,7 +93,8 @@ class Decision:
     @property
     def limit_range(self) -> tuple[float, float]:
         """What the limit may be: 5 % and 95 % of draws lie below. [money]"""
-        low, high = np.quantile(self.limits, ENDS)
+        limits = np.sort(self.limits)  # `numpy.quantile` gives the same, and takes 10 ms to start
+        low, high = np.interp(ENDS, np.linspace(0.0, 1.0, limits.size), limits)
         return float(low), float(high)
 
     def costs(self, quote: float) -> Floats:

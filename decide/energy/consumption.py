@@ -26,6 +26,8 @@ DAYS_PER_YEAR: Final = 365.0
 HOURS_PER_YEAR: Final = HOURS_PER_DAY * DAYS_PER_YEAR
 WATTS_PER_KILOWATT: Final = 1000.0
 LITRES_PER_CUBIC_METRE: Final = 1000.0
+ROUGH: Final = HOURS_PER_DAY
+"""Hours. A log shorter than a day has not seen the day's rhythm."""
 
 BTU_PER_KWH: Final = 3412.141633
 """International Table Btu in a kilowatt-hour: 3 600 000 J / 1055.05585262 J (ISO 31-4)."""

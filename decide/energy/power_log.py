@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ..arrays import Floats, Number
 from ..errors import CaseError, OutOfRange
 from ..finance.special import ndtri
-from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, require_amount, require_positive, require_within
+from .consumption import HOURS_PER_DAY, HOURS_PER_YEAR, ROUGH, require_amount, require_positive, require_within
 
 HOUR: Final = 3600.0
 DAY: Final = HOURS_PER_DAY * HOUR
@@ -24,8 +24,6 @@ INSTANT: Final = 1e-3
 SHORTEST: Final = 3.0
 """Hours. In less, fewer than two windows in five come within 10 % of the long-run mean, even in a chamber at a held
 temperature (Kinney, Refrigerator Monitoring, A Sequel, Home Energy Sept/Oct 2000, Table 1)."""
-ROUGH: Final = HOURS_PER_DAY
-"""Hours. A log shorter than a day has not seen the day's rhythm."""
 
 DEFROST_OVER_PLATEAU: Final = 2.5
 DEFROST_LEAST: Final = 300.0

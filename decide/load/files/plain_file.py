@@ -8,7 +8,6 @@ a run that is killed; what such a run left is cleared away by the next one that 
 import contextlib
 import os
 import re
-import secrets
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -83,7 +82,7 @@ def new_file(path: Path, over: bool = True) -> Iterator[IO[bytes]]:
     refuse_target(path, over)
     place = Path(os.path.realpath(path))  # where a link leads, that the link stays one
     begin = os.fsencode(f".{place.name}")[:LONGEST_NAME].decode("utf-8", "ignore")
-    part = place.with_name(f"{begin}.{secrets.token_hex(4)}.part")
+    part = place.with_name(f"{begin}.{os.urandom(4).hex()}.part")
     try:
         _clear(place.parent, begin)
         with part.open("xb") as file:

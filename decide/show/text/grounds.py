@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...answers.answer import Answer
 from ...economics.case import Input, inputs, option_paths
-from ...energy.power_log import ROUGH
+from ...energy.consumption import ROUGH
 from ...errors import Message, gaps_of
 from ...load.cases.parts.entries import ENTERED_WITH
 from ...load.cases.reading import DefaultUsed, Derived
