@@ -1,5 +1,6 @@
 """The tiers of the tests, a server of the real screens on a free port, and Debian's Chromium to look at them."""
 
+import functools
 import html
 import os
 import re
@@ -18,6 +19,7 @@ from typing import Any
 
 import pytest
 from hypothesis import settings
+from streamlit.components.v2 import manifest_scanner
 
 pytest_plugins = ["published"]
 
@@ -36,6 +38,9 @@ settings.register_profile("dev", max_examples=20, deadline=None)
 settings.register_profile("ci", max_examples=100, deadline=None, derandomize=True, print_blob=True)
 settings.register_profile("soak", max_examples=5000, deadline=None, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") == "true" else "dev")
+
+# each page run by a test would read what is known of every package installed, for components, of which there are none
+manifest_scanner.scan_component_manifests = functools.cache(manifest_scanner.scan_component_manifests)
 
 SERVERS = {"at_home", "in_network", "site", "alone", "server", "proxied", "provided"}
 """Fixtures that start a server."""
