@@ -18,7 +18,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 from ..errors import CaseError, EntryErrors, OutOfRange
-from ..finance.life import Life
+from ..finance.life import Life, Weibull
 from .bounds import MONEY, Bounds, number
 from .household import Household
 
@@ -88,6 +88,11 @@ class Appliance:
     retirement: Life | None = None  # A law of life of its own, in place of the one that mean, shape and delay give.
     maintenance_and_repair_by_age: Callable[[Floats], Floats] | None = None
     """Upkeep at an age over `maintenance_and_repair`, where it is not level. [-]"""
+
+    @functools.cached_property
+    def life_of_its_class(self) -> Weibull:
+        """The Weibull life from its class's mean, shape and delay, as of a usual unit."""
+        return Weibull.with_mean(self.mean_life, self.life_shape, self.failure_free_years)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -115,19 +115,19 @@ class Study:
         for category in COST_CATEGORIES:
             growth, discount = np.log1p(with_time_axis(self.prices.growth[category])), self.discount(category)
             running, outlay = np.zeros(self.grid.middle.shape), np.zeros(self.grid.edge.shape)
-            if np.any(own.flows.yearly[category]):
-                running = with_time_axis(own.flows.yearly[category]) * own.running(category) * run.within
-            if np.any(new.flows.yearly[category]):
+            if category in own.yearly:
+                running = with_time_axis(own.yearly[category]) * own.running(category) * run.within
+            if category in new.yearly:
                 followed = _convolved(bought[..., :-1], new.running(category))
-                running = running + with_time_axis(new.flows.yearly[category]) * followed
-            if np.any(new.flows.again[category]):
+                running = running + with_time_axis(new.yearly[category]) * followed
+            if category in new.again:
                 times = bought - run.planned if category == "other" else bought
-                outlay = with_time_axis(new.flows.again[category]) * times
+                outlay = with_time_axis(new.again[category]) * times
             by_year[category] = self.grid.by_year(once[category], running, outlay, growth)
             spent = sum_over_time(running, discount.cell) + sum_over_time(outlay, discount.edge)
             present[category] = once[category] + spent
         if with_what_is_left:
-            left, _ = self._left(own, new, run, sum_over_time(bought, new.years_left()[..., ::-1]))
+            left, _ = self._left(own, new, run, sum_over_time(bought, new.years_left[..., ::-1]))
             growth, last = np.log1p(self.prices.growth["purchase"]), np.arange(by_year["purchase"].shape[-1])
             worth = with_time_axis(left * np.exp(growth * self.years))
             by_year["purchase"] = by_year["purchase"] - worth * (last == last[-1])
@@ -195,6 +195,11 @@ class _Unit:
     def __init__(self, study: Study, option: Option) -> None:
         case, grid, appliance = study.case, study.grid, study.case.appliance_of(option)
         self.study, self.option, self.flows = study, option, priced(case, option, study.prices)
+        self.yearly, self.again = (
+            {category: amount for category, amount in flows.items() if np.any(amount)}
+            for flows in (self.flows.yearly, self.flows.again)
+        )
+        """Of its flows, those that it has. [money/year, money]"""
         self.serves, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
         self._life = life_of(appliance, option.remaining_life_factor, axis=True)
         self.at_edge, self.at_middle = self.stands(grid.edge), self.stands(grid.middle)
@@ -243,6 +248,7 @@ class _Unit:
             return np.zeros(1)
         return self.at_edge[..., -1:] * self._life.mean_residual_life(self._age + self.study.years)
 
+    @cached_property
     def years_left(self) -> Floats:
         """Years of service expected from it beyond each edge, shape (..., n + 1). [year]"""
         if self.option.action == WITHOUT:
@@ -254,19 +260,18 @@ class _Unit:
     @cached_property
     def amounts(self) -> list[tuple[str, Number]]:
         """What it takes when it is bought later: to run it, then to buy it; by the categories that it has. [money]"""
-        both = self.flows.yearly, self.flows.again
-        return [(category, amount) for flows in both for category, amount in flows.items() if np.any(amount)]
+        return [*self.yearly.items(), *self.again.items()]
 
     @cached_property
     def from_an_end(self) -> Floats:
         """Worth today of 1 of each of the amounts, of one bought at each edge and of its like after it; last, years of
         service that they leave over at the end; shape (amounts + 1, ..., n + 1)."""
         discount, worth = self.study.discount, []
-        for category in (category for category, flow in self.flows.yearly.items() if np.any(flow)):
+        for category in self.yearly:
             run = np.cumsum(self.worth_running(category), axis=-1)[..., ::-1]  # one bought late runs but a few cells
             worth.append(discount(category).edge * np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1))
-        worth += [discount(category).edge for category, _ in self.amounts[len(worth) :]]
-        left = self.years_left()[..., ::-1] if self.study.is_left else np.zeros(1)
+        worth += [discount(category).edge for category in self.again]
+        left = self.years_left[..., ::-1] if self.study.is_left else np.zeros(1)
         return self.renewed.leading_to(np.stack(np.broadcast_arrays(*worth, left)))
 
     def until(self, hold: Number) -> "_Run":
@@ -306,8 +311,8 @@ class _Run:
     @cached_property
     def running(self) -> dict[str, Number]:
         """What running it costs, by the categories that it has. [money]"""
-        yearly = ((category, flow) for category, flow in self._unit.flows.yearly.items() if np.any(flow))
-        return {each: flow * sum_over_time(self.within, self._unit.worth_running(each)) for each, flow in yearly}
+        unit = self._unit
+        return {each: flow * sum_over_time(self.within, unit.worth_running(each)) for each, flow in unit.yearly.items()}
 
     @cached_property
     def costs(self) -> dict[str, Number]:

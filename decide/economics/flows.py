@@ -256,10 +256,9 @@ def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: boo
     """
     if appliance.retirement is not None:
         return appliance.retirement
-    shape, ratio = appliance.life_shape, appliance.hazard_ratio
-    law = Weibull.with_mean(appliance.mean_life, shape, appliance.failure_free_years)
+    law, ratio = appliance.life_of_its_class, appliance.hazard_ratio
     if np.any(np.asarray(ratio) != 1) or np.any(np.asarray(remaining_life_factor) != 1):
-        shape = np.asarray(shape, dtype=float)
+        shape = np.asarray(law.shape, dtype=float)
         times = np.minimum(ratio * np.asarray(remaining_life_factor) ** -shape, LARGEST_HAZARD_RATIO)
         law = replace(law, scale=law.scale * times ** (-1 / shape))
     if not axis:

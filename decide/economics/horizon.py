@@ -142,9 +142,11 @@ class _StudyPeriod(Horizon):
     def years(self, option: Option) -> Number:
         if option.action == WITHOUT:
             return 0.0
-        appliance = self._case.appliance_of(option)
+        appliance, planned = self._case.appliance_of(option), option.planned_replacement_years
+        if np.all(np.isinf(planned)):
+            return unwrap(self._study.unit(option).years_left[..., 0])
         life = life_of(appliance, option.remaining_life_factor)
-        years = life.exposure(appliance.age, until=option.planned_replacement_years).years.sum(axis=-1)
+        years = life.exposure(appliance.age, until=planned).years.sum(axis=-1)
         return unwrap(years * running_probability(option))
 
     def _costs(self, option: Option, hold: Number) -> dict[int, dict[str, Number]]:
