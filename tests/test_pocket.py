@@ -302,16 +302,29 @@ def test_visits_of_a_page_of_another_version_say_so(tmp_path: Path, stamp: str |
     assert (STALE in run("store", "import", path).output) is told
 
 
-def test_other_tables_or_texts_are_another_version(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    ("file", "another"),
+    [
+        ("data/cautions.csv", True),
+        ("decide/finance/life.py", True),
+        ("decide/show/text/language/en.toml", True),
+        ("decide/show/screens/main.py", False),
+    ],
+)
+def test_other_tables_texts_or_engine_are_another_version_wherever_they_are_installed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, file: str, another: bool
+) -> None:
     now = page_module.stamp()
     monkeypatch.chdir(tmp_path)
-    other = Path(shutil.copytree(data_dir(), "data"))
-    for change in ("", "\n"):
-        (other / "cautions.csv").write_text((data_dir() / "cautions.csv").read_text("utf-8") + change, "utf-8")
-        for where in (Path("data"), tmp_path / "data"):  # before or behind the texts by its path: the same version
-            monkeypatch.setattr(page_module, "data_dir", lambda where=where: where)
+    shutil.copytree(data_dir(), "data")
+    shutil.copytree(ROOT / "decide", "decide", ignore=shutil.ignore_patterns("__pycache__"))
+    for change in (b"", b"\n"):
+        Path(file).write_bytes(Path(file).read_bytes() + change)
+        for where in (Path(), tmp_path):  # before or behind all else by its path
+            monkeypatch.setattr(page_module, "data_dir", lambda where=where: where / "data")
+            monkeypatch.setattr(page_module, "__file__", str(where / "decide" / "show" / "pocket" / "page.py"))
             page_module.stamp.cache_clear()
-            assert (page_module.stamp() == now) is (change == "")
+            assert (page_module.stamp() == now) is (not (change and another))
     monkeypatch.undo()
     page_module.stamp.cache_clear()
     assert page_module.stamp() == now

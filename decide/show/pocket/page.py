@@ -95,11 +95,12 @@ def _frame() -> list[str]:
 
 @functools.cache
 def stamp() -> str:
-    """What a page that is made now is made of, as a short word: its script, the tables and the texts."""
-    texts = Path(__file__).parents[1] / "text" / "language"
-    made_of = [*data_dir().glob("*.csv"), *data_dir().glob("*.npy"), *texts.glob("*.toml")]
-    made_of.sort(key=lambda each: each.name)  # wherever it is installed
-    return sha256("".join(_frame()).encode() + b"".join(each.read_bytes() for each in made_of)).hexdigest()[:16]
+    """What a page that is made now is made of, as a short word: its script, the engine, the tables and the texts."""
+    package = Path(__file__).parents[2]
+    engine = (each for each in package.rglob("*.py") if package / "show" not in each.parents)
+    texts = (package / "show" / "text" / "language").glob("*.toml")
+    made_of = (each.read_bytes() for each in (*engine, *texts, *data_dir().glob("*.csv"), *data_dir().glob("*.npy")))
+    return sha256(b"".join(["".join(_frame()).encode(), *sorted(made_of)])).hexdigest()[:16]
 
 
 def is_ours(page: object) -> TypeGuard[bytes]:
