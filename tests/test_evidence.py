@@ -6,7 +6,6 @@ one fault and independent checks the order of falling p/c is the best, is held b
 """
 
 import math
-import os
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -413,7 +412,7 @@ def test_an_owner_is_only_asked_what_is_for_owners() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("kind", "symptom"), EVERY if "SOAK" in os.environ else EVERY[::3])
+@pytest.mark.parametrize(("kind", "symptom"), EVERY)
 def test_a_visit_by_our_steps_ends_with_one_cause_or_nothing_left_that_pays(kind: str, symptom: str) -> None:
     """The likeliest outcome of every step is taken; a check never finds it."""
     place, seen = place_of(kind), dict[str, Any](answers={}, readings={}, out=())

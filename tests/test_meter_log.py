@@ -135,7 +135,7 @@ def settings_if_needed(times: list[dt.datetime], shape: Shape) -> LogSettings:
 
 @pytest.mark.slow
 @given(shape=shapes(), log=readings(), kilo=st.booleans(), named=st.booleans())
-@settings(max_examples=4 * settings.default.max_examples, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=10 * settings.default.max_examples, suppress_health_check=[HealthCheck.too_slow])
 def test_power_in_any_shape_reads_back_right(
     shape: Shape, log: tuple[list[dt.datetime], list[float], int], kilo: bool, named: bool
 ) -> None:

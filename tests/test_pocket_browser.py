@@ -1,14 +1,13 @@
 """The pocket page in Chromium, from disk and without a network: held to the engine, and to whoever types mischief.
 
-It is made and held to the engine for some classes here and some in `test_pocket_rest_browser.py`, so that two processes
-share the work: four each of every kind of tables, and in `.ci/soak` half of all each.
+It is made and held to the engine in two halves of its classes, this one and that of `test_pocket_rest_browser.py`, so
+that two processes share the work.
 """
 
 import base64
 import datetime
 import gzip
 import json
-import os
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -39,18 +38,11 @@ POINTS = 3_000
 CLOSEST = 0.01
 """How far off a limit may be, over the price of a new one, and a quote in another state from an edge, over its cost."""
 EVERY = [each.kind for each in tables().classes("US")]
-FOUR = ["refrigerator", "dishwasher", "furnace_gas", "water_heater_gas"]
-"""Food that spoils, water, what is sold installed, and gas with electricity or alone with a fault that ends it."""
-OTHER_FOUR = ["freezer_chest", "clothes_dryer_gas", "heat_pump_air", "water_heater_electric"]
-"""Food with other faults, gas that is sold without its work, a circuit, and a tank that ends by a leak."""
-HALF = FOUR + [kind for kind in EVERY if kind not in FOUR + OTHER_FOUR][::2]
-OTHER_HALF = [kind for kind in EVERY if kind not in HALF]
+USED = ["refrigerator", "dishwasher", "furnace_gas", "water_heater_gas"]  # by the tests of this module
+HERE = USED + [kind for kind in EVERY if kind not in USED][len(USED) :: 2]
+"""Classes of this module; the other has the rest."""
 PAID_CLOSEST = 0.03
 """How far off what will have been paid may be, over what that is after ten years."""
-HERE, THERE = (HALF, OTHER_HALF) if "SOAK" in os.environ else (FOUR, OTHER_FOUR)
-"""Classes of this module and of the other one."""
-SPARE = 0.0 if "SOAK" in os.environ else 0.05
-"""For the texts of all places, which a page of four classes has whole. [-]"""
 REFUSED = re.compile("Content Security Policy|Refused to connect|Trusted(HTML|Script)|ERR_INTERNET_DISCONNECTED")
 """What the browser says of something that a page tried and must not do."""
 EARLIER = (None, 0, 1, 2, 3)
@@ -66,7 +58,7 @@ ATTACKS = (
 
 
 def written(folder: Path, classes: Sequence[str]) -> Path:
-    """A page of the US for some classes: each takes some ten seconds to make."""
+    """A page of the US for half of its classes: each takes some ten seconds to make."""
     path = folder / "pocket.html"
     path.write_text(pocket_page("US", TODAY, tables(), "Invented Repair, 555 0100", classes), "utf-8")
     return path
@@ -231,7 +223,7 @@ def is_small(made: Path, classes: int) -> str:
     packed = re.search(r'id="data">([^<]+)<', text)
     assert packed is not None
     compressed = base64.b64decode(packed[1])
-    share = classes / len(EVERY) + SPARE
+    share = classes / len(EVERY)
     assert len(compressed) < 1_000_000 * share
     assert len(gzip.decompress(compressed)) < 3_000_000 * share
     return text
