@@ -97,6 +97,8 @@ class Shop:
         if not through:
             return plain
         trusted = ssl.create_default_context(cafile=str(self.folder / "cert.pem"))
+        # a ticket of TLS 1.3 after the handshake wakes the thread that reads while another writes: both wait for ever
+        trusted.maximum_version = ssl.TLSVersion.TLSv1_2
         return trusted.wrap_socket(plain, server_hostname=NAME)
 
     def ask(
