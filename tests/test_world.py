@@ -131,7 +131,7 @@ def washers(n: int, **changed: float) -> np.recarray:
 def test_a_unit_that_does_not_age_is_worth_a_new_one(monkeypatch: pytest.MonkeyPatch) -> None:
     """The classical result for a memoryless unit (Drinkwater & Hastings 1967, from memory): only what fails at once."""
     for name, value in (("WARRANTY", 0.0), ("OLDER", 0.0)):
-        monkeypatch.setattr(world, name, np.full(world.CELLS, value))
+        monkeypatch.setattr(world, name, np.full_like(getattr(world, name), value))
     monkeypatch.setattr(world, "WATER", np.zeros(world.CELLS))
     monkeypatch.setattr(world, "BILLS", np.full((world.CELLS, 3), world.NEVER))
     jobs = washers(40)

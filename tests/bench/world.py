@@ -36,8 +36,9 @@ CORE, NEVER = 2, 1e6  # kinds of fault are 0 consumable, 1 ordinary, 2 core; the
 #   (.08 to .28, .22, .13, .13, .11, .12), five-year shares scaled. EU: .017 a year (France 2023) to half of .09 (a
 #   fault in Belgium). Room AC, tanks, boilers: judgement.
 # price, work: a new one, its installation. US: EIA 2023 by Scout, USD of 2022, x .95 (BLS SS30021), work x 1.145
-#   (CPI-U); gas tank between EIA (1,250) and NREL (2,245); microwave 230 USD of 2011. EU: washers of tests 320 to 1,070
-#   EUR (2021, 2025); boiler 3,200 EUR of 2015, 63 % of it equipment (Danish Energy Agency), raised; the rest judgement.
+#   (CPI-U); gas tank between EIA (1,250) and NREL (2,245); microwave 230 USD of 2011; room AC, as its use, at the limit
+#   of May 2026 (EIA 2024: 530, 158; 405 before). EU: washers of tests 320 to 1,070 EUR (2021, 2025); boiler 3,200 EUR
+#   of 2015, 63 % of it equipment (Danish Energy Agency), raised; the rest judgement.
 # bills: medians by kind of fault. DE: dishwasher pump 150 to 230, electronics 268 EUR (Stiftung Warentest 11/2018)
 #   x 1.26 (CP0533); FR: about 120 EUR (60 Millions 2023); the rest judgement: a visit, an hour or two, the part.
 # use: kWh a year of a new one; older: how much more one uses that is older than law years. RECS 2020 (range 197, gas
@@ -52,7 +53,7 @@ dishwasher             US 15/12/9         .20/.13/.19  409  206 190/280/350     
 clothes_dryer_electric US 13/14.7/13      .12/.13/.125 551  149 180/280/400     600  .3    12   .33 .2 electricity 0
 range_electric         US 17/16/13        .14/.11/.09  599  160 190/280/420     197   0    10   .41  1 electricity 0
 water_heater_gas       US 14.5/13.9/10    .06/.04/.10  1000 750 190/280/1e6    5000  .06 11.6   .33  1 gas         0
-room_ac                US 10/13/12        .10/.06/.13  440  100 130/200/400     560  .3    .5   .33 .2 electricity 0
+room_ac                US 10/13/12        .10/.06/.13  503  181 130/200/400     560  .3    .5   .33 .2 electricity 0
 microwave              US 10/9/10         .14/.12/.07  240    0 110/140/190     110   0    10   .33 .2 electricity 0
 refrigerator           DE 14.6/14.1/14.6  .11/.05/.14  600   30 140/230/450     200  .35    6   .37 .2 electricity 0
 clothes_washer         DE 12.3/11.9/15    .10/.05/.15  550   60 130/230/350     105  .35    6   .20 .1 electricity 9
@@ -66,9 +67,22 @@ water_heater_electric  FR 12.5/15.1/11    .06/.03/.10  400  300 130/190/1e6    1
 boiler_gas             FR 20/25.3/13.5    .25/.15/.35 2400 1600 180/350/900   11000  .1    11   .33  1 gas         0
 """
 FIGURES: Final = pd.read_csv(io.StringIO(PUBLISHED), sep=r"\s+")
+# How much more again one uses that is older than the law before that one, and that law's age, by the limits of both.
+#   US: 10 CFR 430.32 of 2001 (a top freezer of 20.8 cubic feet, 688 to 480 kWh), 2010 (dishwasher, 467 to 355), 2014
+#   (room AC, EER 9.8 to 10.9); from memory 2007 (washer, MEF 1.04 to 1.26) and 2004 (tank of 40 gal, EF .54 to .59).
+#   EU, from memory: Regulations (EC) 643/2009 (EEI 55 to 44), (EU) 1015/2010 (68 to 59) and 1016/2010 (71 to 63).
+BEFORE: Final = {
+    ("refrigerator", "US"): (0.43, 25.4), ("clothes_washer", "US"): (0.21, 19.9), ("dishwasher", "US"): (0.32, 16.9),
+    ("water_heater_gas", "US"): (0.09, 22.9), ("room_ac", "US"): (0.11, 12.5),
+    **{("refrigerator", place): (0.25, 14.4) for place in ("DE", "FR")},
+    **{("clothes_washer", place): (0.15, 13.0) for place in ("DE", "FR")},
+    **{("dishwasher", place): (0.13, 13.0) for place in ("DE", "FR")},
+}  # fmt: skip
 CELLS: Final = len(FIGURES)
 LIVES, EARLY, BILLS = (np.array([row.split("/") for row in FIGURES[n]], float) for n in ("life", "early", "bills"))
-WORKING, OLDER, LAW, USUAL_USE = (FIGURES[name].to_numpy(float) for name in ("working", "older", "law", "use"))
+EARLIER: Final = [BEFORE.get(where, (0.0, SERVED)) for where in zip(FIGURES.kind, FIGURES.place, strict=True)]
+OLDER, LAW = (np.c_[FIGURES[name], np.array(EARLIER)[:, at]] for at, name in enumerate(("older", "law")))  # by law
+WORKING, USUAL_USE = FIGURES.working.to_numpy(float), FIGURES.use.to_numpy(float)
 USUAL, COOLING = (FIGURES.price + FIGURES.work).to_numpy(float), (FIGURES.kind == "refrigerator").to_numpy()
 WARRANTY: Final = np.where(FIGURES.place == "US", 1.0, 2.0)  # common practice; Directive (EU) 2019/771
 # Electricity and gas, money/kWh, and water, money/m3. US: EIA 2024, second-hand; 15.2 USD/Mcf and 13 USD/1000 gal from
@@ -251,10 +265,10 @@ def ageing(cell, age):
 def energy(jobs):
     """Yearly use of the old unit today and of a new one [kWh], the price [money/kWh], both with water [money/year]."""
     cell, price = jobs.cell, ENERGY[jobs.cell] * jobs.tariff
-    behind = 1 / (1 + np.exp(-2 * (jobs.age - LAW[cell])))
+    behind = 1 / (1 + np.exp(-2 * (jobs.age[:, np.newaxis] - LAW[cell])))
     new, wet = USUAL_USE[cell] * jobs.use, (FIGURES.water.to_numpy() * WATER)[cell] * jobs.use
-    old = new * (1 + OLDER[cell] * behind) * jobs.old_use * ageing(cell, jobs.age)
-    return old, new, price, old * price + wet * (1 + 0.4 * behind), new * price + wet
+    old = new * np.prod(1 + OLDER[cell] * behind, axis=1) * jobs.old_use * ageing(cell, jobs.age)
+    return old, new, price, old * price + wet * (1 + 0.4 * behind[:, 0]), new * price + wet
 
 
 def true_limits(model, at_truth, jobs, futures, rng, batch=24_000):
