@@ -1,6 +1,7 @@
 """The command: what it prints, what other programs may rely on, and what it does with what cannot be used."""
 
 import functools
+import gc
 import importlib
 import math
 import os
@@ -477,6 +478,15 @@ def test_open_starts_the_screens_with_the_case_and_the_port(bare: Path, monkeypa
     assert run("open", *asked).exit_code == 0
     way = {"behind": "https://shop.test", "proxy_secret": Path("secret"), "owners": ["a", "b"]}
     assert started == [{**usual, **way}]
+
+
+def test_what_serves_for_months_looks_for_circles_as_often_as_any_program(monkeypatch: pytest.MonkeyPatch) -> None:
+    often: list[tuple[int, int, int]] = []
+    serve = importlib.import_module("decide.show.serve")
+    monkeypatch.setattr(serve, "serve", lambda **_: often.append(gc.get_threshold()))
+    gc.set_threshold(200_000, 20, 100)
+    assert run("open").exit_code == 0
+    assert [str(each) for each in often] == [started("-c", "import gc; print(gc.get_threshold())").stdout.strip()]
 
 
 def started(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:

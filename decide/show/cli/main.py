@@ -7,6 +7,7 @@ is heavy is imported inside the command that needs it, so that the command start
 import contextlib
 import datetime
 import errno
+import gc
 import io
 import os
 import sys
@@ -21,6 +22,7 @@ from ...errors import CaseError, MendpointError, Message, ReadError
 from ...load.files.plain_file import escaped
 from ..terminal.outlet import BAD_INPUT, refused, tell
 from ..text.phrases import LANGUAGE_ENV, languages
+from . import USUAL_THRESHOLDS
 from . import store as cli_store
 from .checks import checks
 from .confidence import breakeven, by_its_old_name, carbon, confidence, limits, scenarios
@@ -218,6 +220,7 @@ def open_screens(
     from ..serve import serve  # here, since a file that cannot be read needs no screens
 
     way: dict[str, Any] = {"behind": behind, "proxy_secret": proxy_secret, "sign_in": sign_in, "owners": owner or ()}
+    gc.set_threshold(*USUAL_THRESHOLDS)
     serve(port=port, case=case, network=network, **way)
 
 
