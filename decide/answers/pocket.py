@@ -27,7 +27,7 @@ from ..economics.decision import Decision
 from ..economics.failures import Frailty
 from ..economics.flows import LARGEST_HAZARD_RATIO, life_of, money
 from ..economics.horizon import horizon_of
-from ..economics.uncertainty import columns_of, varied
+from ..economics.uncertainty import columns_of, values_at, varied
 from ..economics.weigh import weigh
 from ..load.cases.case_file import complete
 from ..load.cases.filled import Filled
@@ -307,17 +307,19 @@ class _Maker:
         All costs are linear in the price of energy, draw by draw: draws made at one price follow another.
         """
         ranges = ranges_of(filled)
-        drawn = points(len(ranges))
-        columns = columns_of(ranges, drawn.shape[1])
-        at_each = [each.at(drawn[:, column]) for each, column in zip(ranges, columns, strict=True)]
-        standing, weighed = (_Costs(case, ways) for case in (filled.case, varied(filled.case, ranges, at_each)))
-        paid, new, rows = self._paid(filled.case), float(np.mean(weighed.new)), []
+        drawn, paid, rows = points(len(ranges)), self._paid(filled.case), []
+        at_each = values_at(ranges, drawn[:, columns_of(ranges, drawn.shape[1])])
+        for each, values in zip(ranges, at_each, strict=True):  # the first row is the case as it stands
+            values |= {path: np.r_[value, values[path]] for path, value in zip(each.paths, each.values, strict=True)}
+        weighed = _Costs(varied(filled.case, ranges, at_each), ways)
+        new = float(np.mean(np.broadcast_to(weighed.new, len(drawn) + 1)[1:]))
         like = replace(self._like, doubt=self._like.doubt * (new / self._like.cost_of_new))
         for energy in energies:
             move = partial(_moved, self.fuel, energy)
             rests, others = weighed.moved(move)
+            standing, rests, others = np.min(others[:, 0]) - rests[:, 0], rests[:, 1:], others[:, 1:]
             edges = list[Number]()
-            for rest, stands in zip(rests, standing.limits(move), strict=True):
+            for rest, stands in zip(rests, standing, strict=True):
                 limit = float(np.min(np.mean(others, axis=1)) - np.mean(rest))
                 there = replace(like, rest=rest, others=others, weighing=replace(like.weighing, repair_limit=limit))
                 edges += [limit - stands, *there.zones.beyond, *(x - limit for x in there.limit_range)]
