@@ -23,6 +23,7 @@ from decide.load.jobs.numbers import HABITS, numbers_of
 from decide.load.jobs.rows import chunk_read
 from decide.load.tables.dates import readings
 from decide.load.tables.typed import typed_number
+from decide.load.tables.vocabulary import plain, vocabulary
 from decide.shop.jobs import DECISIONS, OUTCOMES, Jobs, concatenate
 from decide.show.text.jobs import open_questions, skipped_line
 from decide.show.text.phrases import Phrases
@@ -127,6 +128,9 @@ def test_a_column_reads_each_cell_as_typed_number_does(cells: list[str], mark: s
         assert np.isnan(values[at]) or at not in refused
         if "%" in unicodedata.normalize("NFKC", cell):  # no column of amounts holds shares
             assert np.isnan(values[at])
+            continue
+        if unit == "money" and plain(cell) in vocabulary()["free"]:  # "n/c", which is no number where one is typed
+            assert values[at] == 0
             continue
         try:
             alone = typed_number(cell.strip(), "cell", HABITS.get(mark or ""), unit)
