@@ -17,11 +17,10 @@ from decide.economics.household import Household, Landlord
 
 FINANCE = {
     "EconomicLife", "adjusted_internal_rate_of_return", "discounted_payback", "economic_life",
-    "equivalent_annual_cost", "escalated_uniform_present_value", "force_of", "indexed_uniform_present_value",
-    "internal_rate_of_return", "loan_payment", "loan_present_value", "net_saving", "nominal_rate", "payback_year",
-    "present_value", "present_value_continuous", "present_value_mid_year", "real_rate", "savings_to_investment_ratio",
+    "equivalent_annual_cost", "escalated_uniform_present_value", "indexed_uniform_present_value",
+    "internal_rate_of_return", "loan_payment", "loan_present_value", "net_saving", "nominal_rate",
+    "present_value", "real_rate", "savings_to_investment_ratio",
     "simple_payback", "single_present_value", "uniform_present_value", "uniform_present_value_continuous",
-    "uniform_present_value_due", "uniform_present_value_mid_year",
     "LEAST_RATE", "FOR_GOOD", "LEAST_LOAN_RATE", "ROUNDING", "Truths", "Floats", "Number", "CaseError", "checked",
 }  # fmt: skip
 LIFE = {

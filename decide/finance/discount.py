@@ -64,22 +64,6 @@ def nominal_rate(real: Number, inflation: Number) -> Floats:
     return real + inflation + real * inflation
 
 
-def force_of(rate: Number) -> Floats:
-    """Rate that, compounded at every moment, comes to the yearly rate: rho = ln(1 + r). [1/year]
-
-    Parameters
-    ----------
-    rate : yearly rate, r, shape (...) [1/year]
-
-    Examples
-    --------
-    >>> round(float(force_of(0.03)), 5)
-    0.02956
-    """
-    (rate,) = checked(rate=rate)
-    return np.log1p(rate)
-
-
 def single_present_value(rate: Number, years: Number) -> Floats:
     """Worth today of 1 paid some years from now (SPV): (1 + r)^-N. [-]
 
@@ -120,36 +104,6 @@ def uniform_present_value(rate: Number, years: Number) -> Floats:
     """
     rate, years = checked(rate=rate, years=years)
     return uniform_present_value_continuous(rate, years) / exprel(np.log1p(rate))
-
-
-def uniform_present_value_due(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 paid at the *beginning* of each of N years, as a service plan is: UPV (1 + r). [year]
-
-    Arguments as of `uniform_present_value`.
-
-    Examples
-    --------
-    >>> round(float(uniform_present_value_due(0.15, 1)), 2)
-    1.0
-    """
-    return uniform_present_value(rate, years) * (1 + np.asarray(rate))
-
-
-def uniform_present_value_mid_year(rate: Number, years: Number) -> Floats:
-    """Worth today of 1 paid in the *middle* of each of N years: UPV (1 + r)^(1/2). [year]
-
-    Arguments as of `uniform_present_value`.
-
-    References
-    ----------
-    MIL-HDBK-1003/13A (UFC 3-440-04), table 3-5a, whose factors are of this kind.
-
-    Examples
-    --------
-    >>> round(float(uniform_present_value_mid_year(real_rate(0.10, 0.07), 25)), 3)
-    18.048
-    """
-    return uniform_present_value(rate, years) * np.sqrt(1 + np.asarray(rate))
 
 
 def uniform_present_value_continuous(rate: Number, years: Number) -> Floats:
@@ -242,36 +196,6 @@ def present_value(flows: Floats, rate: Number) -> Floats:
     """
     flows, rate = checked(flows=flows, rate=rate)
     return np.vecdot(flows, single_present_value(rate[..., None], np.arange(float(flows.shape[-1]))))
-
-
-def present_value_mid_year(flows: Floats, rate: Number) -> Floats:
-    """Worth today if each year's flow falls in the middle of its year: f_0 + sum f_t (1 + r)^-(t - 1/2). [money]
-
-    Arguments as of `present_value`.
-
-    Examples
-    --------
-    >>> round(float(present_value_mid_year(np.array([50.0, 121.0]), 0.21)), 2)
-    160.0
-    """
-    worth = present_value(flows, rate)
-    today = np.asarray(flows)[..., 0]
-    return today + (worth - today) * np.sqrt(1 + np.asarray(rate))
-
-
-def present_value_continuous(flows: Floats, rate: Number) -> Floats:
-    """Worth today if each year's flow is spread evenly over its year: f_0 + sum f_t (1 + r)^-t r/ln(1 + r). [money]
-
-    Arguments as of `present_value`.
-
-    Examples
-    --------
-    >>> round(float(present_value_continuous(np.array([50.0, 100.0]), 0.03)), 2)
-    148.54
-    """
-    worth = present_value(flows, rate)
-    today = np.asarray(flows)[..., 0]
-    return today + (worth - today) * exprel(force_of(rate))
 
 
 def checked(**given: Number) -> list[Floats]:

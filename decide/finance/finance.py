@@ -207,25 +207,6 @@ def lasting_payback(extra: Floats, rate: Number = 0.0) -> Floats:
     return np.where(np.any(above, axis=-1), (last + part)[..., 0], 0.0)
 
 
-def payback_year(payback: Number) -> Floats:
-    """Number of the year in which a payback occurs: the interpolated payback rounded up. [year]
-
-    Parameters
-    ----------
-    payback : simple or discounted payback, as above, shape (...) [year]
-
-    References
-    ----------
-    NIST life-cycle cost sample project FEMPEnergy, comparative report ('occurs in year').
-
-    Examples
-    --------
-    >>> float(payback_year(4.75))
-    5.0
-    """
-    return np.ceil(np.asarray(payback, dtype=np.float64))
-
-
 def savings_to_investment_ratio(operating_savings_pv: Number, extra_investment_pv: Number) -> Floats:
     """How many times over the savings repay the extra investment (SIR), both as worth today. [-]
 
