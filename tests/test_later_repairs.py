@@ -10,8 +10,10 @@ from policy_calibration import calibrate
 from scipy.stats import lognorm
 
 import decide.load.cases.upkeep
+from decide.economics.case import REPLACE
 from decide.economics.failures import Frailty
-from decide.economics.later_repairs import LaterRepairs, LognormalQuotes, later_repairs
+from decide.economics.later_repairs import CELLS, KNOTS, LaterRepairs, LognormalQuotes, later_repairs
+from decide.economics.weigh import Weighing, weigh
 from decide.finance.life import Life, Weibull
 from decide.load.cases.case_file import complete
 from decide.load.tables.tables import tables
@@ -232,3 +234,29 @@ def test_food_is_lost_at_a_failure_that_is_mended_too() -> None:
     a_failure = (found["refrigerator", 200] - found["refrigerator", 0]) / (200 * share)
     assert 0.03 < a_failure < 0.3  # failures a year
     assert later_bills("dishwasher", "US", tables()).spoiling < share
+
+
+@pytest.mark.parametrize("region", ["US", "EU"])
+def test_ten_times_finer_cells_of_age_move_no_limit_by_a_thousandth_of_a_new_one(
+    region: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every class at four ages, the oldest after four repairs."""
+
+    def weighed() -> list[Weighing[Any]]:
+        decide.load.cases.upkeep._solved.cache_clear()
+        asked = ((kind.kind, age) for kind in tables().classes(region) for age in (1.0, 8.0, 20.0, 30.0))
+        return [
+            weigh(complete({
+                "appliance": {"class": kind, "age": age} | ({"earlier_repairs": 4} if age > 20 else {}),
+                "household": {"region": region},
+            }).case)
+            for kind, age in asked
+        ]  # fmt: skip
+
+    coarse = weighed()
+    monkeypatch.setattr("decide.economics.later_repairs.CELLS", 10 * CELLS)
+    monkeypatch.setattr("decide.economics.later_repairs.KNOTS", 10 * KNOTS)
+    for one, other in zip(coarse, weighed(), strict=True):
+        new = min(float(cost.today) for cost in other.options if cost.action == REPLACE)
+        assert one.repair_limit == pytest.approx(other.repair_limit, abs=0.001 * new)
+    decide.load.cases.upkeep._solved.cache_clear()

@@ -23,11 +23,11 @@ from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 
 LIMITS = {
-    "invented-visit-full-1": 428.99319429317575,
-    "invented-visit-door-2": 444.2770466133343,
-    "invented-visit-bills-3": 226.55174564574327,
-    "invented-visit-again-4": 291.9549320777255,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 428.99319429317575,
+    "invented-visit-full-1": 429.0655844142136,
+    "invented-visit-door-2": 444.3461670227605,
+    "invented-visit-bills-3": 226.63561264966984,
+    "invented-visit-again-4": 291.9859070024511,
+    "l2jF_fLm_LZwYo5eHQ_6nw": 429.0655844142136,
 }
 
 
