@@ -28,6 +28,15 @@ def align_cases(column: Number, axes: int) -> Floats:
     return array.reshape(array.shape + (1,) * (axes - array.ndim)) if 0 < array.ndim < axes else array
 
 
+def some(value: Number) -> bool:
+    """Whether any number is not 0.
+
+    >>> some(0.0), some(np.array([0.0, 2.0]))
+    (False, True)
+    """
+    return bool(value) if isinstance(value, float) else bool(np.asarray(value).any())
+
+
 def sum_over_time(left: Floats, right: Floats) -> Number:
     """Products summed up over time, the last axis.
 

@@ -11,12 +11,14 @@ from hypothesis import strategies as st
 from yearly_cash import cash
 
 from decide.arrays import Floats, Number
-from decide.economics.case import Case, Option, vary_all
+from decide.economics.case import REPLACE, Case, Option, vary_all
 from decide.economics.cash_flow import Study, _Renewal
 from decide.economics.flows import COST_CATEGORIES, money
-from decide.economics.horizon import horizon_of
+from decide.economics.horizon import LEAST_CELLS, QUARTERS, horizon_of
 from decide.economics.weigh import weigh
 from decide.finance.life import FromHazard
+from decide.load.cases.case_file import complete
+from decide.load.tables.tables import tables
 
 # Own rows: what may be asked of a study, and no two alike.
 ASKED: dict[str, dict[str, Number]] = {
@@ -141,34 +143,55 @@ def _same(case: Case, option: Option) -> Option:
     return next(each for each in case.options if each.name == option.name)
 
 
-def renewals() -> tuple[Floats, _Renewal]:
-    """Chances to fail in each cell of three units, and what follows."""
+def renewals() -> tuple[Floats, Floats, _Renewal]:
+    """Chances to fail in each cell of three units, those that count at the edge before it, and what follows."""
     rng = np.random.default_rng(8)
     deaths = rng.random((3, 40))
     deaths *= np.array([[0.1], [0.6], [0.999]]) / deaths.sum(axis=-1, keepdims=True)
-    return deaths, _Renewal(deaths)
+    before = deaths * rng.random((3, 40))
+    ends = before + np.pad((deaths - before)[:, :-1], ((0, 0), (1, 0)))
+    return before, deaths - before, _Renewal(ends, deaths - before)
 
 
 def test_purchases_are_the_first_ends_and_the_ends_of_all_that_were_bought_before() -> None:
-    # the renewal equation B(t) = D(t) + sum_s k(s) B(t - s), cell by cell: half of a cell's ends at either edge
-    deaths, renewal = renewals()
+    # the renewal equation B(t) = D(t) + sum_s k(s) B(t - s), cell by cell: each cell's ends at either edge
+    before, behind, renewal = renewals()
     ends = np.random.default_rng(9).random((3, 41)) / 41
     bought = renewal.purchases(ends)
     for unit in range(3):
-        half = deaths[unit] / 2
         for edge in range(41):
-            later = sum(bought[unit, edge - age - 1] * half[age] for age in range(edge))  # at the edge behind the cell
+            later = sum(bought[unit, edge - age - 1] * behind[unit, age] for age in range(edge))
             if edge < 40:
-                later += sum(bought[unit, edge - age] * half[age] for age in range(edge + 1))  # and before it
+                later += sum(bought[unit, edge - age] * before[unit, age] for age in range(edge + 1))
             assert bought[unit, edge] == pytest.approx(ends[unit, edge] + later, rel=1e-9)
 
 
 def test_what_ends_lead_to_is_what_their_purchases_are_worth() -> None:
-    _, renewal = renewals()
+    *_, renewal = renewals()
     rng = np.random.default_rng(10)
     ends, worth = rng.random((3, 41)), rng.random((3, 41))
     forwards = np.sum(renewal.purchases(ends) * worth, axis=-1)
     assert np.sum(ends * renewal.leading_to(worth[np.newaxis])[0], axis=-1) == pytest.approx(forwards, rel=1e-12)
+
+
+@pytest.mark.parametrize("region", ["US", "EU"])
+def test_cells_of_a_quarter_are_as_good_as_thirty_times_finer_ones(
+    region: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every class, young, old and very old, short and long stays: a tenth of what a present cost may be off by."""
+    for kind in tables().classes(region):
+        for age, years in ((0.5, 1.7), (0.5, 8.0), (14.0, 3.0), (22.0, 1.7), (22.0, 20.0)):
+            home = {"region": region, "study_period": years}
+            case = complete({"appliance": {"class": kind.kind, "age": age}, "household": home}).case
+            coarse = weigh(case)
+            with monkeypatch.context() as finer:
+                finer.setattr("decide.economics.horizon.QUARTERS", 30 * QUARTERS)
+                finer.setattr("decide.economics.horizon.LEAST_CELLS", 30 * LEAST_CELLS)
+                fine = weigh(case)
+            new = min(float(cost.today) for cost in fine.options if cost.action == REPLACE)
+            assert coarse.repair_limit == pytest.approx(fine.repair_limit, abs=0.001 * new), (kind.kind, age, years)
+            for one, other in zip(coarse.options, fine.options, strict=True):
+                assert one.present_cost == pytest.approx(other.present_cost, rel=0.001), (kind.kind, age, years)
 
 
 def test_each_year_gathers_what_falls_in_it() -> None:

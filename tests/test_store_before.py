@@ -23,11 +23,11 @@ from decide.load.store.store import Store
 from decide.load.tables.tables import tables
 
 LIMITS = {
-    "invented-visit-full-1": 429.0655844142136,
+    "invented-visit-full-1": 429.0384270581203,
     "invented-visit-door-2": 444.3461670227605,
     "invented-visit-bills-3": 226.63561264966984,
     "invented-visit-again-4": 291.9859070024511,
-    "l2jF_fLm_LZwYo5eHQ_6nw": 429.0655844142136,
+    "l2jF_fLm_LZwYo5eHQ_6nw": 429.0384270581203,
 }
 
 

@@ -308,9 +308,7 @@ class _Maker:
         """
         ranges = ranges_of(filled)
         drawn, paid, rows = points(len(ranges)), self._paid(filled.case), []
-        at_each = values_at(ranges, drawn[:, columns_of(ranges, drawn.shape[1])])
-        for each, values in zip(ranges, at_each, strict=True):  # the first row is the case as it stands
-            values |= {path: np.r_[value, values[path]] for path, value in zip(each.paths, each.values, strict=True)}
+        at_each = values_at(ranges, drawn[:, columns_of(ranges, drawn.shape[1])], standing=1)
         weighed = _Costs(varied(filled.case, ranges, at_each), ways)
         new = float(np.mean(np.broadcast_to(weighed.new, len(drawn) + 1)[1:]))
         like = replace(self._like, doubt=self._like.doubt * (new / self._like.cost_of_new))

@@ -226,6 +226,14 @@ class Prohibition:
     caution: str
 
 
+class Input(NamedTuple):
+    """One numeric input of a case: where it stands, its unit and bounds, and what it is now."""
+
+    path: str
+    bounds: Bounds
+    value: Number
+
+
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """A household's question. Building one holds every input to its bounds and reports all errors in one go.
@@ -286,6 +294,15 @@ class Case:
         if errors:
             raise EntryErrors(errors)
 
+    @functools.cached_property
+    def _inputs(self) -> list[Input]:
+        places = [("appliance", self.appliance), ("household", self.household)]
+        found: list[Input] = []
+        for path, noun in [*places, *zip(option_paths(self), self.options, strict=True)]:
+            _add_inputs(found, path, noun)
+        planned = {f"{path}.planned_replacement_years" for path in option_paths(self) if path.startswith(REPLACE)}
+        return [entry for entry in found if entry.path not in planned]
+
     @property
     def faults(self) -> tuple[str, ...]:
         """The fault, and another one found today where it is known which."""
@@ -299,14 +316,6 @@ class Case:
     def appliance_of(self, option: Option) -> Appliance:
         """The unit that an option runs: the one it buys, or the one that stands there."""
         return self.appliance if option.appliance is None else option.appliance
-
-
-class Input(NamedTuple):
-    """One numeric input of a case: where it stands, its unit and bounds, and what it is now."""
-
-    path: str
-    bounds: Bounds
-    value: Number
 
 
 def option_paths(case: Case) -> tuple[str, ...]:
@@ -324,12 +333,7 @@ def inputs(case: Case) -> list[Input]:
 
     A replacement has no planned end to enter.
     """
-    places = [("appliance", case.appliance), ("household", case.household)]
-    found: list[Input] = []
-    for path, noun in [*places, *zip(option_paths(case), case.options, strict=True)]:
-        _add_inputs(found, path, noun)
-    planned = {f"{path}.planned_replacement_years" for path in option_paths(case) if path.startswith(REPLACE)}
-    return [entry for entry in found if entry.path not in planned]
+    return case._inputs
 
 
 def _add_inputs(found: list[Input], path: str, noun: Any) -> None:

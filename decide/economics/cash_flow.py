@@ -4,7 +4,8 @@ Time is cut into equal cells. The option's own unit stands with its conditional 
 plan, is a purchase of the successor, whose ends are purchases again. With D the ends of the first unit and k the ends
 of a new one by age, purchases follow the renewal equation B = D + k * B, solved as B = R * D with the renewal series
 R = 1 + k + k*k + ... (the number of purchases in a household's lifetime is small). Ends of a cell are shared between
-its two edges and flows are taken at its middle, so that everything is second order in the cell.
+its two edges by their mean time in it, and what runs counts by the mean chance that the unit stands, both by Simpson's
+rule, so that cells of a quarter are fine enough.
 
 **Forwards** (`Study.cash`): purchases, then all that they cost, year by year.
 
@@ -20,7 +21,8 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
+from ..arrays import Floats, Number, some, sum_over_time, unwrap, with_time_axis
+from ..finance.special import exprel
 from .case import REPLACE, WITHOUT, Case, Option
 from .flows import (
     COST_CATEGORIES,
@@ -32,10 +34,9 @@ from .flows import (
     running_share,
     worth_a_year,
 )
-from .household import Household
 
-CELLS_A_YEAR: Final = 12
-"""Monthly cells keep present costs within 0.01 % of a grid a hundred times finer, for lives of four years or more."""
+MONTHS: Final = 12
+"""Cells a year where cash is told by year: what falls on an edge counts in the year before it, half of it too early."""
 
 CHANGES: Final = {"electricity": "drift", "gas": "drift", "maintenance_and_repair": "maintenance_and_repair"}
 """By what a yearly flow changes while a unit lives; all others are level."""
@@ -62,35 +63,16 @@ class Cash:
         return sum(self.by_year.values(), np.zeros(1))
 
 
-def _worth_left(
-    home: Household, sells_by: Number, worth: Number, own_years: Number, later_years: Number, most: Number
-) -> tuple[Number, Number]:
-    """What is left at the last year of the unit itself and of those bought after it, at prices of today. [money]
-
-    Each is expected to leave so many years of service over. Pro rata (`residual_share`) a year left counts as one of a
-    unit just bought. What is sold (`resale_share`) brings that share of it, the unit itself no more than `most`: what
-    was paid for it or, of the unit there, what running it costs over the years. Neither holds the quote, so the limit
-    stays linear in it. The second figure is the share of its own resale that `most` leaves.
-    """
-    left = home.residual_share * worth * (own_years + later_years)
-    if not np.any(home.resale_share):
-        return left, 1.0
-    sold = home.resale_share * sells_by * own_years
-    sold, most = np.broadcast_arrays(sold, most)
-    kept = np.minimum(1.0, np.divide(np.maximum(most, 0.0), sold, out=np.ones(sold.shape), where=sold > 0))
-    return left + sold * kept + home.resale_share * worth * later_years, kept
-
-
 class Study:
     """The options of a case over the same years: their cash, and their present costs; each unit's sums are made once.
 
     `cost` is what `cash` has as present costs, from sums that all options and plans share.
     """
 
-    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: int = CELLS_A_YEAR) -> None:
+    def __init__(self, case: Case, prices: PriceList, years: float, cells_a_year: float = MONTHS) -> None:
         self.case, self.prices, self.years, self.grid = case, prices, years, _Grid(years, cells_a_year)
         home = case.household
-        self.is_left = bool(np.any(home.residual_share) or np.any(home.resale_share))
+        self.is_left = bool(some(home.residual_share) or some(home.resale_share))
         """Whether what is left at the end is worth anything."""
         self._discounts: dict[int | float, _Discount] = {}
         self._units: dict[int, _Unit] = {}
@@ -100,7 +82,7 @@ class Study:
         """Cash of an option, its unit followed by `successor` and then by its like.
 
         On a planned day nobody waits for the new unit, so what waiting costs is not paid then. What is left at the last
-        year is credited, if asked for, as `_worth_left` says.
+        year is credited, if asked for, as `left` says.
         """
         key = id(option), id(successor), with_what_is_left  # both options are kept by their units
         if key not in self._cash:
@@ -127,7 +109,7 @@ class Study:
             spent = sum_over_time(running, discount.cell) + sum_over_time(outlay, discount.edge)
             present[category] = once[category] + spent
         if with_what_is_left:
-            left, _ = self._left(own, new, run, sum_over_time(bought, new.years_left[..., ::-1]))
+            left = self.left(new, run, sum_over_time(bought, new.years_left[..., ::-1]))
             growth, last = np.log1p(self.prices.growth["purchase"]), np.arange(by_year["purchase"].shape[-1])
             worth = with_time_axis(left * np.exp(growth * self.years))
             by_year["purchase"] = by_year["purchase"] - worth * (last == last[-1])
@@ -142,18 +124,11 @@ class Study:
         costs, later = dict(run.costs), self._later(new, run)
         for (category, amount), worth in zip(new.amounts, later, strict=False):
             costs[category] = costs[category] + amount * worth
-        if np.any(run.spared):
+        if some(run.spared):
             costs["other"] = costs["other"] - new.flows.again["other"] * run.spared
         if self.is_left:
-            left, _ = self._left(own, new, run, later[-1])
-            costs["purchase"] = costs["purchase"] - left * self.discount("purchase").end
+            costs["purchase"] = costs["purchase"] - self.left(new, run, later[-1]) * self.discount("purchase").end
         return costs
-
-    def resale_kept(self, option: Option, successor: Option) -> Number:
-        """Share of what its own unit is worth when it is sold that is no more than what it cost. [-]"""
-        own, new = self.unit(option), self.unit(successor)
-        run = own.until(option.planned_replacement_years)
-        return self._left(own, new, run, self._later(new, run)[-1])[1]
 
     def _later(self, new: "_Unit", run: "_Run") -> list[Number]:
         """Worth today of 1 of each of the amounts of what is bought when a run ends; last, years of service left."""
@@ -161,9 +136,15 @@ class Study:
             return [0.0] * (len(new.amounts) + 1)
         return [unwrap(worth) for worth in np.einsum("...t,m...t->m...", run.ends, new.from_an_end)]
 
-    def _left(self, own: "_Unit", new: "_Unit", run: "_Run", later_years: Number) -> tuple[Number, Number]:
-        own_years, most = (run.stays * own.left_at_end)[..., 0], run.most / self.discount("purchase").end
-        return _worth_left(self.case.household, own.sells_by, new.worth_a_year, own_years, later_years, most)
+    def left(self, new: "_Unit", run: "_Run", later_years: Number) -> Number:
+        """What is left at the last year of a run's unit and of those bought after it, at prices of today. [money]
+
+        Each is expected to leave so many years of service over. Pro rata (`residual_share`) a year left counts as one
+        of a unit just bought; what is sold (`resale_share`) brings that share of it, the run's own as `_Run.sold` says.
+        """
+        home = self.case.household
+        years = home.residual_share * (run.years_over + later_years) + home.resale_share * later_years
+        return run.sold + new.worth_a_year * years
 
     def discount(self, category: str) -> "_Discount":
         """Worth today of what grows as the price of a category."""
@@ -185,7 +166,8 @@ class _Discount:
     """Worth today of 1 at each edge, of a yearly 1 over each cell, and of 1 at the last edge; all (..., times)."""
 
     def __init__(self, force: Floats, grid: "_Grid") -> None:
-        self.edge, self.cell = np.exp(-force * grid.edge), np.exp(-force * grid.middle) * grid.cell
+        self.edge = np.exp(-force * grid.edge)
+        self.cell = self.edge[..., :-1] * exprel(-force * grid.cell) * grid.cell
         self.end: Number = self.edge[..., -1]
 
 
@@ -196,16 +178,17 @@ class _Unit:
         case, grid, appliance = study.case, study.grid, study.case.appliance_of(option)
         self.study, self.option, self.flows = study, option, priced(case, option, study.prices)
         self.yearly, self.again = (
-            {category: amount for category, amount in flows.items() if np.any(amount)}
+            {category: amount for category, amount in flows.items() if some(amount)}
             for flows in (self.flows.yearly, self.flows.again)
         )
         """Of its flows, those that it has. [money/year, money]"""
         self.serves, self._age = with_time_axis(running_probability(option)), with_time_axis(appliance.age)
         self._life = life_of(appliance, option.remaining_life_factor, axis=True)
-        self.at_edge, self.at_middle = self.stands(grid.edge), self.stands(grid.middle)
-        """Chance that it stands at each edge, shape (..., n + 1), and at the middle of each cell, shape (..., n)."""
-        self.deaths = self.at_edge[..., :-1] - self.at_edge[..., 1:]
-        """Chance that it fails in each cell, shape (..., n)."""
+        stands = self.stands(np.linspace(0.0, study.years, 2 * grid.middle.size + 1))
+        self.at_edge = stands[..., ::2]
+        """Chance that it stands at each edge, shape (..., n + 1)."""
+        self.mean = (self.at_edge[..., :-1] + 4 * stands[..., 1::2] + self.at_edge[..., 1:]) / 6
+        """The same over each cell, by Simpson's rule, shape (..., n)."""
         self._runs: dict[int, _Run] = {}
         self._made: dict[tuple[str, int], Floats] = {}
 
@@ -226,12 +209,13 @@ class _Unit:
 
     @cached_property
     def renewed(self) -> "_Renewal":
-        return _Renewal(self.deaths)
+        ends = -np.diff(self.mean, prepend=self.at_edge[..., :1])
+        return _Renewal(ends, self.mean - self.at_edge[..., 1:])
 
     def running(self, category: str) -> Floats:
-        """A yearly flow in the middle of each cell over what it is today, times the chance that it stands; (..., n)."""
+        """A yearly flow in each cell over what it is today, times the mean chance that it stands; shape (..., n)."""
         grid = self.study.grid
-        return self.at_middle * running_share(self.study.case, self.option, category, grid.middle, grid.cell)
+        return self.mean * running_share(self.study.case, self.option, category, grid.middle, grid.cell)
 
     def worth_running(self, category: str) -> Floats:
         """The same as worth today of 1 a year over each cell, shape (..., n)."""
@@ -253,7 +237,7 @@ class _Unit:
         """Years of service expected from it beyond each edge, shape (..., n + 1). [year]"""
         if self.option.action == WITHOUT:
             return np.zeros(self.at_edge.shape)
-        within = (self.at_edge[..., :-1] + 4 * self.at_middle + self.at_edge[..., 1:]) * self.study.grid.cell / 6
+        within = self.mean * self.study.grid.cell
         later = np.cumsum(within[..., ::-1], axis=-1)[..., ::-1] + self.left_at_end
         return np.concatenate([later, self.left_at_end], axis=-1)
 
@@ -266,13 +250,17 @@ class _Unit:
     def from_an_end(self) -> Floats:
         """Worth today of 1 of each of the amounts, of one bought at each edge and of its like after it; last, years of
         service that they leave over at the end; shape (amounts + 1, ..., n + 1)."""
-        discount, worth = self.study.discount, []
-        for category in self.yearly:
-            run = np.cumsum(self.worth_running(category), axis=-1)[..., ::-1]  # one bought late runs but a few cells
-            worth.append(discount(category).edge * np.concatenate([run, np.zeros((*run.shape[:-1], 1))], axis=-1))
-        worth += [discount(category).edge for category in self.again]
+        discounts = [self.study.discount(category).edge for category, _ in self.amounts]
         left = self.years_left[..., ::-1] if self.study.is_left else np.zeros(1)
-        return self.renewed.leading_to(np.stack(np.broadcast_arrays(*worth, left)))
+        running = [np.cumsum(self.worth_running(category), axis=-1) for category in self.yearly]
+        worth = np.zeros((len(discounts) + 1, *np.broadcast_shapes(self.at_edge.shape, *(d.shape for d in discounts))))
+        for each, run in zip(worth, running, strict=False):
+            each[..., :-1] = run[..., ::-1]  # one bought late runs but a few cells
+        worth[len(running) : -1] = 1.0
+        for each, discount in zip(worth, discounts, strict=False):
+            each *= discount
+        worth[-1] = left
+        return self.renewed.leading_to(worth)
 
     def until(self, hold: Number) -> "_Run":
         """Its run if it is replaced so many years from today at the latest."""
@@ -289,7 +277,7 @@ class _Run:
         self._unit, self._hold = unit, hold
         self.within = np.clip((day - grid.edge[:-1]) / grid.cell, 0.0, 1.0)
         """Share of each cell before the planned end, shape (..., n)."""
-        planned, deaths = day < grid.edge[-1], unit.deaths
+        planned, mean, standing = day < grid.edge[-1], unit.mean, unit.at_edge[..., -1:]
         self.stays = ~planned
         """Whether no planned end comes before the last edge, shape (..., 1)."""
         self.planned = np.zeros(1)
@@ -297,16 +285,38 @@ class _Run:
         if np.any(planned):
             # np.where keeps 0 x inf out: a unit without a plan never meets its planned end
             last = np.where(planned, day, 0.0)
-            standing = unit.stands(last)
-            held = np.where(grid.edge <= day, unit.at_edge, standing)
-            deaths = held[..., :-1] - held[..., 1:]
+            standing = np.where(planned, unit.stands(last), standing)
+            before = np.where(self.within < 1, (unit.at_edge[..., :-1] + standing) / 2, mean)
+            mean = before * self.within + standing * (1 - self.within)
             self.planned = planned * standing * np.maximum(0.0, 1 - np.abs(grid.edge - last) / grid.cell)
-        ends = np.zeros((*deaths.shape[:-1], deaths.shape[-1] + 1))
-        ends[..., :-1] += deaths / 2
-        ends[..., 1:] += deaths / 2
-        ends[..., :1] += 1 - unit.serves
-        self.ends = ends + self.planned
+        self.ends = self.planned - np.diff(mean, prepend=1.0, append=standing)
         """Chance that it ends at each edge, shape (..., n + 1)."""
+
+    @property
+    def years(self) -> Number:
+        """Years of service that it is expected to give. [year]"""
+        return sum_over_time(self.within, self._unit.mean) * self._unit.study.grid.cell + self.years_over
+
+    @cached_property
+    def years_over(self) -> Number:
+        """Years of service expected from it beyond the last edge. [year]"""
+        return unwrap((self.stays * self._unit.left_at_end)[..., 0])
+
+    @cached_property
+    def sells_for(self) -> Number:
+        """What its unit would be sold for at the last year by its years of service left, at prices of today. [money]"""
+        share = self._unit.study.case.household.resale_share
+        return share * self._unit.sells_by * self.years_over if some(share) else 0.0
+
+    @cached_property
+    def sold(self) -> Number:
+        """What it is sold for: no more than was paid for it or, of the unit there, than running it costs. [money]
+
+        Neither holds the quote, so the limit stays linear in it.
+        """
+        unit, bought = self._unit, self._unit.option.action == REPLACE
+        most = unit.flows.once["purchase"] if bought else sum(self.running.values(), 0.0)
+        return np.minimum(self.sells_for, np.maximum(most / unit.study.discount("purchase").end, 0.0))
 
     @cached_property
     def running(self) -> dict[str, Number]:
@@ -324,17 +334,11 @@ class _Run:
         """Worth today of 1 at its planned end."""
         return sum_over_time(self.planned, self._unit.study.discount("other").edge) if np.any(self.planned) else 0.0
 
-    @property
-    def most(self) -> Number:
-        """What it sells for at most: what was paid for it or, of the unit there, what running it costs. [money]"""
-        bought = self._unit.option.action == REPLACE
-        return self._unit.flows.once["purchase"] if bought else sum(self.running.values(), 0.0)
-
 
 class _Grid:
     """Equal cells of time from today: `edge` (n + 1), `middle` (n), each in years."""
 
-    def __init__(self, years: float, cells_a_year: int) -> None:
+    def __init__(self, years: float, cells_a_year: float) -> None:
         count = max(1, round(years * cells_a_year))
         self.edge = np.linspace(0.0, years, count + 1)
         self.middle, self.cell = (self.edge[1:] + self.edge[:-1]) / 2, years / count
@@ -358,40 +362,37 @@ class _Grid:
 class _Renewal:
     """A unit that is followed by its like at each failure, over the grid."""
 
-    def __init__(self, deaths: Floats) -> None:
-        self._half = deaths / 2  # of each cell's ends, for the edge before it and for the edge behind it
-        power = self._half.copy()
-        power[..., 1:] += self._half[..., :-1]
-        self._power = power
+    def __init__(self, ends: Floats, behind: Floats) -> None:
+        """Chance that it ends at each edge but the last; and in each cell, as far as that counts at the edge behind."""
+        self._ends, self._behind = ends, behind
 
     @cached_property
     def _series(self) -> Floats:
         """Expected units that start at each edge if one does at the first, shape (..., n)."""
-        return _renewed(self._power)
+        return _renewed(self._ends)
 
     def purchases(self, ends: Floats) -> Floats:
         """Expected purchases at each edge, from the ends of the unit there; shape (..., n + 1)."""
         bought = _convolved(self._series, ends[..., :-1])
         # half of the ends of the cell behind the last edge would be counted at that edge; they lie outside
-        last = ends[..., -1] + np.sum(bought * self._half[..., ::-1], axis=-1)
+        last = ends[..., -1] + np.sum(bought * self._behind[..., ::-1], axis=-1)
         return np.concatenate([bought, last[..., np.newaxis]], axis=-1)
 
     def leading_to(self, worth: Floats) -> Floats:
-        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; as `worth`.
-
-        Its shape (m, ..., n + 1) has an axis more than the deaths.
-        """
-        if not np.any(self._half):
+        """Worth of one end at each edge and of all that follow it, where each purchase is worth so much; both of shape
+        (m, ..., n + 1)."""
+        if not np.any(self._behind):
             return worth
-        last, count = worth[..., -1:], self._half.shape[-1]
-        within = worth[..., :-1] + last * self._half[..., ::-1]
+        found, count = worth.copy(), self._behind.shape[-1]
+        within = found[..., :-1]
+        within += worth[..., -1:] * self._behind[..., ::-1]
         if count > BY_PRODUCTS:
-            follow = _convolved(self._series, within[..., ::-1])[..., ::-1]
+            within[...] = _convolved(self._series, within[..., ::-1])[..., ::-1]
         else:  # a matrix of the series, each row of it one cell later
             padded = np.concatenate([np.zeros((*self._series.shape[:-1], count - 1)), self._series], axis=-1)
             later = np.lib.stride_tricks.sliding_window_view(padded, count, axis=-1)[..., ::-1, :]
-            follow = np.moveaxis(later @ np.moveaxis(within, 0, -1), -1, 0)
-        return np.concatenate([follow, np.broadcast_to(last, (*follow.shape[:-1], 1))], axis=-1)
+            within[...] = np.moveaxis(later @ np.moveaxis(within, 0, -1), -1, 0)
+        return found
 
 
 def _renewed(ends: Floats) -> Floats:

@@ -1,7 +1,7 @@
 r"""The decision under everything that is not known: one verdict, one limit, one range, from the same draws.
 
-Uncertain inputs are drawn together and the case is weighed at every draw as one column. With C_ij the present cost of
-option i in draw j, and the repair committed to its better plan,
+Uncertain inputs are drawn together, and the case is weighed as it stands and at every draw, as one column. With C_ij
+the present cost of option i in draw j, and the repair committed to its better plan,
 
 .. math:: R = \min_{i \ne repair} E[C_i] - (E[C_{repair}] - quote)
 
@@ -21,12 +21,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..arrays import Floats
+from ..arrays import Floats, Number
 from ..finance.special import ndtri
 from .breakeven import require_verdict
 from .case import CENT, REPAIR, REPLACE, Case
+from .flows import money
+from .horizon import horizon_of, years_tried
 from .uncertainty import Distribution, Range, columns_of, evpi, evppi, values_at, varied
-from .weigh import Weighing, most_for_the_quote, single, weigh
+from .weigh import Weighing, most_for_the_quote, single, weigh, weighed_options
 
 CLEAR: Final = "clear"
 LEANING: Final = "leaning"
@@ -55,7 +57,6 @@ class Decision:
 
     weighing: Weighing[float]
     """The options at what they can be expected to cost; its limit and its best option are the decision's."""
-    drawn: Weighing[Any]  # The options in each draw; their costs are columns where anything is drawn.
     names: tuple[str, ...]  # What can be chosen today, in the case's order; the repair once, by its better plan.
     acts: tuple[str, ...]  # What each begins with today, one of `case.ACTIONS`.
     rest: Floats
@@ -205,11 +206,13 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     `points` are low-discrepancy points in the unit cube, shape (draws, at least ranges + 1).
     Raises `CaseError`: some ranges together make no case: the message names them.
     """
-    shares, standing = points[:, columns_of(ranges, points.shape[1])], single(weigh(case))
-    weighed: Weighing[Any] = standing
-    if ranges:
-        weighed = weigh(varied(case, ranges, values_at(ranges, shares)), None, standing.planned_years)
-    draws, quote = len(points), standing.quoted
+    shares, draws = points[:, columns_of(ranges, points.shape[1])], len(points)
+    tried = len(years_tried(case)) if ranges else 0  # with a row of the case as it stands for each of them
+    planned_years = None if tried else horizon_of(case, money(case.household)).best_plan(case.repair)
+    drawn = varied(case, ranges, values_at(ranges, shares, standing=max(1, tried))) if ranges else case
+    weighed: Weighing[Any] = weigh(drawn, None, planned_years, tried + draws if tried else 0)
+    standing = single(weighed, weighed_options(case, weighed.planned_years))
+    quote = standing.quoted
     allowed = [cost for cost in weighed.options if not cost.blocked_by]
     left_out = {cost.name for cost in standing.options if cost.left_out and cost.action != REPAIR}
     payable = [cost for cost in allowed if cost.name not in left_out]
@@ -217,27 +220,27 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     alone = all(cost.action == REPAIR for cost in payable)
     if alone and (not payable or np.nan_to_num(quote) > most + CENT):
         payable, most = allowed, math.inf  # nothing can be paid: then all of it is told
-    costs = {id(cost): np.broadcast_to(np.asarray(cost.present_cost), draws) for cost in allowed}
+    costs = {id(cost): np.broadcast_to(_drawn(cost.present_cost, draws), draws) for cost in allowed}
     plans = [cost for cost in payable if cost.action == REPAIR]
     others = [cost for cost in payable if cost.action != REPAIR]
     better = min(plans, key=lambda cost: float(np.mean(costs[id(cost)])), default=None)
-    rest = np.full(draws, math.nan) if better is None else costs[id(better)] - np.nan_to_num(weighed.quoted)
+    quoted = np.asarray(_drawn(weighed.quoted, draws))
+    rest = np.full(draws, math.nan) if better is None else costs[id(better)] - np.nan_to_num(quoted)
     choices = [cost for cost in payable if cost.action != REPAIR or cost is plans[0]]
     other_costs = np.array([costs[id(cost)] for cost in others]).reshape(-1, draws)
     limit = min(float(np.min(np.mean(other_costs, axis=1), initial=math.inf) - np.mean(rest)), most)
     if math.isinf(limit):  # a card pays any quote, and nothing else can be paid: worth what it is worth in the long run
         long_run = (float(np.mean(costs[id(cost)])) for cost in allowed if cost.action != REPAIR)
         limit = most = min(long_run, default=math.inf) - float(np.mean(rest))
-    new = min(float(np.mean(cost.today)) for cost in weighed.options if cost.action == REPLACE)
+    new = min(_mean(cost.today, draws) for cost in weighed.options if cost.action == REPLACE)
     return Decision(
-        weighing=_expected(weighed, standing, limit),
-        drawn=weighed,
+        weighing=_expected(weighed, standing, limit, draws),
         names=tuple(cost.name for cost in choices),
         acts=tuple(cost.action for cost in choices),
         rest=rest,
         others=other_costs,
         doubt=sureness.doubt * new * ndtri(points[:, 0]),
-        quote_error=np.nan_to_num(np.asarray(weighed.quoted) - quote),
+        quote_error=np.nan_to_num(quoted - quote),
         repair=choices.index(plans[0]) if plans else -1,
         most=most,
         cost_of_new=new,
@@ -247,12 +250,21 @@ def decide(case: Case, ranges: Sequence[Range], points: Floats, sureness: Surene
     )
 
 
-def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float) -> Weighing[float]:
+def _drawn(value: Number, draws: int) -> Number:
+    """The rows of a column that are drawn; those before them are the case as it stands."""
+    return value[-draws:] if isinstance(value, np.ndarray) else value
+
+
+def _mean(value: Number, draws: int) -> float:
+    return float(np.add.reduce(value[-draws:])) / draws if isinstance(value, np.ndarray) else value
+
+
+def _expected(weighed: Weighing[Any], standing: Weighing[float], limit: float, draws: int) -> Weighing[float]:
     """The weighing at mean costs; what comes next, and when, as the case stands."""
     names, options = ("present_cost", "equivalent_annual_cost", "expected_remaining_life"), []
     for cost, stands in zip(weighed.options, standing.options, strict=True):
-        means: dict[str, Any] = {name: float(np.mean(getattr(cost, name))) for name in names}
-        means["by_category"] = {category: float(np.mean(amount)) for category, amount in cost.by_category.items()}
+        means: dict[str, Any] = {name: _mean(getattr(cost, name), draws) for name in names}
+        means["by_category"] = {category: _mean(amount, draws) for category, amount in cost.by_category.items()}
         options.append(replace(stands, **means))
     totals = np.array([math.inf if cost.blocked_by else cost.present_cost for cost in options])
     payable = np.where([bool(cost.left_out) for cost in options], math.inf, totals)

@@ -23,7 +23,7 @@ from typing import Final
 
 import numpy as np
 
-from ..arrays import Floats, Number, sum_over_time, unwrap, with_time_axis
+from ..arrays import Floats, Number, some, sum_over_time, unwrap, with_time_axis
 from ..finance.finance import loan_payment, loan_present_value
 from ..finance.life import Life, Weibull
 from .case import REPAIR, REPLACE, WITHOUT, Appliance, Case, Option
@@ -179,7 +179,7 @@ def cash_today(case: Case, option: Option) -> Number:
 
 def loan_worth(case: Case, option: Option) -> Number:
     """Worth today of a loan's payments: nominal, deflated and discounted. [money]"""
-    if not np.any(lent(option)):
+    if not some(lent(option)):
         return 0.0
     payment = loan_payment(lent(option), option.loan_rate, option.loan_years)
     return loan_present_value(payment, case.household.rate, case.household.inflation, option.loan_years)
@@ -257,13 +257,14 @@ def life_of(appliance: Appliance, remaining_life_factor: Number = 1.0, axis: boo
     if appliance.retirement is not None:
         return appliance.retirement
     law, ratio = appliance.life_of_its_class, appliance.hazard_ratio
-    if np.any(np.asarray(ratio) != 1) or np.any(np.asarray(remaining_life_factor) != 1):
+    scale = law.scale
+    if some(ratio - 1.0) or some(remaining_life_factor - 1.0):
         shape = np.asarray(law.shape, dtype=float)
         times = np.minimum(ratio * np.asarray(remaining_life_factor) ** -shape, LARGEST_HAZARD_RATIO)
-        law = replace(law, scale=law.scale * times ** (-1 / shape))
-    if not axis:
-        return law
-    return Weibull(with_time_axis(law.shape), with_time_axis(law.scale), with_time_axis(law.delay))
+        scale = law.scale * times ** (-1 / shape)
+    if axis:
+        return Weibull(with_time_axis(law.shape), with_time_axis(scale), with_time_axis(law.delay))
+    return law if scale is law.scale else replace(law, scale=scale)
 
 
 def running_share(case: Case, option: Option, category: str, time: Floats, cell: float = 0.0) -> Floats:

@@ -63,7 +63,9 @@ def outcome_distribution(
     ends = math.isfinite(case.household.study_period)
     studied = vary_all(case, {STUDY_PERIOD: float(span), **({} if ends else pro_rata)})
     successor = case.options[int(horizon_of(studied, money(studied.household)).successor_of(option))]
-    kept = Study(studied, money(studied.household), float(span)).resale_kept(option, successor)
+    unit = Study(studied, money(studied.household), float(span)).unit(option)
+    run = unit.until(option.planned_replacement_years)
+    kept = run.sold / run.sells_for if run.sells_for else 1.0
     own = _ApplianceRun(studied, option, successor, resale(studied, option))
     new = _ApplianceRun(studied, successor, successor, worth_a_year(studied, successor))
     rng = np.random.default_rng(seed)

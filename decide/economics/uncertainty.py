@@ -61,11 +61,16 @@ class Range:
         return {path: mean_law(share, low, value, high) for path, low, value, high in ends}
 
 
-def values_at(ranges: Sequence[Range], shares: Floats) -> list[dict[str, Number]]:
-    """Value of each input of each range, as `Range.at`, at shares of draws of shape (draws, ranges); all at once."""
+def values_at(ranges: Sequence[Range], shares: Floats, standing: int = 0) -> list[dict[str, Number]]:
+    """Value of each input of each range, as `Range.at`, at shares of draws of shape (draws, ranges); all at once.
+
+    So many rows of the values as they stand come before those drawn.
+    """
     ends = (np.array([end for each in ranges for end in getattr(each, name)]) for name in ("lows", "values", "highs"))
     of_path = np.repeat(shares.T, [len(each.paths) for each in ranges], axis=0)
-    rows = iter(mean_law(of_path, *(each[:, np.newaxis] for each in ends)))
+    lows, values, highs = (each[:, np.newaxis] for each in ends)
+    drawn = mean_law(of_path, lows, values, highs)
+    rows = iter(np.hstack([np.repeat(values, standing, axis=1), drawn]) if standing else drawn)
     return [{path: next(rows) for path in each.paths} for each in ranges]
 
 

@@ -9,6 +9,7 @@ worth therefore needs no search.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Generic, TypeVar, cast
 
@@ -17,6 +18,7 @@ import numpy as np
 from ..arrays import Number, unwrap
 from ..errors import CaseError, Message
 from ..finance import finance
+from ..finance.special import exprel
 from .case import CENT, REPAIR, REPLACE, Case, Option
 from .cash_flow import Study
 from .flows import PriceList, as_paid, cash_today, money
@@ -88,7 +90,9 @@ class Weighing(Generic[Amount]):
         return NO_QUOTE if waits else chosen.action
 
 
-def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | None = None) -> Weighing[Number]:
+def weigh(
+    case: Case, prices: PriceList | None = None, planned_years: Number | None = None, rows: int = 0
+) -> Weighing[Number]:
     r"""Weigh the options of a case: what each costs in today's money, and the highest quote worth paying.
 
     .. math:: R = \min_{i \notin repairs} C_i - \min_{i \in repairs} (C_i - q), \qquad advantage = R - q
@@ -106,6 +110,8 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
         What the flows are counted in; the household's own money unless given, carbon for instance. [unit a flow]
     planned_years : float or ndarray, optional
         The year of the planned replacement, where it is settled already; its best one unless given. [year]
+    rows : int, optional
+        As of `Horizon.best_plan`: how many rows there are, if the first ones are to settle that year for all.
 
     Returns
     -------
@@ -140,14 +146,9 @@ def weigh(case: Case, prices: PriceList | None = None, planned_years: Number | N
     prices = money(case.household) if prices is None else prices
     horizon = horizon_of(case, prices)
     repair = case.repair
-    planned_years = horizon.best_plan(repair) if planned_years is None else planned_years
-    options = [*case.options]
-    given = not np.all(np.isinf(np.asarray(repair.planned_replacement_years)))  # a plan that was entered is the plan
-    if not given and not np.any(np.isnan(planned_years)):
-        planned = Message("{name}, then replace", repair.name)
-        options.append(replace(repair, name=planned, planned_replacement_years=planned_years))
+    planned_years = horizon.best_plan(repair, rows) if planned_years is None else planned_years
     level = _level_share(case)
-    costs = tuple(_costed(case, horizon, option, level) for option in options)
+    costs = tuple(_costed(case, horizon, option, level) for option in weighed_options(case, planned_years))
     present = (math.inf if cost.blocked_by else cost.present_cost for cost in costs)
     columns = np.broadcast_arrays(*present, *(cost.left_out for cost in costs))
     total, left_out = np.stack(columns[: len(costs)]), np.stack(columns[len(costs) :])
@@ -185,20 +186,34 @@ def limit_under_claim(limit: Number, waiting: Number, refused: Number) -> Number
     return unwrap(np.minimum(limit, np.divide(waiting, 1 - np.asarray(refused))))
 
 
-def single(weighing: Weighing[Number]) -> Weighing[float]:
-    """The same in plain numbers; for a single case."""
+def single(weighing: Weighing[Any], options: Sequence[Option] | None = None) -> Weighing[float]:
+    """The same in plain numbers: of a single case, or of the first row of a column, whose options then stand there."""
 
     def in_numbers(found: Any, **others: Any) -> Any:
         numbers = {
             name: each for name, each in vars(found).items() if not isinstance(each, str | tuple | dict | Option)
         }
-        return replace(found, **{name: float(each) for name, each in numbers.items()} | others)
+        return replace(found, **{name: first(each) for name, each in numbers.items()} | others)
 
-    options = (
-        in_numbers(cost, by_category={category: float(amount) for category, amount in cost.by_category.items()})
-        for cost in weighing.options
+    def first(each: Number) -> float:
+        return float(each[0] if isinstance(each, np.ndarray) and each.ndim else each)
+
+    each_option = [cost.option for cost in weighing.options] if options is None else options
+    costs = (
+        in_numbers(cost, option=option, by_category={part: first(paid) for part, paid in cost.by_category.items()})
+        for cost, option in zip(weighing.options, each_option, strict=True)
     )
-    return cast("Weighing[float]", in_numbers(weighing, options=tuple(options)))
+    return cast("Weighing[float]", in_numbers(weighing, options=tuple(costs)))
+
+
+def weighed_options(case: Case, planned_years: Number) -> tuple[Option, ...]:
+    """A case's options, then its repair with a planned replacement, where none was entered and there is room for it."""
+    repair = case.repair
+    given = not np.all(np.isinf(np.asarray(repair.planned_replacement_years)))  # a plan that was entered is the plan
+    if given or np.any(np.isnan(planned_years)):
+        return case.options
+    name = Message("{name}, then replace", repair.name)
+    return (*case.options, replace(repair, name=name, planned_replacement_years=planned_years))
 
 
 def most_for_the_quote(case: Case) -> Number:
@@ -232,8 +247,10 @@ def _costed(case: Case, horizon: Horizon, option: Option, level: Number) -> Opti
 
 def _level_share(case: Case) -> Number:
     """Level cost at year ends that is worth 1 today: for ever, or over the study period. [1/year]"""
-    yearly, period = np.expm1(case.household.discount_force), case.household.study_period
-    return yearly if math.isinf(period) else unwrap(finance.equivalent_annual_cost(1.0, yearly, period))
+    force, period = case.household.discount_force, case.household.study_period
+    if math.isinf(period):
+        return np.expm1(force)
+    return unwrap(exprel(force) / (period * exprel(-force * period)))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -24,7 +24,7 @@ from numpy.polynomial.legendre import leggauss
 
 from ..arrays import Floats, Number, align_cases
 from ..errors import NoSolution, OutOfRange, require
-from .special import gamma
+from .special import KEPT, gamma
 
 REACH = 32.0  # once the cumulative hazard has grown by this much, one unit in 10^14 is left
 FOR_EVER = 1e6  # [year] no unit lives so long; holds powers of a time within what a float can carry
@@ -32,7 +32,6 @@ BRIEFEST = 1e-3  # [year] least scale of a life
 TRICOMI = 100.0  # cumulative hazard beyond which SciPy's Tricomi function holds to 10^-12 for every shape
 SHAPES = (0.3, 20.0)  # within these the quadrature below is known to hold
 PLAIN = (0.6, 6.0)  # shapes for which fewer nodes are as good
-KEPT = 1024  # rows up to which it is worth keeping what was asked
 AT_ONCE = 1e-9  # remaining-life factor of a unit with nothing left: it counts as 0, and may be divided by
 
 
@@ -463,7 +462,7 @@ class Weibull(Life):
         takes the place of the last two factors; nearer by, SciPy's is wrong where shape is within rounding of 1
         or 1/2. [year]
         """
-        from scipy.special import gammaincc, hyperu  # here: slow to load
+        from scipy.special import gamma, gammaincc, hyperu  # here: slow to load
 
         shape, scale, delay = self._fields(np.ndim(age))
         share, hazard = 1 / shape, self.cumulative_hazard(age)

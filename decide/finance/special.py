@@ -4,6 +4,7 @@ SciPy's are the same to the last digit or two, but loading them takes longer tha
 them on the way to an answer is a few thousand numbers; columns of jobs use SciPy's.
 """
 
+import functools
 import math
 from collections.abc import Callable
 from statistics import NormalDist
@@ -12,6 +13,7 @@ import numpy as np
 
 from ..arrays import Floats, Number
 
+KEPT = 1024  # numbers up to which it is worth keeping what was asked
 _NORMAL = NormalDist()
 
 
@@ -19,6 +21,21 @@ def _each(function: Callable[[float], float], values: Number) -> Floats:
     """A function of one number at each of many; shape of the values."""
     column = np.asarray(values, dtype=float)
     return np.fromiter(map(function, column.ravel().tolist()), float, column.size).reshape(column.shape)
+
+
+def _of_draws(function: Callable[[float], float], values: Number) -> Floats:
+    """The same; what is drawn is kept a while, since it is drawn alike for every case of a kind."""
+    column = np.asarray(values, dtype=float)
+    if column.size > KEPT:
+        return _each(function, column)
+    return _kept(function, column.tobytes()).reshape(column.shape)
+
+
+@functools.lru_cache(maxsize=16)
+def _kept(function: Callable[[float], float], numbers: bytes) -> Floats:
+    found = _each(function, np.frombuffer(numbers))
+    found.setflags(write=False)
+    return found
 
 
 def ndtr(deviations: Number) -> Floats:
@@ -38,7 +55,7 @@ def ndtri(share: Number) -> Floats:
     >>> round(ndtri(0.975).item(), 2)
     1.96
     """
-    return _each(_NORMAL.inv_cdf, share)
+    return _of_draws(_NORMAL.inv_cdf, share)
 
 
 def gamma(value: Number) -> Floats:
@@ -47,7 +64,7 @@ def gamma(value: Number) -> Floats:
     >>> gamma(5.0).item()
     24.0
     """
-    return _each(math.gamma, value)
+    return _of_draws(math.gamma, value)
 
 
 def exprel(value: Number) -> Floats:

@@ -9,7 +9,7 @@ import difflib
 import functools
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -211,8 +211,10 @@ class Tables:
         _check_region(region)
         if kind != ANY:
             self.kind(kind)
-        holders = ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY))
-        return _first(self.figures, ((*holder, quantity) for holder in holders))
+        for holder in ((kind, region), (kind, ANY), (ANY, region), (ANY, ANY)):
+            if found := self.figures.get((*holder, quantity)):
+                return found
+        return None
 
     def needed(self, quantity: str, kind: str, region: str) -> Estimate:
         """A figure that every class has; DataError where the tables hold none."""
@@ -247,7 +249,8 @@ class Tables:
 
     def promised(self, what: str, kind: str, place: str) -> guarantees.Promise | None:
         """Look up what the law of a place promises about a class; that of the region where the place has none."""
-        return _first(self.promises, itertools.product((what,), (place, self.region_of(place)), (kind, ANY)))
+        keys = itertools.product((what,), (place, self.region_of(place)), (kind, ANY))
+        return next((self.promises[key] for key in keys if key in self.promises), None)
 
     def classes(self, region: str) -> tuple[ApplianceClass, ...]:
         """List the classes sold in a region, in the order of the file."""
@@ -302,10 +305,6 @@ class Tables:
 def danger_rank(caution: Caution) -> tuple[int, int, int]:
     """Place of a caution among others: by when it counts, stops and what must go before them first, then by danger."""
     return WHEN.index(caution.when), min(WEIGHTS.index(caution.weight), 2), DANGERS.index(caution.danger)
-
-
-def _first(known: Mapping[Key, Found], keys: Iterable[Key]) -> Found | None:
-    return next((known[key] for key in keys if key in known), None)
 
 
 def _covers(ids: tuple[str, ...], wanted: str) -> bool:
