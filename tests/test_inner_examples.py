@@ -193,7 +193,7 @@ array([1., 1.])
 """,
     ("decide.load.tables.tables", "Tables.installed_price"): r"""
 >>> tables().installed_price("boiler_gas", "EU").value
-4400.0
+5930.0
 """,
     ("decide.load.tables.tables", "Tables.promised"): r"""
 >>> tables().promised("guarantee", "dishwasher", "ES").value, tables().promised("guarantee", "*", "US-CA").value

@@ -37,8 +37,9 @@ CORE, NEVER = 2, 1e6  # kinds of fault are 0 consumable, 1 ordinary, 2 core; the
 #   fault in Belgium). Room AC, tanks, boilers: judgement.
 # price, work: a new one, its installation. US: EIA 2023 by Scout, USD of 2022, x .95 (BLS SS30021), work x 1.145
 #   (CPI-U); gas tank between EIA (1,250) and NREL (2,245); microwave 230 USD of 2011; room AC, as its use, at the limit
-#   of May 2026 (EIA 2024: 530, 158; 405 before). EU: washers of tests 320 to 1,070 EUR (2021, 2025); boiler 3,200 EUR
-#   of 2015, 63 % of it equipment (Danish Energy Agency), raised; the rest judgement.
+#   of May 2026 (EIA 2024: 530, 158; 405 before). EU: washers of tests 320 to 1,070 EUR (2021, 2025); boilers 8,000 EUR
+#   with their work (Germany, Finanztip 2025; 65 % of it equipment), 3,246 and 4,770 EUR of 2015 (France, 299 invoices,
+#   Quelle Energie) x 1.035 and 1.29 (HICP); the rest judgement.
 # bills: medians by kind of fault. DE: dishwasher pump 150 to 230, electronics 268 EUR (Stiftung Warentest 11/2018)
 #   x 1.26 (CP0533); FR: about 120 EUR (60 Millions 2023); the rest judgement: a visit, an hour or two, the part.
 # use: kWh a year of a new one; older: how much more one uses that is older than law years. RECS 2020 (range 197, gas
@@ -59,12 +60,12 @@ refrigerator           DE 14.6/14.1/14.6  .11/.05/.14  600   30 140/230/450     
 clothes_washer         DE 12.3/11.9/15    .10/.05/.15  550   60 130/230/350     105  .35    6   .20 .1 electricity 9
 dishwasher             DE 11.75/12.4/12.7 .13/.05/.15  550   90 150/300/330     195  .25    6   .31 .5 electricity 2.5
 water_heater_electric  DE 12.5/15.1/11    .06/.03/.10  400  350 150/220/1e6    1400  .03    8   .33  1 electricity 0
-boiler_gas             DE 20/25.3/13.5    .25/.15/.35 2800 2200 220/450/1100  12500  .1    11   .33  1 gas         0
+boiler_gas             DE 20/25.3/13.5    .25/.15/.35 5200 2800 220/450/1100  12500  .1    11   .33  1 gas         0
 refrigerator           FR 14.6/10.6/14.1  .11/.05/.14  550   30 110/170/350     200  .35    6   .37 .2 electricity 0
 clothes_washer         FR 12.3/10.1/13.4  .10/.05/.15  480   40 105/160/280     105  .35    6   .20 .1 electricity 9
 dishwasher             FR 11.75/12.4/12.7 .13/.05/.15  500   60 110/190/280     195  .25    6   .31 .5 electricity 2.5
 water_heater_electric  FR 12.5/15.1/11    .06/.03/.10  400  300 130/190/1e6    1800  .03    8   .33  1 electricity 0
-boiler_gas             FR 20/25.3/13.5    .25/.15/.35 2400 1600 180/350/900   11000  .1    11   .33  1 gas         0
+boiler_gas             FR 20/25.3/13.5    .25/.15/.35 3360 1970 180/350/900   11000  .1    11   .33  1 gas         0
 """
 FIGURES: Final = pd.read_csv(io.StringIO(PUBLISHED), sep=r"\s+")
 # How much more again one uses that is older than the law before that one, and that law's age, by the limits of both.
