@@ -197,6 +197,14 @@ def test_a_repair_on_a_card_is_not_compared_with_a_new_one_that_cannot_be_paid(
     assert tight.measures.net_saving == pytest.approx(quote - tight.weighing.repair_limit)
 
 
+def test_where_only_a_card_pays_the_limit_is_held_to_the_cheaper_of_two_new_ones() -> None:
+    two = {"replace": [{"price": 700}, {"name": "dear", "price": 2_000}]}
+    tight, free = (answer(entries({"quote": 300, "pays": "card"}, most_today=most) | two) for most in (250, 5000))
+    assert tight.all_that_can_be_paid
+    assert not free.all_that_can_be_paid
+    assert tight.weighing.repair_limit == pytest.approx(free.weighing.repair_limit, rel=0.01)
+
+
 def test_what_replacing_gains_is_told_of_what_can_be_paid() -> None:
     """It was the cheapest replacement, though there was no cash for it."""
     new = [{"price": 700}, {"name": "plain", "price": 380, "delivery": 0, "installation": 0, "haul_away": 0}]

@@ -153,6 +153,26 @@ def test_the_best_planned_year_is_the_best_of_all_that_are_tried() -> None:
         assert found.options[-1].present_cost == pytest.approx(min(tried.values()), rel=1e-9)
 
 
+@pytest.mark.parametrize("age", [0.0, 3.0, 6.0, 9.0, 12.0])
+def test_a_planned_year_between_the_first_and_the_last_costs_least_to_a_thousandth(age: float) -> None:
+    """Its slope is summed up by trapezoids, so that a tie may go either way, and nothing else."""
+    ageing = {"appliance.efficiency_degradation_rate": 0.1, "appliance.efficiency_degradation_cap": 2.0}
+    case = vary_all(ENDLESS, {"appliance.age": age, **ageing})
+    costs = [
+        weigh(vary(case, "repair.planned_replacement_years", float(years))).options[0].present_cost
+        for years in range(1, 16)
+    ]
+    found = weigh(case).planned_years
+    assert 1 < found < 15
+    assert costs[int(found) - 1] - min(costs) < 1e-5 * min(costs)
+
+
+def test_a_plan_for_the_last_day_of_a_study_buys_nothing() -> None:
+    plans = (vary(STUDIED, "repair.planned_replacement_years", years) for years in (8.0, 9.0, math.inf))
+    last, later, never = (weigh(case).options[0].present_cost for case in plans)
+    assert last == later == pytest.approx(never, rel=1e-12)
+
+
 def test_a_study_too_short_for_a_plan_has_none() -> None:
     short = weigh(vary(ENDLESS, "household.study_period", 0.5))
     assert math.isnan(short.planned_years)
