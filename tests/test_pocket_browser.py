@@ -252,6 +252,24 @@ def test_a_page_of_the_kitchen_table(page: Any) -> None:
     expect(answer).to_contain_text("Worth about")
 
 
+@pytest.mark.parametrize("language", ["English", "Español"])
+def test_each_choice_of_its_shape_and_past_is_whole_on_a_narrow_phone(page: Any, language: str) -> None:
+    """ "Usual for its age" lost its end behind the arrow, up to 370 pixels and in Spanish on every phone."""
+    page.set_viewport_size({"width": 320, "height": 640})
+    page.get_by_role("button", name=language).click()
+    page.evaluate("document.getElementById('more').open = true")
+    for field in ("condition", "earlier"):
+        spare = page.evaluate(
+            """field => { const box = document.getElementById(field), style = getComputedStyle(box), arrow = 20,
+            pen = document.createElement("canvas").getContext("2d"); pen.font = style.font;
+            const widest = Math.max(...[...box.options].map(each => pen.measureText(each.text).width));
+            const edges = parseFloat(style.paddingLeft) + parseFloat(style.paddingRight);
+            return box.clientWidth - edges - arrow - widest; }""",
+            field,
+        )
+        assert spare >= 0, field
+
+
 def test_what_cannot_be_used_is_said_and_stays(page: Any) -> None:
     fill(page, "dishwasher", "drain_pump", age="120", quote="12x")
     expect(page.locator("#age-error")).to_have_text("Can't be 120. Enter 0 to 30.")
