@@ -154,7 +154,7 @@ def test_the_best_planned_year_is_the_best_of_all_that_are_tried() -> None:
 
 
 @pytest.mark.parametrize("age", [0.0, 3.0, 6.0, 9.0, 12.0])
-def test_a_planned_year_between_the_first_and_the_last_costs_least_to_a_thousandth(age: float) -> None:
+def test_a_planned_year_between_the_first_and_the_last_costs_least_to_a_hundred_thousandth(age: float) -> None:
     """Its slope is summed up by trapezoids, so that a tie may go either way, and nothing else."""
     ageing = {"appliance.efficiency_degradation_rate": 0.1, "appliance.efficiency_degradation_cap": 2.0}
     case = vary_all(ENDLESS, {"appliance.age": age, **ageing})
